@@ -1,0 +1,1 @@
+"""The answers: visits, daylight, presence, residency. Pure: tables in, tables out."""

@@ -1,0 +1,112 @@
+"""Camera-days as grids of days by sites, and what share of a buck's own cameras ran."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class EffortGrid:
+    """What ran, day by day.
+
+    Attributes
+    ----------
+    days
+        Every day from the first to the last, naive midnights, length T.
+    sites
+        Sites in order, length M.
+    running
+        Shape (T, M): part of each day, 0 to 1, that at least one camera at the site ran (cameras
+        at one site are summed and capped at 1).
+    camera_days
+        Shape (T,): camera-days over the property.
+    """
+
+    days: pd.DatetimeIndex
+    sites: tuple[str, ...]
+    running: Floats
+    camera_days: Floats
+
+    def day_number(self, days: pd.DatetimeIndex | pd.Series) -> npt.NDArray[np.int64]:
+        """Place of each day in ``days``; outside the grid it is negative or past the end."""
+        gap = pd.DatetimeIndex(days).values.astype("datetime64[D]") - self.days[0].to_datetime64()
+        return (gap / np.timedelta64(1, "D")).astype(np.int64)
+
+
+def effort_grid(effort: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp) -> EffortGrid:
+    """Lay the effort table out as days by sites.
+
+    Parameters
+    ----------
+    effort
+        ``camera, site, day, camera_day``.
+    first, last
+        The days the grid holds, both included; effort outside is left out.
+    """
+    days = pd.date_range(first, last, freq="D", unit="us")
+    inside = effort[(effort["day"] >= first) & (effort["day"] <= last)]
+    sites = tuple(sorted(effort["site"].unique()))
+    running = np.zeros((len(days), len(sites)))
+    row = ((inside["day"] - first) / pd.Timedelta(days=1)).to_numpy(dtype=np.int64)
+    column = pd.Categorical(inside["site"], categories=list(sites)).codes.astype(np.int64)
+    np.add.at(running, (row, column), inside["camera_day"].to_numpy(dtype=float))
+    camera_days = running.sum(axis=1)
+    return EffortGrid(
+        days=days, sites=sites, running=np.minimum(running, 1.0), camera_days=camera_days
+    )
+
+
+def site_weights(visits_by_site: Floats, site_days: Floats, learning_days: float) -> Floats:
+    """How much each site counts towards watching each buck.
+
+    His rate of visits a camera-day at each site, shrunk towards his average: a site where he is
+    often seen counts much, one where he never was seen in many days counts little, and one that
+    ran too short to tell counts like his average.
+
+    Parameters
+    ----------
+    visits_by_site
+        Shape (bucks, sites): days with a visit of his at the site.
+    site_days
+        Shape (sites,): camera-days at each site.
+    learning_days
+        Camera-days of evidence that count as much as his average.
+
+    Returns
+    -------
+    Shape (bucks, sites), positive; only ratios within a row matter.
+    """
+    total_days = max(float(site_days.sum()), 1.0)
+    average = np.maximum(visits_by_site.sum(axis=1), 0.5) / total_days
+    return np.asarray(
+        (visits_by_site + learning_days * average[:, None]) / (site_days[None, :] + learning_days)
+    )
+
+
+def watched_share(running: Floats, weights: Floats) -> Floats:
+    """Share of each buck's own cameras that ran on each day, about 1 on a usual day.
+
+    Parameters
+    ----------
+    running
+        Shape (T, sites), 0 to 1.
+    weights
+        Shape (bucks, sites), of `site_weights`.
+
+    Returns
+    -------
+    Shape (T, bucks), 0 or more. The scale is his mean over the days on which at least a tenth of
+    the best-covered day ran, so that one lone camera in a first spring does not set it.
+    """
+    covered = running @ weights.T
+    best = covered.max(axis=0, initial=0.0)
+    usual = covered >= 0.1 * np.maximum(best, 1e-300)
+    counts = np.maximum(usual.sum(axis=0), 1)
+    mean = np.where(usual, covered, 0.0).sum(axis=0) / counts
+    return np.asarray(covered / np.where(mean > 0, mean, 1.0))

@@ -1,0 +1,55 @@
+"""Intervals for shares and rates from small counts."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import betaincinv, gammaincinv
+
+Floats = npt.NDArray[np.float64]
+
+
+def jeffreys(
+    successes: npt.ArrayLike, trials: npt.ArrayLike, level: float = 0.95
+) -> tuple[Floats, Floats]:
+    """Jeffreys interval for a binomial share.
+
+    Parameters
+    ----------
+    successes, trials
+        Counts, broadcast together; ``0 <= successes <= trials``.
+    level
+        Probability held, 0 to 1.
+
+    Returns
+    -------
+    low, high
+        Bounds from 0 to 1. Where nothing was seen the low bound is 0, where everything was the
+        high bound is 1, and with no trials they are 0 and 1.
+
+    References
+    ----------
+    Brown, Cai and DasGupta 2001, Statistical Science 16:101.
+    """
+    x = np.asarray(successes, dtype=float)
+    n = np.asarray(trials, dtype=float)
+    if np.any(x < 0) or np.any(x > n):
+        raise ValueError("successes must lie between 0 and trials")
+    tail = (1 - level) / 2
+    low = np.where(x == 0, 0.0, betaincinv(x + 0.5, n - x + 0.5, tail))
+    high = np.where(x == n, 1.0, betaincinv(x + 0.5, n - x + 0.5, 1 - tail))
+    return low, high
+
+
+def poisson_exact(counts: npt.ArrayLike, level: float = 0.95) -> tuple[Floats, Floats]:
+    """Exact interval for a Poisson mean from one count (Garwood 1936, Biometrika 28:437).
+
+    Returns
+    -------
+    low, high
+        Bounds on the expected count, same shape as ``counts``.
+    """
+    k = np.asarray(counts, dtype=float)
+    tail = (1 - level) / 2
+    low = np.where(k == 0, 0.0, gammaincinv(np.maximum(k, 1), tail))
+    return low, np.asarray(gammaincinv(k + 1, 1 - tail))

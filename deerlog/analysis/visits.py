@@ -1,0 +1,59 @@
+"""A buck's visits with all that depends on the day and the light."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from deerlog.timekeeping.seasons import SeasonCalendar
+
+HALVES = ("AM", "PM")
+
+
+def buck_visits(
+    sightings: pd.DataFrame,
+    sun: pd.DataFrame,
+    calendar: SeasonCalendar,
+    *,
+    light_before_sunrise_minutes: float = 30,
+    light_after_sunset_minutes: float = 30,
+) -> pd.DataFrame:
+    """Visits with their day, season, phase, half and whether they fell in shooting light.
+
+    Parameters
+    ----------
+    sightings
+        One row a buck and visit; needs ``buck, site, local`` (``local`` aware, in the zone of the
+        property). Other columns are kept.
+    sun
+        Of `deerlog.timekeeping.sun.sun_times`, covering every day of ``sightings``.
+    light_before_sunrise_minutes, light_after_sunset_minutes
+        Shooting light by the user's regulations.
+
+    Returns
+    -------
+    DataFrame
+        In order of buck and time, with ``day`` (naive local midnight), ``season`` (int), ``phase``,
+        ``half`` (``AM`` before solar noon, else ``PM``) and ``in_light`` (bool; both edges count as
+        light). On a day when the sun does not rise or set nothing is in shooting light.
+
+    Raises
+    ------
+    ValueError
+        When ``sun`` lacks a day.
+    """
+    table = sightings.sort_values(["buck", "local", "site"], kind="stable").reset_index(drop=True)
+    day = pd.DatetimeIndex(table["local"].dt.tz_localize(None)).normalize()
+    missing = day.difference(sun.index)
+    if len(missing):
+        raise ValueError(f"no sun for {missing[0]:%Y-%m-%d}")
+    of_day = sun.reindex(day)
+    local = pd.DatetimeIndex(table["local"])
+    opens = pd.DatetimeIndex(of_day["sunrise"]) - pd.Timedelta(minutes=light_before_sunrise_minutes)
+    closes = pd.DatetimeIndex(of_day["sunset"]) + pd.Timedelta(minutes=light_after_sunset_minutes)
+    table["day"] = day
+    table["season"] = calendar.season_of(day)
+    table["phase"] = calendar.phase_of(day)
+    table["half"] = np.where(local < pd.DatetimeIndex(of_day["noon"]), "AM", "PM")
+    table["in_light"] = np.asarray((local >= opens) & (local <= closes))
+    return table

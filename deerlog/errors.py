@@ -1,0 +1,97 @@
+"""What can go wrong, as exceptions (dead ends) and as values (things to mend).
+
+    DeerlogError
+      PropertyError   the property folder or one of its tables cannot be used
+      StoreError      the photo log cannot be opened, locked or is from a newer version
+      OutputError     something deerlog writes could not be written
+
+A dead end is raised. Anything the rest can go on without is a `Problem`, returned beside the
+good part: a reader gives ``(good, problems)``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+
+class DeerlogError(Exception):
+    """A dead end, told in one paragraph: what, where, and what to do about it."""
+
+    def __init__(self, what: str, *, where: str = "", how: str = "") -> None:
+        super().__init__(what, where, how)
+        self.what = what
+        self.where = where
+        self.how = how
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # Exceptions with keyword-only arguments do not pickle by themselves, and these cross
+        # the border of a worker process.
+        return (_rebuild, (type(self), self.what, self.where, self.how))
+
+    def __str__(self) -> str:
+        place = f"{self.where}: " if self.where else ""
+        mend = f" {self.how}" if self.how else ""
+        return f"{place}{self.what}{mend}"
+
+
+def _rebuild(kind: type[DeerlogError], what: str, where: str, how: str) -> DeerlogError:
+    return kind(what, where=where, how=how)
+
+
+class PropertyError(DeerlogError):
+    """The property folder, its settings or a needed table cannot be used."""
+
+
+class StoreError(DeerlogError):
+    """The photo log cannot be opened, is locked, damaged, or from a newer version."""
+
+
+class OutputError(DeerlogError):
+    """A file that deerlog writes could not be written."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """One thing a person should mend, or know. The rest of the work went on without it.
+
+    Attributes
+    ----------
+    kind
+        A stable slug for scripts, such as ``"tag-typo"`` or ``"clock-light"``.
+    file
+        Path from the property folder, with ``/``.
+    row
+        Line number in that file as a spreadsheet shows it (the header is row 1), or None.
+    column, value
+        The cell, where there is one.
+    why, how
+        What is wrong, and what to do; each a sentence or two.
+    must_mend
+        True when a figure is wrong or missing until it is mended (``check`` then exits with 1);
+        False for something worth knowing only.
+    harm
+        How many visits it touches; orders the list of ``check``.
+    bucks
+        Bucks whose figures it touches.
+    """
+
+    kind: str
+    file: str
+    why: str
+    how: str
+    row: int | None = None
+    column: str | None = None
+    value: str | None = None
+    must_mend: bool = True
+    harm: float = 0.0
+    bucks: tuple[str, ...] = ()
+
+    def place(self) -> str:
+        """The file, row and column in words: ``tags/Seep.csv row 14, column bucks``."""
+        text = self.file
+        if self.row is not None:
+            text += f" row {self.row}"
+        if self.column is not None:
+            text += f", column {self.column}"
+        return text

@@ -1,0 +1,99 @@
+"""The deer year: which season, phase and week a day belongs to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+PHASES = ("summer", "early season", "pre-rut", "rut", "late season")
+"""The phases of a season in order. Their bounds are our choice; see `SeasonCalendar`."""
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+Days = pd.DatetimeIndex | npt.NDArray[np.datetime64] | pd.Series
+
+
+@dataclass(frozen=True)
+class SeasonCalendar:
+    """Seasons and phases on one property.
+
+    A season is a deer year named for the calendar year it opens in. Phases hang on the local peak
+    of breeding: summer to 31 August, early season to 22 days before the peak, pre-rut 21 to 8 days
+    before, rut 7 days before to 14 after, late season to the season's end (our choice).
+
+    Attributes
+    ----------
+    season_start, rut_peak
+        (month, day).
+    """
+
+    season_start: tuple[int, int] = (6, 1)
+    rut_peak: tuple[int, int] = (11, 12)
+
+    def bounds(self, season: int) -> tuple[date, date]:
+        """First day of a season, and the first day after it."""
+        month, day = self.season_start
+        return date(season, month, day), date(season + 1, month, day)
+
+    def rut_peak_day(self, season: int) -> date:
+        """The day of the breeding peak that falls inside a season."""
+        first, after = self.bounds(season)
+        peak = date(season, *self.rut_peak)
+        return peak if first <= peak < after else date(season + 1, *self.rut_peak)
+
+    def phase_bounds(self, season: int) -> list[tuple[str, date, date]]:
+        """Each phase of a season with its first day and the first day after it."""
+        first, after = self.bounds(season)
+        peak = self.rut_peak_day(season)
+        cuts = [
+            first,
+            date(first.year, 9, 1) if (9, 1) > self.season_start else date(first.year + 1, 9, 1),
+            peak - timedelta(days=21),
+            peak - timedelta(days=7),
+            peak + timedelta(days=15),
+            after,
+        ]
+        # A rut peak in early fall squeezes the phases before it; none may start before the last.
+        for i in range(1, len(cuts)):
+            cuts[i] = min(max(cuts[i], cuts[i - 1]), after)
+        return [(name, cuts[i], cuts[i + 1]) for i, name in enumerate(PHASES)]
+
+    def season_of(self, days: Days) -> npt.NDArray[np.int64]:
+        """The season of each day, shape (n,)."""
+        index = pd.DatetimeIndex(days)
+        month, day = self.season_start
+        before = (index.month < month) | ((index.month == month) & (index.day < day))
+        return np.asarray(index.year - before.astype(int), dtype=np.int64)
+
+    def season_day(self, days: Days) -> npt.NDArray[np.int64]:
+        """Days since the season's first day (0 on it), shape (n,)."""
+        index = pd.DatetimeIndex(days).normalize()
+        seasons = self.season_of(index)
+        starts = {int(s): np.datetime64(self.bounds(int(s))[0], "D") for s in np.unique(seasons)}
+        first = np.array([starts[int(s)] for s in seasons], dtype="datetime64[D]")
+        return (np.asarray(index, dtype="datetime64[D]") - first).astype(np.int64)
+
+    def phase_of(self, days: Days) -> npt.NDArray[np.object_]:
+        """The phase of each day, shape (n,)."""
+        index = pd.DatetimeIndex(days).normalize()
+        day = np.asarray(index, dtype="datetime64[D]")
+        seasons = self.season_of(index)
+        phase = np.empty(len(index), dtype=object)
+        for season in np.unique(seasons):
+            here = seasons == season
+            bounds = self.phase_bounds(int(season))
+            starts = np.array([b[1] for b in bounds], dtype="datetime64[D]")
+            place = np.searchsorted(starts, day[here], side="right") - 1
+            phase[here] = np.array(PHASES, dtype=object)[place]
+        return phase
+
+
+def week_start(days: Days, week_starts: str = "Mon") -> pd.DatetimeIndex:
+    """The first day of the week each day falls in (naive midnights), shape (n,)."""
+    index = pd.DatetimeIndex(days).normalize()
+    back = (index.day_of_week - WEEKDAYS.index(week_starts)) % 7
+    return index - pd.to_timedelta(np.asarray(back), unit="D")

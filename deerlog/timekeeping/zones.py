@@ -1,0 +1,52 @@
+"""Local wall-clock readings to instants, honest about the night the clocks change."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+
+def localize(
+    shown: pd.Series | pd.DatetimeIndex | npt.NDArray[np.datetime64], zone: str
+) -> tuple[pd.DatetimeIndex, npt.NDArray[np.str_]]:
+    """Instants (UTC) of wall-clock readings in a zone, and which of them are in doubt.
+
+    Parameters
+    ----------
+    shown
+        Naive local times, shape (n,); NaT allowed and kept.
+    zone
+        IANA name, such as ``"America/Chicago"``.
+
+    Returns
+    -------
+    utc
+        DatetimeIndex of n instants, ``datetime64[us, UTC]``.
+    fault
+        Shape (n,): ``""``, ``"twice"`` for a reading in the hour that happens twice when clocks go
+        back (the first of the two, still on summer time, is returned), or ``"never"`` for a
+        reading in the hour that is skipped in spring (moved forward by the skipped time).
+    """
+    naive = pd.DatetimeIndex(np.asarray(shown, dtype="datetime64[us]"))
+    summer = np.ones(len(naive), dtype=bool)
+    local = naive.tz_localize(zone, ambiguous=summer, nonexistent=_SKIP)
+    # Read a second time as if every doubtful hour were the later one: where the two readings
+    # differ the wall clock showed that time twice.
+    later = naive.tz_localize(zone, ambiguous=~summer, nonexistent=_SKIP)
+    fault = np.full(len(naive), "", dtype="<U5")
+    fault[np.asarray(local != later) & ~np.asarray(naive.isna())] = "twice"
+    fault[np.asarray(local.tz_localize(None) != naive) & ~np.asarray(naive.isna())] = "never"
+    return local.tz_convert("UTC"), fault
+
+
+# A reading in the skipped hour came from a clock that had not been put forward yet.
+_SKIP = pd.Timedelta(hours=1)
+
+
+def fixed_offset(
+    shown: pd.Series | pd.DatetimeIndex | npt.NDArray[np.datetime64], offset_minutes: int
+) -> pd.DatetimeIndex:
+    """Instants (UTC) of readings on a clock that never changes, ``offset_minutes`` east of UTC."""
+    naive = pd.DatetimeIndex(np.asarray(shown, dtype="datetime64[us]"))
+    return (naive - pd.Timedelta(minutes=offset_minutes)).tz_localize("UTC")

@@ -1,0 +1,121 @@
+"""Imports point one way: cli, report, study, analysis and ingest, property, timekeeping, errors."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[2] / "deerlog"
+
+MAY_IMPORT: dict[str, set[str]] = {
+    "errors": set(),
+    "timekeeping": {"errors"},
+    "property": {"errors", "timekeeping"},
+    "ingest": {"errors", "timekeeping", "property"},
+    "analysis": {"errors", "timekeeping"},
+    "study": {"errors", "timekeeping", "property", "ingest", "analysis"},
+    # The report names analysis's columns and shows its results; it opens no card and no store.
+    "report": {"errors", "timekeeping", "property", "analysis", "study"},
+    "sample": {"errors"},
+    "cli": {"errors", "timekeeping", "property", "ingest", "study", "report", "sample"},
+}
+"""What each layer may import, besides itself and the bare package (its version)."""
+
+OUTSIDE_ONLY_IN = {
+    "astral": {"timekeeping/sun.py"},
+    "sqlite3": {"ingest/store.py"},
+    "matplotlib": {"report"},
+    "jinja2": {"report"},
+    "exifread": {"ingest"},
+    "PIL": {"ingest", "report"},
+    "click": {"cli"},
+}
+"""Libraries that only one place may know."""
+
+
+def imported_modules(source: str, module: str) -> list[tuple[int, str]]:
+    """Every module a source imports, anywhere in it, with the line; relative ones resolved."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            found += [(node.lineno, alias.name) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                above = module.split(".")[: -node.level]
+                base = ".".join([*above, base] if base else above)
+            if base == "deerlog":
+                found += [(node.lineno, f"deerlog.{alias.name}") for alias in node.names]
+            else:
+                found.append((node.lineno, base))
+    return found
+
+
+def layer_of(module: str) -> str:
+    parts = module.split(".")
+    return parts[1] if len(parts) > 1 else ""
+
+
+def faults(source: str, relative: str) -> list[str]:
+    """What a file at ``relative`` (below the package) imports that it may not."""
+    module = "deerlog." + relative.removesuffix(".py").replace("/", ".")
+    layer = layer_of(module)
+    bad = []
+    for line, name in imported_modules(source, module):
+        if name.split(".")[0] == "deerlog":
+            target = layer_of(name)
+            if target in ("", layer, "__version__"):
+                continue
+            if target not in MAY_IMPORT.get(layer, set()):
+                bad.append(f"{relative}:{line} ({layer}) imports {name}")
+        homes = OUTSIDE_ONLY_IN.get(name.split(".")[0])
+        if homes and not any(relative == home or relative.startswith(f"{home}/") for home in homes):
+            bad.append(f"{relative}:{line} imports {name}")
+    return bad
+
+
+def sources() -> list[Path]:
+    skipped = {PACKAGE / "__init__.py", PACKAGE / "__main__.py"}
+    return sorted(p for p in PACKAGE.rglob("*.py") if p not in skipped)
+
+
+@pytest.mark.parametrize("path", sources(), ids=lambda p: p.relative_to(PACKAGE).as_posix())
+def test_imports_point_down(path: Path) -> None:
+    relative = path.relative_to(PACKAGE).as_posix()
+    assert not faults(path.read_text(encoding="utf-8"), relative)
+
+
+def test_every_part_of_the_package_has_a_layer() -> None:
+    parts = {p.relative_to(PACKAGE).parts[0].removesuffix(".py") for p in sources()}
+    assert parts <= set(MAY_IMPORT)
+
+
+@pytest.mark.parametrize(
+    ("source", "relative"),
+    [
+        ("from deerlog.report import page", "analysis/weeks.py"),
+        ("def f():\n    import deerlog.ingest.store", "analysis/weeks.py"),
+        ("def f():\n    from ..analysis import residency", "ingest/run.py"),
+        ("from deerlog import study", "ingest/run.py"),
+        ("from deerlog.cli.group import main", "report/page.py"),
+        ("from deerlog.ingest import store", "report/page.py"),
+        ("import astral.sun", "analysis/light.py"),
+        ("from matplotlib.figure import Figure", "analysis/weeks.py"),
+    ],
+)
+def test_an_import_that_reaches_up_is_found(source: str, relative: str) -> None:
+    assert faults(source, relative)
+
+
+@pytest.mark.parametrize(
+    ("source", "relative"),
+    [
+        ("from deerlog.timekeeping.sun import sun_times", "analysis/visits.py"),
+        ("from deerlog import __version__", "cli/group.py"),
+        ("from . import weeks", "analysis/residency.py"),
+    ],
+)
+def test_an_import_that_points_down_is_not(source: str, relative: str) -> None:
+    assert not faults(source, relative)
