@@ -1,0 +1,148 @@
+"""bucks.csv: the bucks known by name."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.property.cell_values import (
+    CellError,
+    parse_list,
+    parse_name,
+    parse_whole_number,
+    parse_yes_no,
+)
+from deerlog.property.matching import fold_name
+from deerlog.property.table_rows import Column, Record, frame_of, open_table
+
+
+def parse_buck(text: str) -> str:
+    """Read a buck's name: one that can be written in a tag sheet.
+
+    Raises
+    ------
+    CellError
+        It holds ``;``, ends in ``?`` or is ``-``, which mean something else there.
+    """
+    name = parse_name(text)
+    if ";" in name or name.endswith("?") or name in ("-", "–", "—"):
+        raise CellError(
+            f"{text!r} cannot be a buck's name: in tag sheets ';' separates names, a '?' at the "
+            "end means unsure, and '-' means none.",
+            how="Choose a name without them.",
+        )
+    return name
+
+
+_ABOUT = re.compile(r"^(?:~|about|est\.?|estimated|c\.|ca\.?)\s*|\s*(?:\?|est\.?|\(est\.?\))$")
+
+
+def parse_born(text: str) -> int:
+    """Read a birth year, which may be marked as an estimate (``~2021``, ``2021?``)."""
+    return parse_whole_number(_ABOUT.sub("", text.casefold()), low=1980, high=2100)
+
+
+COLUMNS = (
+    Column(name="buck", parse=parse_buck),
+    Column(name="target", parse=parse_yes_no, blank=False, unreadable=False, stand_in="no"),
+    Column(name="born", parse=parse_born, blank=None, unreadable=None, stand_in="not known"),
+    Column(name="aliases", parse=parse_list, blank=()),
+    Column(name="notes", parse=str, blank=""),
+)
+
+DTYPES = {
+    "buck": "str",
+    "target": "bool",
+    "born": "Int64",
+    "aliases": "object",
+    "notes": "str",
+    "row": "int64",
+}
+
+
+def no_bucks() -> pd.DataFrame:
+    """The table where there is no bucks.csv."""
+    return frame_of([], DTYPES)
+
+
+def read_bucks(path: Path) -> tuple[pd.DataFrame, list[Problem]]:
+    """Read the bucks.
+
+    Returns
+    -------
+    bucks
+        In file order, columns as in `DTYPES`; ``aliases`` are tuples. No name or alias stands for
+        two bucks, in any case and spacing.
+    problems
+        Rows and aliases left out.
+    """
+    records, problems, _ = open_table(path, COLUMNS)
+    kept: list[Record] = []
+    owner: dict[str, Record] = {}
+    for record in records:
+        other = owner.setdefault(fold_name(record["buck"]), record)
+        if other is record:
+            kept.append(record)
+            continue
+        problems.append(
+            Problem(
+                kind="buck-twice",
+                file=path.name,
+                row=record["row"],
+                column="buck",
+                value=record["buck"],
+                why=f"{record['buck']} is listed on row {other['row']} already; this row is left "
+                "out.",
+                how="Keep one row for each buck.",
+                bucks=(other["buck"],),
+            )
+        )
+    for record in kept:
+        record["aliases"] = _own_aliases(record, owner, path.name, problems)
+    return frame_of(kept, DTYPES), problems
+
+
+def _own_aliases(
+    record: Record, owner: dict[str, Record], file: str, problems: list[Problem]
+) -> tuple[str, ...]:
+    """The aliases that stand for this buck and no other."""
+    aliases = []
+    for alias in record["aliases"]:
+        other = owner.setdefault(fold_name(alias), record)
+        if other is not record:
+            named = fold_name(other["buck"]) == fold_name(alias)
+            what = "the name" if named else "an alias"
+            problems.append(
+                Problem(
+                    kind="alias-clash",
+                    file=file,
+                    row=record["row"],
+                    column="aliases",
+                    value=alias,
+                    why=f"{alias} is an alias of {record['buck']} here and {what} of "
+                    f"{other['buck']} on row {other['row']}; the alias is left out.",
+                    how=f"If they are one buck, delete row {other['row']} and move its other names "
+                    "here; if not, remove the alias.",
+                    bucks=(record["buck"], other["buck"]),
+                )
+            )
+        elif fold_name(alias) == fold_name(record["buck"]):
+            problems.append(
+                Problem(
+                    kind="alias-clash",
+                    file=file,
+                    row=record["row"],
+                    column="aliases",
+                    value=alias,
+                    why=f"{alias} is the buck's own name; as an alias it does nothing.",
+                    how="Remove it from aliases.",
+                    must_mend=False,
+                    bucks=(record["buck"],),
+                )
+            )
+        else:
+            aliases.append(alias)
+    return tuple(aliases)

@@ -1,0 +1,254 @@
+"""cameras.csv: which camera stood where, and when."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, time, timedelta
+from functools import partial
+from itertools import groupby
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.property.camera_clock import parse_clock
+from deerlog.property.cell_values import (
+    one_of,
+    parse_folder_name,
+    parse_name,
+    parse_number,
+    parse_yes_no,
+)
+from deerlog.property.coordinates import SITE_SPREAD_M, distance_m, far_away
+from deerlog.property.day_and_time import Moment, parse_moment
+from deerlog.property.matching import fold_name
+from deerlog.property.settings import Settings
+from deerlog.property.table_rows import Column, Record, frame_of, read_records, read_sheet
+
+SETTINGS = ("food", "bed", "travel", "water", "scrape", "other")
+"""What a site is."""
+
+COLUMNS = (
+    Column(name="camera", parse=parse_folder_name),
+    Column(name="site", parse=parse_name),
+    Column(
+        name="setting",
+        parse=one_of(SETTINGS),
+        blank="other",
+        unreadable="other",
+        stand_in="other",
+    ),
+    Column(name="latitude", parse=partial(parse_number, low=-90, high=90), number=True),
+    Column(name="longitude", parse=partial(parse_number, low=-180, high=180), number=True),
+    Column(name="start", parse=parse_moment),
+    Column(name="end", parse=parse_moment, blank=None),
+    Column(name="clock", parse=parse_clock, blank="local"),
+    Column(name="bait", parse=parse_yes_no, blank=False, unreadable=False, stand_in="no"),
+    Column(name="notes", parse=str, blank=""),
+)
+
+DTYPES = {
+    "camera": "str",
+    "site": "str",
+    "setting": "str",
+    "latitude": "float64",
+    "longitude": "float64",
+    "start": "datetime64[us]",
+    "end": "datetime64[us]",
+    "clock": "str",
+    "bait": "bool",
+    "notes": "str",
+    "row": "int64",
+}
+
+FILE = "cameras.csv"
+
+
+def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, list[Problem]]:
+    """Read the placements.
+
+    Returns
+    -------
+    placements
+        One row a placement, in file order; columns as in `DTYPES`. ``start`` is inclusive, ``end``
+        exclusive (NaT: still there), both naive local. A bare day is that whole day; a day that
+        ends one placement of a camera and starts its next is split at noon, or at the time given
+        on either side. Placements of one camera never overlap here.
+    problems
+        Rows left out or shortened, and cells taken as something else.
+
+    Raises
+    ------
+    PropertyError
+        The file is missing or has no usable header.
+    """
+    sheet = read_sheet(path, COLUMNS)
+    records, problems = read_records(sheet, COLUMNS)
+    records = [r for r in records if _plausible(r, settings, sheet.file, problems)]
+    for record in records:
+        record["start_moment"], record["end_moment"] = record["start"], record["end"]
+    _one_spelling(records, "camera")
+    _one_spelling(records, "site")
+    kept: list[Record] = []
+    records.sort(key=lambda r: (r["camera"], r["start"].begins, r["row"]))
+    for _, group in groupby(records, key=lambda r: r["camera"]):
+        kept.extend(_settle(list(group), sheet.file, problems))
+    kept.sort(key=lambda r: r["row"])
+    problems.extend(_moved_sites(kept, sheet.file))
+    return frame_of(kept, DTYPES), problems
+
+
+def _plausible(record: Record, settings: Settings, file: str, problems: list[Problem]) -> bool:
+    """Whether a row can be used by itself."""
+    start, end = record["start"], record["end"]
+    fine = True
+    if end and end.ends <= start.begins:
+        fine = False
+        problems.append(
+            Problem(
+                kind="camera-end",
+                file=file,
+                row=record["row"],
+                column="end",
+                value=_shown(end),
+                why="The placement ends before it starts; the row is left out.",
+                how="Correct start or end; leave end blank while the camera still stands there.",
+            )
+        )
+    far = far_away(record["latitude"], record["longitude"], settings.latitude, settings.longitude)
+    if far:
+        fine = False
+        problems.append(
+            Problem(
+                kind="far-away",
+                file=file,
+                row=record["row"],
+                column="latitude, longitude",
+                value=f"{record['latitude']:g}, {record['longitude']:g}",
+                why=f"{far[0]} The row is left out.",
+                how=far[1],
+            )
+        )
+    return fine
+
+
+def _one_spelling(records: Iterable[Record], column: str) -> None:
+    """Names that differ in capitals or spaces only take the spelling of the first row."""
+    spelling: dict[str, str] = {}
+    for record in records:
+        record[column] = spelling.setdefault(fold_name(record[column]), record[column])
+
+
+def _settle(group: list[Record], file: str, problems: list[Problem]) -> list[Record]:
+    """Placements of one camera, in order of start, made to follow each other.
+
+    A day shared by three placements can leave no time for one between; it is dropped and the rest
+    settled afresh, so that its neighbours get the day.
+    """
+    while True:
+        kept, overlaps = _chain(group, file)
+        squeezed = [r for r in kept if r["end"] is not None and r["end"] <= r["start"]]
+        if not squeezed:
+            problems.extend(overlaps)
+            return kept
+        group = [record for record in group if record["row"] != squeezed[0]["row"]]
+        problems.append(
+            Problem(
+                kind="camera-overlap",
+                file=file,
+                row=squeezed[0]["row"],
+                column="start",
+                value=_shown(squeezed[0]["start_moment"]),
+                why=f"Camera {squeezed[0]['camera']} was moved more than once on this day, which "
+                "leaves no time for this row; it is left out.",
+                how="Give the times of the moves in start and end: YYYY-MM-DD HH:MM.",
+            )
+        )
+
+
+def _chain(group: list[Record], file: str) -> tuple[list[Record], list[Problem]]:
+    """One pass over the placements of a camera; some may come out with no time left."""
+    kept: list[Record] = []
+    overlaps: list[Problem] = []
+    for record in group:
+        record["start"] = record["start_moment"].begins
+        record["end"] = record["end_moment"].ends if record["end_moment"] else None
+        if kept:
+            before = kept[-1]
+            _share_day(before, record)
+            if before["end"] is None or before["end"] > record["start"]:
+                overlaps.append(_overlap(before, record, file))
+                if record["start"] <= before["start"]:
+                    continue
+                before["end"] = record["start"]
+        kept.append(record)
+    return kept, overlaps
+
+
+def _share_day(before: Record, after: Record) -> None:
+    """Split a day on which one placement ends and the next starts."""
+    end, start = before["end_moment"], after["start_moment"]
+    if end is None or end.time.date() != start.time.date():
+        return
+    if end.whole_day and start.whole_day:
+        noon = datetime.combine(start.time.date(), time(12))
+        before["end"] = after["start"] = noon
+    elif end.whole_day:
+        before["end"] = after["start"]
+    elif start.whole_day:
+        after["start"] = before["end"]
+
+
+def _overlap(before: Record, after: Record, file: str) -> Problem:
+    until = "no end" if before["end"] is None else f"to {_last_day(before['end'])}"
+    same_start = after["start"] <= before["start"]
+    outcome = (
+        f"Row {after['row']} is left out."
+        if same_start
+        else f"Row {before['row']} is taken to end where row {after['row']} starts."
+    )
+    return Problem(
+        kind="camera-overlap",
+        file=file,
+        row=after["row"],
+        column="start",
+        value=_shown(after["start_moment"]),
+        why=f"Camera {after['camera']} would be in two places: at {before['site']} on row "
+        f"{before['row']} (from {before['start'].date()}, {until}) and at {after['site']} on row "
+        f"{after['row']} (from {after['start'].date()}). {outcome}",
+        how=f"Give row {before['row']} the day the camera was taken down as its end, or correct "
+        "the camera's name.",
+    )
+
+
+def _shown(moment: Moment) -> str:
+    return str(moment.time.date() if moment.whole_day else moment.time)
+
+
+def _last_day(end: datetime) -> str:
+    return str((end - timedelta(microseconds=1)).date())
+
+
+def _moved_sites(records: list[Record], file: str) -> list[Problem]:
+    """Sites whose rows put them at clearly different spots; the rows are used as they are."""
+    first: dict[str, Record] = {}
+    problems = []
+    for record in records:
+        home = first.setdefault(record["site"], record)
+        apart_m = float(
+            distance_m(home["latitude"], home["longitude"], record["latitude"], record["longitude"])
+        )
+        if apart_m > SITE_SPREAD_M:
+            problems.append(
+                Problem(
+                    kind="site-moved",
+                    file=file,
+                    row=record["row"],
+                    column="latitude, longitude",
+                    value=f"{record['latitude']:g}, {record['longitude']:g}",
+                    why=f"Site {record['site']} is {apart_m:,.0f} m from where row {home['row']} "
+                    "puts it.",
+                    how="Correct the coordinates, or give the spot a site name of its own.",
+                )
+            )
+    return problems

@@ -1,0 +1,126 @@
+"""clock.csv: what a camera's clock showed, and what time it really was."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.property.cell_values import parse_name
+from deerlog.property.day_and_time import parse_moment, parse_time
+from deerlog.property.known_cameras import of_known_cameras
+from deerlog.property.matching import NameList
+from deerlog.property.table_rows import Column, Record, frame_of, open_table
+
+COLUMNS = (
+    Column(name="camera", parse=parse_name),
+    Column(name="shown", parse=parse_time),
+    Column(name="actual", parse=parse_time),
+    Column(name="from", parse=parse_moment, blank=None),
+    Column(name="to", parse=parse_moment, blank=None),
+)
+
+DTYPES = {
+    "camera": "str",
+    "shown": "datetime64[us]",
+    "actual": "datetime64[us]",
+    "valid_from": "datetime64[us]",
+    "valid_to": "datetime64[us]",
+    "row": "int64",
+}
+
+
+def no_clock_readings() -> pd.DataFrame:
+    """The table where there is no clock.csv."""
+    return frame_of([], DTYPES)
+
+
+def read_clock_readings(path: Path, cameras: Iterable[str]) -> tuple[pd.DataFrame, list[Problem]]:
+    """Read the clock readings.
+
+    Parameters
+    ----------
+    cameras
+        The cameras of cameras.csv.
+
+    Returns
+    -------
+    clock_readings
+        In file order, columns as in `DTYPES`. ``shown``, ``valid_from`` (inclusive) and
+        ``valid_to`` (exclusive) in the camera's shown time, NaT where unbounded; ``actual`` in
+        real local time. A bare day in ``to`` is included wholly.
+    problems
+        Rows left out, and readings outside their own bounds.
+    """
+    records, problems, _ = open_table(path, COLUMNS)
+    kept: list[Record] = []
+    for record in of_known_cameras(records, NameList(cameras), path.name, problems):
+        start, end = record["from"], record["to"]
+        record["valid_from"] = start.begins if start else None
+        record["valid_to"] = end.ends if end else None
+        fault = _fault(record, kept)
+        if fault:
+            column, why, how = fault
+            problems.append(
+                Problem(
+                    kind="clock-row",
+                    file=path.name,
+                    row=record["row"],
+                    column=column,
+                    value=str(record["shown"]),
+                    why=f"{why} The row is left out.",
+                    how=how,
+                )
+            )
+            continue
+        kept.append(record)
+        if not _inside(record["shown"], record):
+            problems.append(
+                Problem(
+                    kind="clock-bounds",
+                    file=path.name,
+                    row=record["row"],
+                    column="shown",
+                    value=str(record["shown"]),
+                    why="The reading lies outside its own from and to (they are in shown time).",
+                    how="Correct from and to; the row is used as it stands until then.",
+                )
+            )
+    return frame_of(kept, DTYPES), problems
+
+
+def _inside(shown: datetime, record: Record) -> bool:
+    start, end = record["valid_from"], record["valid_to"]
+    return (start is None or start <= shown) and (end is None or shown < end)
+
+
+def _fault(record: Record, kept: list[Record]) -> tuple[str, str, str] | None:
+    """Column, why and how, where a row contradicts itself or an earlier one."""
+    start, end = record["valid_from"], record["valid_to"]
+    if start and end and end <= start:
+        return "to", "to is before from.", "Correct one of them."
+    for other in kept:
+        bounds = (other["camera"], other["valid_from"], other["valid_to"])
+        if bounds != (record["camera"], start, end):
+            continue
+        same = record["shown"] == other["shown"]
+        backwards = (record["shown"] < other["shown"]) != (record["actual"] < other["actual"])
+        if same and record["actual"] != other["actual"]:
+            return (
+                "actual",
+                f"Row {other['row']} gives another actual time for the same shown time.",
+                "Keep the right one; if the clock was set anew between them, bound each with from "
+                "and to.",
+            )
+        if not same and backwards:
+            return (
+                "actual",
+                f"Against row {other['row']}, shown time and actual time run in opposite "
+                "directions.",
+                "Correct the times; if the clock was set anew between them, bound each with from "
+                "and to.",
+            )
+    return None

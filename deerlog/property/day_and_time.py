@@ -1,0 +1,236 @@
+"""A day or a local time in a cell, also as spreadsheet programs rewrite it."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta, timezone
+
+from deerlog.property.cell_values import CellError
+
+FIRST_YEAR, LAST_YEAR = 1970, 2100
+"""Years taken seriously (our choice; a camera's clock that lost power may show 1970 or 2000)."""
+
+_MONTHS = (
+    "january", "february", "march", "april", "may", "june",
+    "july", "august", "september", "october", "november", "december",
+)  # fmt: skip
+_WEEKDAY = r"(?:(?:mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|sat(?:ur)?|sun)(?:day)?\.?,? )?"
+
+_ISO = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})(?:[ T]([0-9]{2}):([0-9]{2})(?::([0-9]{2}))?)?")
+_CLOCK = re.compile(
+    r"(?:^|[\sT,]+)(?P<hour>[0-9]{1,2}):(?P<minute>[0-9]{2})"
+    r"(?::(?P<second>[0-9]{2})(?:[.,](?P<part>[0-9]{1,9}))?)?"
+    r"(?: ?(?P<half>[ap])\.? ?m\.?)?"
+    r"(?: ?(?P<zone>z|utc|gmt|[+-][0-9]{2}:?[0-9]{2}))?$",
+    re.IGNORECASE,
+)
+_YEAR_FIRST = re.compile(r"([0-9]{4})([-/.:])([0-9]{1,2})\2([0-9]{1,2})")
+_YEAR_LAST = re.compile(r"([0-9]{1,2})([-/.])([0-9]{1,2})\2([0-9]{2}|[0-9]{4})")
+_DAY_MONTH_NAME = re.compile(
+    _WEEKDAY + r"([0-9]{1,2})(?:st|nd|rd|th)?[-/. ]{1,2}([a-z]{3,9})\.?[-/, ]{1,2}"
+    r"([0-9]{4}|[0-9]{2})"
+)
+_MONTH_NAME_DAY = re.compile(
+    _WEEKDAY + r"([a-z]{3,9})\.?[-/ ]([0-9]{1,2})(?:st|nd|rd|th)?(?:, ?|[-/ ])([0-9]{4})"
+)
+_YEAR_MONTH_NAME = re.compile(r"([0-9]{4})[-/ ]([a-z]{3,9})[-/ ]([0-9]{1,2})")
+_NO_YEAR = re.compile(r"[0-9]{1,2}[-/. ][a-z]{3,9}\.?|[a-z]{3,9}\.?[- ][0-9]{1,2}")
+_SERIAL = re.compile(r"[0-9]{5}(?:[.,][0-9]+)?")
+
+_WRITE_DAY = "Write it as YYYY-MM-DD, such as 2025-04-13."
+_WRITE_TIME = "Write it as YYYY-MM-DD HH:MM, such as 2025-04-13 19:05."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moment:
+    """A day, or a time on a day, as a person wrote it.
+
+    Attributes
+    ----------
+    time
+        Naive local time; midnight for a bare day. Aware only where a zone was written and allowed.
+    whole_day
+        True for a bare day.
+    """
+
+    time: datetime
+    whole_day: bool
+
+    @property
+    def begins(self) -> datetime:
+        """First instant, where this opens an interval."""
+        return self.time
+
+    @property
+    def ends(self) -> datetime:
+        """First instant after, where this closes one: a bare day is included wholly."""
+        return self.time + timedelta(days=1) if self.whole_day else self.time
+
+
+def parse_day(text: str) -> date:
+    """Read a day. A time of midnight beside it, as spreadsheets add, is passed over.
+
+    Raises
+    ------
+    CellError
+        Not a day, ambiguous (``03/04/2025``), or with a time of day.
+    """
+    moment = parse_moment(text)
+    if moment.time.time() != datetime.min.time():
+        raise CellError(f"{text!r} holds a time; a day is wanted here.", how=_WRITE_DAY)
+    return moment.time.date()
+
+
+def parse_time(text: str) -> datetime:
+    """Read a naive local time, to the minute or second.
+
+    Raises
+    ------
+    CellError
+        Not a time, ambiguous (``03/04/2025 19:05``), a bare day, or with a time zone.
+    """
+    moment = parse_moment(text)
+    if moment.whole_day:
+        raise CellError(f"{text!r} has no time of day.", how=_WRITE_TIME)
+    return moment.time
+
+
+def parse_moment(text: str, *, zone_allowed: bool = False) -> Moment:
+    """Read a day or a time.
+
+    Parameters
+    ----------
+    zone_allowed
+        Whether a zone may follow the time (``Z``, ``-06:00``); the result is then aware.
+
+    Raises
+    ------
+    CellError
+        Not a day or time, or one that can be read in two ways.
+    """
+    match = _ISO.fullmatch(text)
+    if match:
+        year, month, day, hour, minute, second = match.groups()
+        clock = (int(hour), int(minute), int(second or 0)) if hour else (0, 0, 0)
+        return Moment(
+            time=_moment(text, (int(year), int(month), int(day)), clock), whole_day=hour is None
+        )
+    plain = " ".join(unicodedata.normalize("NFKC", text).split()).casefold()
+    found = _CLOCK.search(plain)
+    if not found:
+        return Moment(time=_moment(text, _read_day(text, plain)), whole_day=True)
+    if found["zone"] and not zone_allowed:
+        raise CellError(
+            f"{text!r} carries a time zone; times here are local.",
+            how="Write the local time without a zone. " + _WRITE_TIME,
+        )
+    ymd = _read_day(text, plain[: found.start()].rstrip(" ,"))
+    hour_shown = int(found["hour"])
+    if found["half"]:
+        if not 1 <= hour_shown <= 12:
+            raise CellError(
+                f"{text!r}: no clock shows {hour_shown} with AM or PM.", how=_WRITE_TIME
+            )
+        hour_shown = hour_shown % 12 + (12 if found["half"] == "p" else 0)
+    time = _moment(text, ymd, (hour_shown, int(found["minute"]), int(found["second"] or 0)))
+    if found["part"]:
+        time = time.replace(microsecond=int(found["part"][:6].ljust(6, "0")))
+    if found["zone"]:
+        time = time.replace(tzinfo=_zone(text, found["zone"]))
+    return Moment(time=time, whole_day=False)
+
+
+def _read_day(text: str, plain: str) -> tuple[int, int, int]:
+    """Year, month, day of the part of a cell that is a day."""
+    match = _YEAR_FIRST.fullmatch(plain)
+    if match:
+        return int(match[1]), int(match[3]), int(match[4])
+    match = _YEAR_LAST.fullmatch(plain)
+    if match:
+        return _number_day(text, match[1], match[3], match[4])
+    for pattern, order in (
+        (_DAY_MONTH_NAME, (3, 2, 1)),
+        (_MONTH_NAME_DAY, (3, 1, 2)),
+        (_YEAR_MONTH_NAME, (1, 2, 3)),
+    ):
+        match = pattern.fullmatch(plain)
+        if match:
+            year, month, day = (match[i] for i in order)
+            return _full_year(text, year), _month(text, month), int(day)
+    if _NO_YEAR.fullmatch(plain):
+        raise CellError(f"{text!r} has no year.", how=_WRITE_DAY)
+    if _SERIAL.fullmatch(plain):
+        day_number = int(plain[:5])
+        guess = date(1899, 12, 30) + timedelta(days=day_number)
+        raise CellError(
+            f"{text!r} is a spreadsheet's day number (perhaps {guess}), not a day.",
+            how="Format the column as a date there and save again. " + _WRITE_DAY,
+        )
+    raise CellError(f"{text!r} is not a day or time.", how=_WRITE_TIME)
+
+
+def _number_day(text: str, first: str, second: str, third: str) -> tuple[int, int, int]:
+    """The one day that ``a/b/c`` can mean, whichever order it was written in."""
+    a, b = int(first), int(second)
+    if len(third) == 4:
+        readings = {_valid(int(third), a, b), _valid(int(third), b, a)}
+    else:
+        # With a short year the first figure may be the year as well.
+        year = _full_year(text, third)
+        readings = {_valid(year, a, b), _valid(year, b, a), _valid(2000 + a, b, int(third))}
+    days = sorted(day for day in readings if day)
+    if len(days) == 1:
+        return days[0].year, days[0].month, days[0].day
+    if not days:
+        raise CellError(f"{text!r} is no day of the calendar.", how=_WRITE_DAY)
+    both = " or ".join(str(day) for day in days)
+    raise CellError(f"{text!r} can be read in two ways.", how=f"Write {both}, whichever it is.")
+
+
+def _valid(year: int, month: int, day: int) -> date | None:
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None
+
+
+def _full_year(text: str, year: str) -> int:
+    if len(year) == 4:
+        return int(year)
+    if int(year) >= 50:
+        raise CellError(f"{text!r}: the year is not clear.", how=_WRITE_DAY)
+    return 2000 + int(year)
+
+
+def _month(text: str, word: str) -> int:
+    for number, name in enumerate(_MONTHS, start=1):
+        if word == name or word == name[:3] or (word == "sept" and number == 9):
+            return number
+    raise CellError(f"{text!r}: {word!r} is not a month.", how=_WRITE_DAY)
+
+
+def _moment(
+    text: str, ymd: tuple[int, int, int], clock: tuple[int, int, int] = (0, 0, 0)
+) -> datetime:
+    try:
+        time = datetime(*ymd, *clock)  # noqa: DTZ001  local wall-clock time, zone from settings
+    except ValueError:
+        raise CellError(f"{text!r} is no day or time there is.", how=_WRITE_TIME) from None
+    if not FIRST_YEAR <= time.year <= LAST_YEAR:
+        raise CellError(
+            f"{text!r}: the year is outside {FIRST_YEAR} to {LAST_YEAR}.", how=_WRITE_TIME
+        )
+    return time
+
+
+def _zone(text: str, zone: str) -> timezone:
+    if zone in ("z", "utc", "gmt"):
+        return timezone.utc  # noqa: UP017
+    sign = -1 if zone[0] == "-" else 1
+    digits = zone[1:].replace(":", "")
+    try:
+        return timezone(sign * timedelta(hours=int(digits[:2]), minutes=int(digits[2:])))
+    except ValueError:
+        raise CellError(f"{text!r}: {zone} is no time zone.", how=_WRITE_TIME) from None

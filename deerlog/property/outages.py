@@ -1,0 +1,97 @@
+"""outages.csv: when a camera was down, or ran though it was silent, as the user knows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.property.cell_values import one_of, parse_name
+from deerlog.property.day_and_time import parse_moment
+from deerlog.property.known_cameras import of_known_cameras
+from deerlog.property.matching import NameList
+from deerlog.property.table_rows import Column, Record, frame_of, open_table
+
+COLUMNS = (
+    Column(name="camera", parse=parse_name),
+    Column(name="from", parse=parse_moment),
+    Column(name="to", parse=parse_moment),
+    Column(name="status", parse=one_of(("down", "running")), blank="down"),
+)
+
+DTYPES = {
+    "camera": "str",
+    "start": "datetime64[us]",
+    "end": "datetime64[us]",
+    "status": "str",
+    "row": "int64",
+}
+
+
+def no_outages() -> pd.DataFrame:
+    """The table where there is no outages.csv."""
+    return frame_of([], DTYPES)
+
+
+def read_outages(path: Path, cameras: Iterable[str]) -> tuple[pd.DataFrame, list[Problem]]:
+    """Read the outages.
+
+    Parameters
+    ----------
+    cameras
+        The cameras of cameras.csv.
+
+    Returns
+    -------
+    outages
+        In file order, columns as in `DTYPES`; ``start`` inclusive, ``end`` exclusive, naive local
+        (days in the file are included wholly). ``status`` is ``down`` (also where blank) or
+        ``running``; stretches of different status of one camera do not overlap.
+    problems
+        Rows left out.
+    """
+    records, problems, _ = open_table(path, COLUMNS)
+    kept: list[Record] = []
+    for record in of_known_cameras(records, NameList(cameras), path.name, problems):
+        record["start"], record["end"] = record["from"].begins, record["to"].ends
+        if record["end"] <= record["start"]:
+            problems.append(
+                Problem(
+                    kind="outage-end",
+                    file=path.name,
+                    row=record["row"],
+                    column="to",
+                    value=str(record["to"].time.date()),
+                    why="The stretch ends before it starts; the row is left out.",
+                    how="Correct from or to. Days are included, both of them.",
+                )
+            )
+            continue
+        rival = next((other for other in kept if _contradict(record, other)), None)
+        if rival:
+            problems.append(
+                Problem(
+                    kind="outage-clash",
+                    file=path.name,
+                    row=record["row"],
+                    column="status",
+                    value=record["status"],
+                    why=f"Row {rival['row']} says {record['camera']} was {rival['status']} in the "
+                    "same time; this row is left out.",
+                    how="Make the stretches end where the other begins.",
+                )
+            )
+            continue
+        kept.append(record)
+    return frame_of(kept, DTYPES), problems
+
+
+def _contradict(a: Record, b: Record) -> bool:
+    return bool(
+        a["camera"] == b["camera"]
+        and a["status"] != b["status"]
+        and a["start"] < b["end"]
+        and b["start"] < a["end"]
+    )

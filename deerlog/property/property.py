@@ -1,0 +1,167 @@
+"""The property folder, read as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.errors import Problem, PropertyError
+from deerlog.property import bucks as bucks_table
+from deerlog.property import cameras as cameras_table
+from deerlog.property import clock as clock_table
+from deerlog.property import outages as outages_table
+from deerlog.property import settings as settings_file
+from deerlog.property import sits as sits_table
+from deerlog.property import stands as stands_table
+from deerlog.property import weather as weather_table
+from deerlog.property.settings import Settings
+from deerlog.property.table_rows import table_path
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Property:
+    """Everything the user typed about the property, validated.
+
+    The columns of each table are described where it is read; a table whose file is absent is
+    empty. Rows that cannot be used are not in the tables but in ``problems``.
+
+    Attributes
+    ----------
+    folder
+        The property folder.
+    placements
+        See `deerlog.property.cameras.read_cameras`.
+    bucks, stands, clock_readings, outages, sits
+        See the modules of these names (``clock_readings``: `deerlog.property.clock`).
+    weather
+        See `deerlog.property.weather.read_weather`; None where absent or without a usable row.
+    problems
+        What a person should mend or know, in the order the files are read.
+    missing
+        Names of the tables that are not there.
+    """
+
+    folder: Path
+    settings: Settings
+    placements: pd.DataFrame
+    bucks: pd.DataFrame
+    stands: pd.DataFrame
+    clock_readings: pd.DataFrame
+    outages: pd.DataFrame
+    sits: pd.DataFrame
+    weather: pd.DataFrame | None
+    problems: tuple[Problem, ...]
+    missing: tuple[str, ...] = ()
+
+
+def find_property(start: Path) -> Path:
+    """The nearest folder from ``start`` upward that holds property.toml.
+
+    Raises
+    ------
+    PropertyError
+        There is none.
+    """
+    here = start.absolute()
+    for folder in (here, *here.parents):
+        if (folder / settings_file.FILE).is_file():
+            return folder
+    raise PropertyError(
+        f"no {settings_file.FILE} in {here} or any folder above it.",
+        how="Go to the property folder or name it with --property; `deerlog new` starts one.",
+    )
+
+
+def open_property(folder: Path) -> Property:
+    """Read and validate the settings and all tables of a property folder.
+
+    Raises
+    ------
+    PropertyError
+        There is no such folder, property.toml cannot be used, or cameras.csv is missing or has no
+        usable header.
+    """
+    if not folder.is_dir():
+        raise PropertyError(
+            f"there is no folder {folder}.", how="Check the path, or start one with `deerlog new`."
+        )
+    settings, problems = settings_file.read_settings(folder / settings_file.FILE)
+    missing: list[str] = []
+
+    def read(
+        name: str,
+        reader: Callable[[Path], tuple[pd.DataFrame, list[Problem]]],
+        absent: Callable[[], pd.DataFrame],
+    ) -> pd.DataFrame:
+        path, found = table_path(folder, name)
+        problems.extend(found)
+        if path is None:
+            missing.append(name)
+            return absent()
+        table, found = reader(path)
+        problems.extend(found)
+        return table
+
+    placements = _read_placements(folder, settings, problems)
+    cameras, sites = placements["camera"].unique(), placements["site"].unique()
+    bucks = read("bucks.csv", bucks_table.read_bucks, bucks_table.no_bucks)
+    stands = read(
+        "stands.csv",
+        lambda path: stands_table.read_stands(path, settings, sites),
+        stands_table.no_stands,
+    )
+    clock_readings = read(
+        "clock.csv",
+        lambda path: clock_table.read_clock_readings(path, cameras),
+        clock_table.no_clock_readings,
+    )
+    outages = read(
+        "outages.csv",
+        lambda path: outages_table.read_outages(path, cameras),
+        outages_table.no_outages,
+    )
+    sits = read(
+        "sits.csv",
+        lambda path: sits_table.read_sits(path, stands["stand"], bucks),
+        sits_table.no_sits,
+    )
+    weather: pd.DataFrame | None = None
+    weather_path, found = table_path(folder, "weather.csv")
+    problems.extend(found)
+    if weather_path is None:
+        missing.append("weather.csv")
+    else:
+        weather, found = weather_table.read_weather(weather_path, settings.timezone)
+        problems.extend(found)
+    return Property(
+        folder=folder,
+        settings=settings,
+        placements=placements,
+        bucks=bucks,
+        stands=stands,
+        clock_readings=clock_readings,
+        outages=outages,
+        sits=sits,
+        weather=weather,
+        problems=tuple(problems),
+        missing=tuple(missing),
+    )
+
+
+def _read_placements(folder: Path, settings: Settings, problems: list[Problem]) -> pd.DataFrame:
+    path, found = table_path(folder, cameras_table.FILE)
+    if path is None:
+        raise PropertyError(
+            f"there is no {cameras_table.FILE}.",
+            where=str(folder),
+            how=f"{found[0].place()} looks like it. {found[0].how}"
+            if found
+            else "It lists where each camera stood; its first row is "
+            + ",".join(column.name for column in cameras_table.COLUMNS),
+        )
+    placements, found = cameras_table.read_cameras(path, settings)
+    problems.extend(found)
+    return placements

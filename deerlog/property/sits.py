@@ -1,0 +1,149 @@
+"""sits.csv: the hunts, and what was seen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, time
+from functools import partial
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.property.cell_values import (
+    CellError,
+    one_of,
+    parse_list,
+    parse_name,
+    parse_whole_number,
+)
+from deerlog.property.day_and_time import parse_day
+from deerlog.property.matching import BuckNames, NameList
+from deerlog.property.table_rows import Column, Record, frame_of, open_table
+
+_half = one_of(
+    ("AM", "PM"),
+    {"morning": "AM", "a.m.": "AM", "evening": "PM", "afternoon": "PM", "p.m.": "PM"},
+)
+
+
+def parse_half(text: str) -> str:
+    """Read AM or PM (also morning, afternoon, evening).
+
+    Raises
+    ------
+    CellError
+        Anything else; for a sit all day it says to write two rows.
+    """
+    if " ".join(text.casefold().replace("-", " ").split()) in ("all day", "allday", "both", "day"):
+        raise CellError(
+            f"{text!r} is both halves of the day.",
+            how="Write two rows, AM and PM, each with what was seen in that half.",
+        )
+    return _half(text)
+
+
+COLUMNS = (
+    Column(name="day", parse=parse_day),
+    Column(name="half", parse=parse_half),
+    Column(name="stand", parse=parse_name),
+    Column(name="bucks_seen", parse=parse_list, blank=()),
+    Column(
+        name="deer_seen",
+        parse=partial(parse_whole_number, low=0, high=1000),
+        blank=None,
+        unreadable=None,
+        stand_in="not counted",
+    ),
+    Column(name="notes", parse=str, blank=""),
+)
+
+DTYPES = {
+    "day": "datetime64[us]",
+    "half": "str",
+    "stand": "str",
+    "bucks_seen": "object",
+    "bucks_unsure": "object",
+    "deer_seen": "Int64",
+    "notes": "str",
+    "row": "int64",
+}
+
+
+def no_sits() -> pd.DataFrame:
+    """The table where there is no sits.csv."""
+    return frame_of([], DTYPES)
+
+
+def read_sits(
+    path: Path, stands: Iterable[str], bucks: pd.DataFrame
+) -> tuple[pd.DataFrame, list[Problem]]:
+    """Read the sits.
+
+    Parameters
+    ----------
+    stands
+        The stands of stands.csv.
+    bucks
+        As in `Property.bucks`.
+
+    Returns
+    -------
+    sits
+        In file order, columns as in `DTYPES`: ``day`` naive midnight, ``half`` AM or PM,
+        ``bucks_seen`` a tuple of bucks (aliases resolved; a name not listed stands for itself),
+        ``bucks_unsure`` those written with ``?``, ``deer_seen`` NA where not counted.
+    problems
+        Rows left out, and names that look like slips.
+    """
+    records, problems, _ = open_table(path, COLUMNS)
+    known, names = NameList(stands), BuckNames(bucks)
+    kept: list[Record] = []
+    for record in records:
+        stand = known.find(record["stand"])
+        if not stand:
+            problems.append(
+                Problem(
+                    kind="unknown-stand",
+                    file=path.name,
+                    row=record["row"],
+                    column="stand",
+                    value=record["stand"],
+                    why=f"No stand {record['stand']} can be used from stands.csv; the sit is left "
+                    "out.",
+                    how=known.advice(record["stand"], "stands.csv"),
+                )
+            )
+            continue
+        record["stand"] = stand
+        record["day"] = datetime.combine(record["day"], time())
+        written = [name for name in record["bucks_seen"] if name not in ("-", "–", "—")]
+        problems.extend(_slips(record["row"], written, names, path.name))
+        sure = [names.canonical(name) for name in written if not name.endswith("?")]
+        unsure = [names.canonical(name.rstrip("? ")) for name in written if name.endswith("?")]
+        record["bucks_seen"] = tuple(dict.fromkeys(sure))
+        record["bucks_unsure"] = tuple(name for name in dict.fromkeys(unsure) if name)
+        kept.append(record)
+    return frame_of(kept, DTYPES), problems
+
+
+def _slips(row: int, written: Iterable[str], names: BuckNames, file: str) -> list[Problem]:
+    problems = []
+    for cell in written:
+        name = cell.rstrip("? ")
+        near = None if names.listed(name) else names.near(name)
+        if near:
+            problems.append(
+                Problem(
+                    kind="buck-typo",
+                    file=file,
+                    row=row,
+                    column="bucks_seen",
+                    value=cell,
+                    why=f"{name} is not in bucks.csv, but {near.why}; it counts as a buck of its "
+                    "own.",
+                    how=f"Write {near.name}, or add {name} to bucks.csv.",
+                    bucks=(near.name,),
+                )
+            )
+    return problems

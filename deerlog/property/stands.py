@@ -1,0 +1,198 @@
+"""stands.csv: the places to hunt from."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from functools import partial
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.property.cell_values import (
+    CellError,
+    one_of,
+    parse_list,
+    parse_name,
+    parse_number,
+    parse_whole_number,
+)
+from deerlog.property.compass import POINTS
+from deerlog.property.coordinates import far_away
+from deerlog.property.matching import NameList, fold_name
+from deerlog.property.settings import Settings
+from deerlog.property.table_rows import Column, Record, frame_of, open_table
+
+REST_DAYS = 3
+"""Days to leave a stand alone after a sit where stands.csv does not say. Bucks kept out of sight of
+a hunted stand for three full days (McCoy, Auburn University, author's articles)."""
+
+
+def parse_winds(text: str) -> tuple[str, ...]:
+    """Read compass points separated by ``;`` (also ``,`` ``/`` or spaces), in compass order.
+
+    Raises
+    ------
+    CellError
+        A word that is not one of the sixteen points.
+    """
+    words = [word.upper() for word in re.split(r"[;,/\s]+", text.strip()) if word]
+    wrong = [word for word in words if word not in POINTS]
+    if wrong:
+        raise CellError(
+            f"{wrong[0]!r} is not a wind direction.",
+            how=f"Use {', '.join(POINTS)}, separated by ';', or leave it blank for any wind.",
+        )
+    return tuple(point for point in POINTS if point in words)
+
+
+COLUMNS = (
+    Column(name="stand", parse=parse_name),
+    Column(name="sites", parse=parse_list),
+    Column(
+        name="latitude",
+        parse=partial(parse_number, low=-90, high=90),
+        blank=math.nan,
+        unreadable=math.nan,
+        stand_in="not given",
+        number=True,
+    ),
+    Column(
+        name="longitude",
+        parse=partial(parse_number, low=-180, high=180),
+        blank=math.nan,
+        unreadable=math.nan,
+        stand_in="not given",
+        number=True,
+    ),
+    Column(
+        name="use",
+        parse=one_of(
+            ("morning", "evening", "either"),
+            {"am": "morning", "pm": "evening", "both": "either", "any": "either"},
+        ),
+        blank="either",
+    ),
+    Column(name="winds", parse=parse_winds, blank=()),
+    Column(
+        name="rest_days",
+        parse=partial(parse_whole_number, low=0, high=365),
+        blank=REST_DAYS,
+        unreadable=REST_DAYS,
+        stand_in=str(REST_DAYS),
+    ),
+    Column(name="notes", parse=str, blank=""),
+)
+
+DTYPES = {
+    "stand": "str",
+    "sites": "object",
+    "latitude": "float64",
+    "longitude": "float64",
+    "use": "str",
+    "winds": "object",
+    "rest_days": "int64",
+    "notes": "str",
+    "row": "int64",
+}
+
+
+def no_stands() -> pd.DataFrame:
+    """The table where there is no stands.csv."""
+    return frame_of([], DTYPES)
+
+
+def read_stands(
+    path: Path, settings: Settings, sites: Iterable[str]
+) -> tuple[pd.DataFrame, list[Problem]]:
+    """Read the stands.
+
+    Parameters
+    ----------
+    sites
+        The sites of cameras.csv.
+
+    Returns
+    -------
+    stands
+        In file order, columns as in `DTYPES`. ``sites`` and ``winds`` are tuples; no winds means
+        any. Coordinates are NaN where not given. A stand whose winds or use cannot be read is left
+        out, since the plan could send someone there on a wrong wind.
+    problems
+        Rows, sites and coordinates left out.
+    """
+    records, problems, _ = open_table(path, COLUMNS)
+    known = NameList(sites)
+    kept: list[Record] = []
+    first_row: dict[str, int] = {}
+    for record in records:
+        row = first_row.setdefault(fold_name(record["stand"]), record["row"])
+        if row != record["row"]:
+            problems.append(
+                Problem(
+                    kind="stand-twice",
+                    file=path.name,
+                    row=record["row"],
+                    column="stand",
+                    value=record["stand"],
+                    why=f"{record['stand']} is on row {row} already; this row is left out.",
+                    how="Keep one row for each stand, with its sites separated by ';'.",
+                )
+            )
+            continue
+        record["sites"] = _known_sites(record, known, path.name, problems)
+        if not record["sites"]:
+            continue
+        _check_position(record, settings, path.name, problems)
+        kept.append(record)
+    return frame_of(kept, DTYPES), problems
+
+
+def _known_sites(
+    record: Record, known: NameList, file: str, problems: list[Problem]
+) -> tuple[str, ...]:
+    found = {site: known.find(site) for site in record["sites"]}
+    good = tuple(dict.fromkeys(site for site in found.values() if site))
+    for written, site in found.items():
+        if site:
+            continue
+        outcome = "it is passed over" if good else "the stand is left out"
+        problems.append(
+            Problem(
+                kind="unknown-site",
+                file=file,
+                row=record["row"],
+                column="sites",
+                value=written,
+                why=f"No camera ever stood at a site {written}; {outcome}.",
+                how=known.advice(written, "cameras.csv") + " Sites are separated by ';'.",
+            )
+        )
+    return good
+
+
+def _check_position(record: Record, settings: Settings, file: str, problems: list[Problem]) -> None:
+    latitude, longitude = record["latitude"], record["longitude"]
+    if math.isnan(latitude) and math.isnan(longitude):
+        return
+    if math.isnan(latitude) or math.isnan(longitude):
+        why, how = "Only one of latitude and longitude can be used.", "Give both, or neither."
+    else:
+        far = far_away(latitude, longitude, settings.latitude, settings.longitude)
+        if not far:
+            return
+        why, how = far
+    record["latitude"] = record["longitude"] = math.nan
+    problems.append(
+        Problem(
+            kind="far-away",
+            file=file,
+            row=record["row"],
+            column="latitude, longitude",
+            value=f"{latitude:g}, {longitude:g}",
+            why=f"{why} The position is passed over.",
+            how=how,
+        )
+    )

@@ -1,0 +1,172 @@
+"""A table of text to rows of values, cell by cell, with what could not be read as problems."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from deerlog.errors import Problem, PropertyError
+from deerlog.property.cell_values import CellError, decimal_point
+from deerlog.property.table_reader import SheetTable, read_table
+
+Record = dict[str, Any]
+"""One row: column -> value, with ``row``, its number in the file."""
+
+_SET_ASIDE = object()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """How a column of a table is read.
+
+    Attributes
+    ----------
+    name
+        As in the file's header.
+    parse
+        Text to value; raises `CellError`.
+    blank
+        The value of a blank cell or absent column. Left out: the cell is needed, and a row without
+        it is set aside.
+    unreadable
+        The value that stands in for a cell that cannot be read. Left out: the row is set aside.
+        Either way there is a problem.
+    stand_in
+        What ``unreadable`` means, in words, for that problem.
+    number
+        Whether a decimal comma is allowed where the table is separated by ``;``.
+    """
+
+    name: str
+    parse: Callable[[str], Any]
+    blank: Any = _SET_ASIDE
+    unreadable: Any = _SET_ASIDE
+    stand_in: str = ""
+    number: bool = False
+
+
+def table_path(folder: Path, name: str) -> tuple[Path | None, list[Problem]]:
+    """The file of a table, its name in any case; None and perhaps a problem where there is none.
+
+    The problem names a workbook or text file that is probably meant to be the table.
+    """
+    path = folder / name
+    if path.is_file():
+        return path, []
+    stem = name.removesuffix(".csv").casefold()
+    siblings = sorted(p for p in folder.iterdir() if p.name.casefold().startswith(stem + "."))
+    for sibling in siblings:
+        if sibling.name.casefold() == name and sibling.is_file():
+            return sibling, []
+    endings = (".xlsx", ".xls", ".ods", ".numbers", ".txt", ".tsv", ".csv.txt", ".csv.csv")
+    for sibling in siblings:
+        if sibling.name.casefold().removeprefix(stem) in endings:
+            return None, [
+                Problem(
+                    kind="table-not-csv",
+                    file=sibling.name,
+                    why=f"This looks like the table {name}, but deerlog reads only {name}.",
+                    how=f"Save it as CSV under the name {name}.",
+                )
+            ]
+    return None, []
+
+
+def open_table(
+    path: Path, columns: Sequence[Column]
+) -> tuple[list[Record], list[Problem], SheetTable | None]:
+    """Read a table that the rest can go on without; an unreadable file becomes a problem."""
+    try:
+        sheet = read_sheet(path, columns)
+    except PropertyError as error:
+        problem = Problem(
+            kind="table-unreadable",
+            file=path.name,
+            why=f"The table is left out: {error.what}",
+            how=error.how,
+        )
+        return [], [problem], None
+    records, problems = read_records(sheet, columns)
+    return records, problems, sheet
+
+
+def read_sheet(path: Path, columns: Sequence[Column]) -> SheetTable:
+    """Read the table's text; raises `PropertyError` where it cannot be used at all."""
+    return read_table(
+        path,
+        [column.name for column in columns],
+        required=[column.name for column in columns if column.blank is _SET_ASIDE],
+    )
+
+
+def read_records(
+    sheet: SheetTable, columns: Sequence[Column]
+) -> tuple[list[Record], list[Problem]]:
+    """Rows whose cells can be read, and a problem for every cell that cannot.
+
+    Problems of the table itself (rows set aside, misspelt columns) come first.
+    """
+    problems = list(sheet.problems)
+    records: list[Record] = []
+    for cells in sheet.frame.to_dict("records"):
+        record: Record = {"row": int(cells["row"])}
+        usable = True
+        for column in columns:
+            text = str(cells.get(column.name, ""))
+            if not text:
+                if column.blank is _SET_ASIDE:
+                    usable = False
+                    problems.append(_blank(sheet.file, record["row"], column.name))
+                else:
+                    record[column.name] = column.blank
+                continue
+            if column.number and sheet.decimal_comma:
+                text = decimal_point(text)
+            try:
+                record[column.name] = column.parse(text)
+            except CellError as error:
+                if column.unreadable is _SET_ASIDE:
+                    usable = False
+                    outcome = "The row is left out."
+                else:
+                    record[column.name] = column.unreadable
+                    outcome = f"It is taken as {column.stand_in}."
+                problems.append(
+                    Problem(
+                        kind="bad-cell",
+                        file=sheet.file,
+                        row=record["row"],
+                        column=column.name,
+                        value=str(cells[column.name]),
+                        why=f"{error.what} {outcome}",
+                        how=error.how,
+                    )
+                )
+        if usable:
+            records.append(record)
+    return records, problems
+
+
+def frame_of(records: Sequence[Record], dtypes: Mapping[str, str]) -> pd.DataFrame:
+    """Records as a DataFrame with exactly these columns and dtypes, also when there are none."""
+    return pd.DataFrame(
+        {
+            name: pd.Series([record[name] for record in records], dtype=dtype)
+            for name, dtype in dtypes.items()
+        }
+    )
+
+
+def _blank(file: str, row: int, column: str) -> Problem:
+    return Problem(
+        kind="missing-cell",
+        file=file,
+        row=row,
+        column=column,
+        why=f"{column} is blank, and the row cannot be used without it; it is left out.",
+        how=f"Fill in {column}, or clear the whole row.",
+    )

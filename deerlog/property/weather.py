@@ -1,0 +1,238 @@
+"""weather.csv: hourly or daily weather in either system of units, to one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import partial
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from deerlog.errors import Problem, PropertyError
+from deerlog.property.cell_values import CellError, parse_number
+from deerlog.property.compass import POINTS, point_degrees
+from deerlog.property.day_and_time import parse_moment
+from deerlog.property.table_reader import SheetTable, read_table
+from deerlog.timekeeping.zones import localize
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Measure:
+    """A column of the file, and how it becomes one of the table: value * scale + shift."""
+
+    column: str
+    becomes: str
+    scale: float = 1.0
+    shift: float = 0.0
+
+
+# Exact by definition, but for the inch of mercury (conventional value, NIST SP 811, 2008).
+_MEASURES = (
+    _Measure(column="temperature_c", becomes="temperature_c"),
+    _Measure(column="temperature_f", becomes="temperature_c", scale=5 / 9, shift=-160 / 9),
+    _Measure(column="wind_ms", becomes="wind_ms"),
+    _Measure(column="wind_kph", becomes="wind_ms", scale=1 / 3.6),
+    _Measure(column="wind_mph", becomes="wind_ms", scale=0.44704),
+    _Measure(column="pressure_hpa", becomes="pressure_hpa"),
+    _Measure(column="pressure_inhg", becomes="pressure_hpa", scale=33.86389),
+)
+
+# What is believed, in the units of the table (our choice: somewhat beyond what was ever measured
+# in North America; pressure down to that of a station at 4,000 m).
+_LIMITS = {
+    "temperature_c": (-65.0, 60.0),
+    "wind_ms": (0.0, 110.0),
+    "pressure_hpa": (600.0, 1100.0),
+}
+
+COLUMNS = ("time", "wind_from", *(measure.column for measure in _MEASURES))
+
+VALUES = ("temperature_c", "wind_ms", "wind_from_deg", "pressure_hpa")
+
+_NO_DIRECTION = frozenset({"calm", "var", "variable", "vrb", "-"})
+
+
+def read_weather(path: Path, zone: str) -> tuple[pd.DataFrame | None, list[Problem]]:
+    """Read the weather.
+
+    Parameters
+    ----------
+    zone
+        IANA name of the property's time, to which times written with a zone are turned.
+
+    Returns
+    -------
+    weather
+        Sorted by ``time`` (naive local, each once; a bare day stands at its noon), with
+        ``temperature_c``, ``wind_ms`` (metres a second), ``wind_from_deg`` (direction it blows
+        from, degrees clockwise from north, 0 to below 360) and ``pressure_hpa``, NaN where not
+        given. None where nothing can be used.
+    problems
+        Rows left out one by one; values that cannot be read in one problem a column and reason,
+        with their number and the first row.
+    """
+    try:
+        sheet = read_table(path, COLUMNS, required=("time",))
+    except PropertyError as error:
+        return None, [
+            Problem(
+                kind="table-unreadable",
+                file=path.name,
+                why=f"The table is left out: {error.what}",
+                how=error.how,
+            )
+        ]
+    problems = list(sheet.problems)
+    if not set(sheet.frame.columns) & (set(COLUMNS) - {"time"}):
+        problems.append(
+            Problem(
+                kind="table-unreadable",
+                file=path.name,
+                why="No column holds a temperature, wind or pressure; the table is left out.",
+                how=f"Name the columns with their units: {', '.join(COLUMNS)}.",
+            )
+        )
+        return None, problems
+    table = pd.DataFrame({"time": _times(sheet, zone, problems)})
+    for name in ("temperature_c", "wind_ms", "pressure_hpa"):
+        table[name] = _in_table_units(sheet, name, problems)
+    table["wind_from_deg"] = _column(
+        sheet, "wind_from", partial(_direction, decimal_comma=sheet.decimal_comma), problems
+    )
+    table["row"] = sheet.frame["row"]
+    table = table[table["time"].notna()].sort_values("time", kind="stable")
+    table = _each_time_once(table, zone, path.name, problems)
+    if table.empty:
+        return None, problems
+    return table[["time", *VALUES]].reset_index(drop=True), problems
+
+
+def _times(sheet: SheetTable, zone: str, problems: list[Problem]) -> pd.Series:
+    tz = ZoneInfo(zone)
+    times: list[datetime | None] = []
+    for text, row in zip(sheet.frame["time"], sheet.frame["row"], strict=True):
+        try:
+            if not text:
+                raise CellError("The time is blank.", how="Fill it in, or clear the whole row.")
+            moment = parse_moment(text, zone_allowed=True)
+        except CellError as error:
+            times.append(None)
+            problems.append(
+                Problem(
+                    kind="bad-cell",
+                    file=sheet.file,
+                    row=int(row),
+                    column="time",
+                    value=text,
+                    why=f"{error.what} The row is left out.",
+                    how=error.how,
+                )
+            )
+            continue
+        time = moment.time + timedelta(hours=12) if moment.whole_day else moment.time
+        times.append(time.astimezone(tz).replace(tzinfo=None) if time.tzinfo else time)
+    return pd.Series(times, dtype="datetime64[us]")
+
+
+def _in_table_units(
+    sheet: SheetTable, name: str, problems: list[Problem]
+) -> npt.NDArray[np.float64]:
+    """One measure from whichever of its columns has a value in a row; the first listed wins."""
+    low, high = _LIMITS[name]
+    result = np.full(len(sheet.frame), np.nan)
+    for measure in _MEASURES:
+        if measure.becomes != name:
+            continue
+
+        def parse(text: str, measure: _Measure = measure) -> float:
+            value = parse_number(text, decimal_comma=sheet.decimal_comma)
+            value = value * measure.scale + measure.shift
+            if not low <= value <= high:
+                raise CellError(
+                    "The value is beyond anything measured.",
+                    how=f"Check the figure and its unit ({measure.column}).",
+                )
+            return value
+
+        found = _column(sheet, measure.column, parse, problems)
+        result = np.where(np.isnan(result), found, result)
+    return result
+
+
+def _direction(text: str, decimal_comma: bool) -> float:
+    """Direction in degrees from a compass point or a number; NaN for calm or variable wind."""
+    word = text.strip().upper()
+    if word.casefold() in _NO_DIRECTION:
+        return math.nan
+    if word in POINTS:
+        return point_degrees(word)
+    try:
+        degrees = parse_number(text.rstrip("°"), low=0, high=360, decimal_comma=decimal_comma)
+    except CellError:
+        raise CellError(
+            "The value is not a wind direction.",
+            how="Write a compass point (NW) or degrees from 0 to 360, where it blows from.",
+        ) from None
+    return degrees % 360
+
+
+def _column(
+    sheet: SheetTable, column: str, parse: Callable[[str], float], problems: list[Problem]
+) -> npt.NDArray[np.float64]:
+    """A column of numbers, NaN where blank; unreadable cells told together, by reason."""
+    if column not in sheet.frame:
+        return np.full(len(sheet.frame), np.nan)
+    values: list[float] = []
+    wrong: dict[tuple[str, str], list[tuple[int, str]]] = {}
+    for text, row in zip(sheet.frame[column], sheet.frame["row"], strict=True):
+        try:
+            values.append(parse(text) if text else math.nan)
+        except CellError as error:
+            values.append(math.nan)
+            reason = error.what.replace(f"{text!r}", "The value")
+            wrong.setdefault((reason, error.how), []).append((int(row), text))
+    for (reason, how), cells in wrong.items():
+        also = f" The same goes for {len(cells) - 1} more below it." if len(cells) > 1 else ""
+        problems.append(
+            Problem(
+                kind="bad-cell",
+                file=sheet.file,
+                row=cells[0][0],
+                column=column,
+                value=cells[0][1],
+                why=f"{reason} It is taken as not measured.{also}",
+                how=how,
+            )
+        )
+    return np.asarray(values, dtype=np.float64)
+
+
+def _each_time_once(
+    table: pd.DataFrame, zone: str, file: str, problems: list[Problem]
+) -> pd.DataFrame:
+    """The first row of each time. The hour that happens twice in fall may be there twice."""
+    again = table["time"].duplicated()
+    if again.any():
+        _, fault = localize(table["time"], zone)
+        odd = table[again & (fault != "twice")]
+        if len(odd):
+            problems.append(
+                Problem(
+                    kind="weather-twice",
+                    file=file,
+                    row=int(odd["row"].iloc[0]),
+                    column="time",
+                    value=str(odd["time"].iloc[0]),
+                    why=f"Rows that repeat the time of an earlier row: {len(odd)}. Only the first "
+                    "of each is used.",
+                    how="Remove the repeated rows.",
+                    must_mend=False,
+                )
+            )
+    return table[~again]
