@@ -1,0 +1,266 @@
+"""What the page shows of one buck, as frozen values; conventions in `page_data`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+Label = Literal["resident", "visiting", "undecided"]
+Pattern = Literal["year-round", "fall", "summer", "rut"]
+WeekState = Literal["seen", "not seen", "not watched"]
+Half = Literal["AM", "PM"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Share:
+    """So many of so many, with its interval. ``share`` is None where ``of`` is 0."""
+
+    count: int
+    of: int
+    share: float | None
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class HuntingDates:
+    """One hunting season in one year; both days are open days."""
+
+    name: str
+    opens: date
+    closes: date
+
+
+@dataclass(frozen=True, kw_only=True)
+class PhaseSpan:
+    """Where one phase of a season lies, half-open."""
+
+    name: str
+    first: date
+    end: date
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeasonFrame:
+    """The fixed frame of one season, shared by all bucks.
+
+    Attributes
+    ----------
+    season
+        The calendar year it opens in.
+    first, end
+        Half-open days.
+    phases
+        In order, covering ``first`` to ``end``.
+    """
+
+    season: int
+    first: date
+    end: date
+    rut_peak: date
+    phases: tuple[PhaseSpan, ...]
+    hunting: tuple[HuntingDates, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class WeekCell:
+    """One week of one buck. Weeks after the day of the report have no cell.
+
+    Attributes
+    ----------
+    state
+        ``seen``, ``not seen`` (cameras ran) or ``not watched`` (too few ran to say anything).
+    around
+        Smoothed probability that he was around, averaged over the week; None where not known.
+    weight
+        What the week argues: natural log of the odds it moves, above zero for resident, below
+        for visiting, near zero for a week that says nothing. None where not known.
+    """
+
+    week_start: date
+    state: WeekState
+    days_seen: int
+    camera_days: float
+    visits: int
+    shooting_light_visits: int
+    around: float | None = None
+    weight: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class StripSeason:
+    """The weeks of one season, oldest first; drawn as one row of the strip of weeks."""
+
+    season: int
+    cells: tuple[WeekCell, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PhaseEvidence:
+    """What the weeks of one phase of one season argue, summed (see `WeekCell.weight`)."""
+
+    season: int
+    phase: str
+    weeks_seen: int
+    weeks_watched: int
+    weight: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class SunCurves:
+    """Sunrise, sunset and shooting light, day by day, as clock hours; NaN where there is none.
+
+    All five have one length; ``days`` are successive.
+    """
+
+    days: tuple[date, ...]
+    sunrise: tuple[float, ...]
+    sunset: tuple[float, ...]
+    light_begins: tuple[float, ...]
+    light_ends: tuple[float, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class VisitMark:
+    """One visit of one buck, as drawn in the day-by-hour chart."""
+
+    day: date
+    hour: float
+    site: str
+    in_light: bool
+    unsure: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class DaySpan:
+    """Days ``first`` to ``last``, both included."""
+
+    first: date
+    last: date
+
+
+@dataclass(frozen=True, kw_only=True)
+class DayHourSeason:
+    """One season of one buck, for the day-by-hour chart; `SeasonFrame` gives its ends.
+
+    ``not_watched`` are the stretches when too few cameras ran, hatched in the chart.
+    """
+
+    season: int
+    visits: tuple[VisitMark, ...]
+    not_watched: tuple[DaySpan, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class BuckFacts:
+    """The plain facts a person checks a score with, for one season or for all (``season`` None).
+
+    A line of ``residency.csv`` and little more. ``p_*`` are the probabilities of the patterns.
+    ``baited_visits`` is how many of ``visits`` came at baited sites; None where not known.
+    """
+
+    season: int | None
+    score: float
+    label: Label
+    pattern: Pattern
+    p_year_round: float
+    p_fall: float
+    p_summer: float
+    p_rut: float
+    weeks_seen: int
+    weeks_watched: int
+    days_seen: int
+    visits: int
+    daylight: Share
+    longest_absence_days: int | None
+    first_seen: date | None
+    last_seen: date | None
+    phases_seen: tuple[str, ...] = ()
+    baited_visits: int | None = None
+    unsure_visits: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class DaylightRow:
+    """Visits in shooting light, for one cut of a buck's visits; None in a field means all of it."""
+
+    daylight: Share
+    phase: str | None = None
+    site: str | None = None
+    half: Half | None = None
+    baited: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class WindowRow:
+    """One window: a run of days (both included) when he is likelier in shooting light."""
+
+    site: str
+    half: Half
+    opens: date
+    closes: date
+    chance: float
+    low: float
+    high: float
+    visits_behind: int
+    camera_days_behind: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class OpenQuestion:
+    """What is still unknown, in one sentence, and what would settle it, in another."""
+
+    unknown: str
+    would_settle: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class BuckSection:
+    """One target buck.
+
+    Attributes
+    ----------
+    facts
+        All seasons together; its label and score are the big answer.
+    seasons
+        One a season, oldest first, each up to and including that season.
+    listed
+        False where he is tagged but not in ``bucks.csv``.
+    evidence
+        By season and phase; the sentence of why is written from it.
+    why
+        Further sentences, ready-made, put below that one.
+    daylight
+        Any cuts, in the order to be shown; the first is usually the whole.
+    strip, day_hour
+        Oldest season first.
+    windows, map_svg
+        None where they were not made. ``map_svg`` is markup from our own drawing, trusted.
+    """
+
+    name: str
+    facts: BuckFacts
+    seasons: tuple[BuckFacts, ...]
+    strip: tuple[StripSeason, ...]
+    day_hour: tuple[DayHourSeason, ...]
+    daylight: tuple[DaylightRow, ...]
+    evidence: tuple[PhaseEvidence, ...] = ()
+    target: bool = True
+    listed: bool = True
+    born: int | None = None
+    aliases: tuple[str, ...] = ()
+    notes: str = ""
+    why: tuple[str, ...] = ()
+    open_questions: tuple[OpenQuestion, ...] = ()
+    windows: tuple[WindowRow, ...] | None = None
+    map_svg: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class OtherBuck:
+    """One row of the table of the other bucks."""
+
+    name: str
+    facts: BuckFacts
+    listed: bool = True

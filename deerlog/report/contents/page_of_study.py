@@ -1,0 +1,161 @@
+"""The whole page of a study."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+import pandas as pd
+
+from deerlog import __version__
+from deerlog.report.contents.buck_contents import buck_now, buck_section, other_buck
+from deerlog.report.contents.camera_contents import camera_sections
+from deerlog.report.page_data import (
+    HuntingDates,
+    LeftOut,
+    MendItem,
+    PhaseSpan,
+    ReportPage,
+    SeasonFrame,
+    Setting,
+    SunCurves,
+    ThisWeek,
+)
+from deerlog.study import Study
+
+MEND_FIRST = 5
+"""How many things to mend the first screen names; the rest are in ``check``."""
+
+
+def page_of_study(study: Study) -> ReportPage:
+    """Everything the report page shows, in its order."""
+    settings = study.place.settings
+    seen = list(study.residency.prior_log_odds)
+    chosen = [b for b in study.targets if b in seen]
+    targets_chosen = bool(study.targets)
+    shown = chosen if targets_chosen else seen
+    return ReportPage(
+        property_name=settings.name,
+        as_of=study.last_day.date(),
+        seasons=tuple(_frame(study, s) for s in _seasons(study)),
+        sun={s: _curves(study, s) for s in _seasons(study)},
+        sites=tuple(dict.fromkeys(study.place.placements["site"])),
+        this_week=this_week(study, shown),
+        bucks=tuple(buck_section(study, b) for b in shown),
+        other_bucks=tuple(other_buck(study, b) for b in seen if b not in shown),
+        cameras=camera_sections(study),
+        light_before_minutes=settings.light_before_sunrise_minutes,
+        light_after_minutes=settings.light_after_sunset_minutes,
+        visit_gap_minutes=settings.visit_gap_minutes,
+        watched_share=settings.watched_share,
+        settings=_settings(study),
+        version=__version__,
+        targets_chosen=targets_chosen,
+    )
+
+
+def this_week(study: Study, bucks: list[str]) -> ThisWeek:
+    """The first screen."""
+    to_mend = [p for p in study.problems if p.must_mend]
+    return ThisWeek(
+        now=tuple(buck_now(study, b) for b in bucks),
+        mend_first=tuple(
+            MendItem(place=p.place(), why=p.why, how=p.how, value=p.value, bucks=p.bucks)
+            for p in to_mend[:MEND_FIRST]
+        ),
+        to_mend=len(to_mend),
+        left_out=_left_out(study),
+    )
+
+
+def _left_out(study: Study) -> tuple[LeftOut, ...]:
+    """Parts that wait for something the user has not given."""
+    out = []
+    if not study.targets:
+        out.append(LeftOut(what="Target bucks (all bucks are shown)", missing="bucks.csv"))
+    for buck in study.targets:
+        if buck not in study.residency.prior_log_odds:
+            out.append(LeftOut(what=f"{buck}: no sure tag yet", missing="tags/"))
+    return tuple(out)
+
+
+def _seasons(study: Study) -> list[int]:
+    """Every season from the first with camera-days or tags to that of the day of the report."""
+    days = pd.DatetimeIndex([study.sun.index[0], study.last_day])
+    first, last = study.calendar.season_of(days)
+    return list(range(int(first), int(last) + 1))
+
+
+def _frame(study: Study, season: int) -> SeasonFrame:
+    first, end = study.calendar.bounds(season)
+    return SeasonFrame(
+        season=season,
+        first=first,
+        end=end,
+        rut_peak=study.calendar.rut_peak_day(season),
+        phases=tuple(
+            PhaseSpan(name=name, first=begins, end=ends)
+            for name, begins, ends in study.calendar.phase_bounds(season)
+        ),
+        hunting=tuple(
+            dates
+            for h in study.place.settings.hunting
+            for dates in _hunting(h.name, h.opens, h.closes, first, end)
+        ),
+    )
+
+
+def _hunting(
+    name: str, opens: tuple[int, int], closes: tuple[int, int], first: date, end: date
+) -> list[HuntingDates]:
+    """The part of a yearly hunting season that lies inside a deer year."""
+    found = []
+    for year in (first.year - 1, first.year, first.year + 1):
+        begin = date(year, *opens)
+        finish = date(year + (closes < opens), *closes)
+        if begin < end and finish >= first:
+            found.append(
+                HuntingDates(
+                    name=name, opens=max(begin, first), closes=min(finish, end - timedelta(days=1))
+                )
+            )
+    return found
+
+
+def _curves(study: Study, season: int) -> SunCurves:
+    first, end = study.calendar.bounds(season)
+    sun = study.sun.loc[pd.Timestamp(first) : pd.Timestamp(end) - pd.Timedelta(days=1)]
+    settings = study.place.settings
+    before = settings.light_before_sunrise_minutes / 60
+    after = settings.light_after_sunset_minutes / 60
+    rise, set_ = _clock_hours(sun["sunrise"]), _clock_hours(sun["sunset"])
+    return SunCurves(
+        days=tuple(d.date() for d in sun.index),
+        sunrise=tuple(rise.tolist()),
+        sunset=tuple(set_.tolist()),
+        light_begins=tuple((rise - before).tolist()),
+        light_ends=tuple((set_ + after).tolist()),
+    )
+
+
+def _clock_hours(times: pd.Series) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """Hours after midnight on the wall clock; NaN for NaT."""
+    local = times.dt.tz_localize(None)
+    return np.asarray((local - local.dt.normalize()) / pd.Timedelta(hours=1), dtype=float)
+
+
+def _settings(study: Study) -> tuple[Setting, ...]:
+    s = study.place.settings
+    values = {
+        "timezone": s.timezone,
+        "units": s.units,
+        "season_start": "{:02}-{:02}".format(*s.season_start),
+        "rut_peak": "{:02}-{:02}".format(*s.rut_peak),
+        "light_before_sunrise_minutes": str(s.light_before_sunrise_minutes),
+        "light_after_sunset_minutes": str(s.light_after_sunset_minutes),
+        "visit_gap_minutes": str(s.visit_gap_minutes),
+        "week_starts": s.week_starts,
+        "watched_share": f"{s.watched_share:g}",
+    }
+    values |= {f"presence.{key}": f"{value:g}" for key, value in sorted(s.presence.items())}
+    return tuple(Setting(name=name, value=value) for name, value in values.items())

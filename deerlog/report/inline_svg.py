@@ -1,0 +1,101 @@
+"""Turns a matplotlib figure into SVG that can stand in the page beside others.
+
+Colours are drawn as stand-ins and replaced by the page's CSS custom properties, so that one
+drawing serves light, dark and paper. Identical figures give identical bytes.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Mapping
+from html import escape
+
+import matplotlib
+from matplotlib.figure import Figure
+
+from deerlog.report.marks import COLOURS
+
+STAND_INS: Mapping[str, str] = {
+    "--ink": "#a10101",
+    "--soft": "#a10202",
+    "--line": "#a10303",
+    "--card": "#a10404",
+    "--day": "#a10505",
+    "--dusk": "#a10606",
+    "--night": "#a10707",
+    "--sun": "#a10808",
+    "--rut": "#a10909",
+    "--hatch": "#a10a0a",
+    **{f"--mark-{n}": f"#a1b0{n:02x}" for n in range(COLOURS)},
+}
+"""The colour to draw with, by the custom property it becomes."""
+
+_PROPERTY_OF = {stand_in: name for name, stand_in in STAND_INS.items()}
+
+
+def figure_svg(
+    figure: Figure,
+    chart_id: str,
+    *,
+    title: str,
+    description: str,
+    labels: Mapping[str, str] | None = None,
+) -> str:
+    """The figure as one ``<svg role="img">`` element.
+
+    Parameters
+    ----------
+    chart_id
+        Unique in the page, letters, digits and ``-``; put before every id in the drawing and
+        used as its hash salt.
+    title, description
+        Plain text for those who do not see the picture.
+    labels
+        Plain texts by the placeholder that was drawn in their place. What a person typed goes
+        this way and never through matplotlib, which reads ``$`` as mathematics and warns of
+        letters that its fonts lack.
+
+    Raises
+    ------
+    ValueError
+        A colour was drawn that is not in `STAND_INS`.
+    """
+    buffer = io.StringIO()
+    no_metadata = {"Date": None, "Creator": None, "Format": None, "Type": None}
+    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": chart_id}):
+        figure.savefig(buffer, format="svg", metadata=no_metadata)
+    drawing = buffer.getvalue()
+    drawing = drawing[drawing.index("<svg") :]
+    view_box = re.search(r'viewBox="([^"]+)"', drawing)
+    body = drawing[drawing.index(">") + 1 : drawing.rindex("</svg>")]
+    body = re.sub(r'\bid="', f'id="{chart_id}-', body)
+    body = re.sub(r'(?:xlink:)?href="#', f'href="#{chart_id}-', body)
+    body = body.replace("url(#", f"url(#{chart_id}-")
+    body = re.sub(r"font: ([\d.]+)px [^;\"]+", r"font-size: \1px", body)
+    body = re.sub(r"#[0-9a-f]{6}\b", _as_property, body)
+    # A style element would rule over the whole page, not over this drawing alone.
+    body = re.sub(r"<style.*?</style>", "", body, flags=re.DOTALL)
+    body = re.sub(r"\s+", " ", body.strip()).replace("> <", "><").replace("<defs></defs>", "")
+    body = re.sub(r"-?\d+\.\d{3,}", _to_hundredth, body)
+    for placeholder, text in (labels or {}).items():
+        body = body.replace(placeholder, escape(text))
+    assert view_box is not None  # matplotlib always writes one
+    return (
+        f'<svg class="chart" role="img" viewBox="{view_box.group(1)}"'
+        f' aria-labelledby="{chart_id}-title {chart_id}-desc">'
+        f'<title id="{chart_id}-title">{escape(title)}</title>'
+        f'<desc id="{chart_id}-desc">{escape(description)}</desc>{body}</svg>'
+    )
+
+
+def _to_hundredth(match: re.Match[str]) -> str:
+    text = f"{float(match.group(0)):.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def _as_property(match: re.Match[str]) -> str:
+    colour = match.group(0)
+    if colour not in _PROPERTY_OF:
+        raise ValueError(f"a chart was drawn in {colour}, which is no colour of the page")
+    return f"var({_PROPERTY_OF[colour]})"

@@ -1,0 +1,155 @@
+"""Renders the report page: one HTML file that needs no network and no script."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from deerlog.report import strip_layout, words
+from deerlog.report.day_hour_chart import day_hour_chart
+from deerlog.report.marks import site_marks
+from deerlog.report.page_data import (
+    BuckSection,
+    DayHourSeason,
+    OtherBuck,
+    ReportPage,
+    SeasonFrame,
+)
+
+SEASONS_OPEN = 2
+"""How many seasons of charts stand open; earlier ones are folded away."""
+
+_WORDS: Mapping[str, Callable[..., str]] = {
+    "ago": words.ago,
+    "answer": words.answer,
+    "count": words.count,
+    "day": words.day,
+    "half": words.half,
+    "interval": words.interval,
+    "label_word": words.label_word,
+    "last_seen_words": words.last_seen_words,
+    "listing": words.listing,
+    "number": words.number,
+    "pattern_words": words.pattern_words,
+    "percent": words.percent,
+    "score": words.score,
+    "season_name": words.season_name,
+    "share_words": words.share_words,
+    "short_day": words.short_day,
+    "weekday": words.weekday,
+    "weekday_only": words.weekday_only,
+}
+
+
+def render_page(page: ReportPage) -> str:
+    """The page as HTML text. The same page gives the same bytes.
+
+    Every text a person typed is escaped by the template engine. The page also forbids itself any
+    script and any address outside it, by its own content security policy.
+    """
+    environment = Environment(
+        loader=PackageLoader("deerlog.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(_WORDS)
+    environment.globals.update(
+        span=words.span,
+        why_sentences=words.why_sentences,
+        rut_boxes=strip_layout.rut_boxes,
+        hunting_boxes=strip_layout.hunting_boxes,
+        week_boxes=strip_layout.week_boxes,
+        month_boxes=strip_layout.month_boxes,
+        effort_boxes=strip_layout.effort_boxes,
+    )
+    marks = site_marks(page.sites)
+    frames = {frame.season: frame for frame in page.seasons}
+    context: dict[str, Any] = {
+        "page": page,
+        "frames": frames,
+        "marks": marks,
+        "now": page.seasons[-1],
+        "style": Markup(_style(environment)),
+        "charts": [_charts(page, buck, n, frames) for n, buck in enumerate(page.bucks, start=1)],
+        "sites_drawn": [_sites_drawn(buck) for buck in page.bucks],
+        "other_orders": _other_orders(page.other_bucks),
+        "seasons_open": SEASONS_OPEN,
+        "definitions": words.definitions(page),
+        "safety": words.SAFETY,
+    }
+    return environment.get_template("page.html.j2").render(context)
+
+
+def _style(environment: Environment) -> str:
+    assert environment.loader is not None
+    return environment.loader.get_source(environment, "style.css")[0]
+
+
+def _charts(
+    page: ReportPage, buck: BuckSection, place: int, frames: Mapping[int, SeasonFrame]
+) -> list[tuple[DayHourSeason, Markup]]:
+    """Day-by-hour charts of one buck, latest season first."""
+    marks = site_marks(page.sites)
+    charts = []
+    for season in reversed(buck.day_hour):
+        drawing = day_hour_chart(
+            frames[season.season],
+            season,
+            page.sun[season.season],
+            marks,
+            as_of=page.as_of,
+            chart_id=f"hours-{place}-{season.season}",
+            title=f"{buck.name}, season {season.season}: his visits by day and hour",
+            description=_chart_words(season),
+        )
+        charts.append((season, Markup(drawing)))
+    return charts
+
+
+def _sites_drawn(buck: BuckSection) -> frozenset[str]:
+    return frozenset(visit.site for season in buck.day_hour for visit in season.visits)
+
+
+def _chart_words(season: DayHourSeason) -> str:
+    sure = [v for v in season.visits if not v.unsure]
+    unsure = len(season.visits) - len(sure)
+    said = (
+        f"{words.count(len(sure), 'visit')}, "
+        f"{sum(v.in_light for v in sure)} of them in shooting light"
+    )
+    if unsure:
+        said += f"; {words.count(unsure, 'unsure visit')} more, hollow"
+    stretches = words.listing(words.span(s.first, s.last) for s in season.not_watched)
+    if stretches:
+        said += f". Not watched: {stretches}"
+    return said + "."
+
+
+def _other_orders(
+    bucks: tuple[OtherBuck, ...],
+) -> tuple[tuple[str, str, tuple[OtherBuck, ...]], ...]:
+    """The table of other bucks in each order a reader may choose: id, words, rows.
+
+    Each order is written out, so that choosing one needs no script and the order on the screen is
+    the order a screen reader and a printer meet.
+    """
+
+    def by_name(buck: OtherBuck) -> tuple[str, str]:
+        return buck.name.casefold(), buck.name
+
+    named = sorted(bucks, key=by_name)
+    scored = sorted(named, key=lambda b: -b.facts.score)
+    last = sorted(
+        named,
+        key=lambda b: -(b.facts.last_seen.toordinal() if b.facts.last_seen else 0),
+    )
+    return (
+        ("score", "Score", tuple(scored)),
+        ("last-seen", "Last seen", tuple(last)),
+        ("name", "Name", tuple(named)),
+    )

@@ -1,0 +1,129 @@
+"""The report's CSV tables: fixed columns, bare numbers, the same bytes for the same figures.
+
+A buck's name is a key by which people join these tables to their own, so it is written exactly as
+they typed it, also where it begins with ``=`` or ``+`` and a spreadsheet program may take it for
+a formula. The tables are UTF-8 without a byte-order mark, comma, one ``\\n`` a line.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Mapping
+from datetime import date, datetime
+from numbers import Integral, Real
+
+import pandas as pd
+
+TABLE_COLUMNS: Mapping[str, tuple[str, ...]] = {
+    "residency.csv": (
+        "buck",
+        "target",
+        "season",
+        "score",
+        "label",
+        "pattern",
+        "p_year_round",
+        "p_fall",
+        "p_summer",
+        "p_rut",
+        "weeks_seen",
+        "weeks_watched",
+        "days_seen",
+        "visits",
+        "shooting_light_visits",
+        "daylight_share",
+        "daylight_low",
+        "daylight_high",
+        "longest_absence_days",
+        "first_seen",
+        "last_seen",
+    ),
+    "weekly.csv": (
+        "buck",
+        "season",
+        "week_start",
+        "camera_days",
+        "days_seen",
+        "visits",
+        "shooting_light_visits",
+        "state",
+        "around",
+    ),
+    "daylight.csv": (
+        "buck",
+        "season",
+        "phase",
+        "site",
+        "half",
+        "visits",
+        "shooting_light_visits",
+        "share",
+        "low",
+        "high",
+    ),
+    "effort.csv": ("camera", "site", "day", "camera_day"),
+}
+"""The tables and their columns, in order. People's spreadsheets depend on both."""
+
+_DECIMALS: Mapping[str, int] = {"score": 1, "camera_days": 2, "camera_day": 4}
+_DECIMALS_OTHERWISE = 4  # shares and probabilities: finer than any of them is known
+
+
+def table_text(name: str, frame: pd.DataFrame) -> str:
+    """One table as CSV text.
+
+    Parameters
+    ----------
+    name
+        A key of `TABLE_COLUMNS`.
+    frame
+        Holds at least its columns, in any order; others are not written. Rows keep their order.
+        Days are datetimes at midnight or dates; what is not known is NaN, NaT or None and is
+        written as an empty cell; booleans are written ``yes`` and ``no``.
+
+    Raises
+    ------
+    ValueError
+        A column is missing, or holds a number that is infinite.
+    """
+    columns = TABLE_COLUMNS[name]
+    missing = [c for c in columns if c not in frame.columns]
+    if missing:
+        raise ValueError(f"{name}: the frame has no column {', '.join(missing)}")
+    cells = [[_cell(column, value) for value in frame[column].tolist()] for column in columns]
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows(zip(*cells, strict=True))
+    return out.getvalue()
+
+
+def _cell(column: str, value: object) -> str:
+    if value is None or value is pd.NaT or value is pd.NA:
+        return ""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return value.date().isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Integral):
+        return str(int(value))
+    if isinstance(value, Real):
+        return _number(column, float(value))
+    raise ValueError(f"column {column}: cannot write a {type(value).__name__}: {value!r}")
+
+
+def _number(column: str, value: float) -> str:
+    """Shortest decimal form at the column's precision: ``0.5``, ``12``, never ``-0``."""
+    if math.isnan(value):
+        return ""
+    if math.isinf(value):
+        raise ValueError(f"column {column}: cannot write an infinite number")
+    decimals = _DECIMALS.get(column, _DECIMALS_OTHERWISE)
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text

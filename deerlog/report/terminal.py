@@ -1,0 +1,128 @@
+"""Tables for the terminal: at most 80 columns, no colour needed."""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Sequence
+
+import pandas as pd
+
+from deerlog.errors import Problem
+
+WIDTH = 80
+
+
+def text_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, right: str = "") -> str:
+    """Columns set under their heads.
+
+    Parameters
+    ----------
+    header, rows
+        Texts; every row as long as the header.
+    right
+        One letter a column, ``r`` for right-aligned, anything else for left.
+    """
+    table = [list(header), *[[_plain(cell) for cell in row] for row in rows]]
+    widths = [max(_width(row[i]) for row in table) for i in range(len(header))]
+    right = right.ljust(len(header), "l")
+    lines = []
+    for row in table:
+        cells = [
+            _pad(cell, width, side == "r")
+            for cell, width, side in zip(row, widths, right, strict=False)
+        ]
+        lines.append("  ".join(cells).rstrip())
+    return "\n".join(lines)
+
+
+def residency_text(table: pd.DataFrame) -> str:
+    """The residency table: every buck over all seasons, targets first, then by score."""
+    rows = table[table["season"] == "all"].sort_values(
+        ["target", "score", "buck"], ascending=[False, False, True], kind="stable"
+    )
+    return text_table(
+        ("Buck", "Score", "Label", "Pattern", "Weeks", "Days", "Light", "Last seen"),
+        [
+            (
+                ("* " if row["target"] else "  ") + _short(row["buck"], 18),
+                score_text(row["score"]),
+                row["label"],
+                row["pattern"] or "-",
+                f"{row['weeks_seen']}/{row['weeks_watched']}",
+                str(row["days_seen"]),
+                f"{row['shooting_light_visits']}/{row['visits']}",
+                f"{row['last_seen']:%Y-%m-%d}",
+            )
+            for row in rows.to_dict("records")
+        ],
+        right="lrllrrrl",
+    )
+
+
+def score_text(score: float) -> str:
+    """A score as a whole number; one that is not quite all or nothing never reads as if it were."""
+    if score > 99:
+        return ">99"
+    return "<1" if score < 1 else f"{score:.0f}"
+
+
+RESIDENCY_KEY = (
+    "* target. Score: chance in 100 that he lives here through the hunting season. "
+    "Weeks: seen of watched. Light: visits in shooting light of all visits."
+)
+
+
+def problem_text(problem: Problem, number: int) -> str:
+    """One thing to mend, as a numbered paragraph."""
+    head = f"{number}. {_plain(problem.place())}"
+    if problem.value is not None:
+        head += f": {_plain(problem.value)}"
+    lines = textwrap.wrap(head, WIDTH, subsequent_indent="   ")
+    for text in (problem.why, problem.how):
+        for part in _plain(text, keep_lines=True).splitlines():
+            lines += textwrap.wrap(
+                part, WIDTH, initial_indent="   ", subsequent_indent="   ",
+                break_long_words=False, break_on_hyphens=False,
+            )  # fmt: skip
+    touches = []
+    if problem.harm:
+        touches.append(f"{problem.harm:.0f} visit" + ("s" if round(problem.harm) != 1 else ""))
+    if problem.bucks:
+        touches.append(", ".join(_plain(b) for b in problem.bucks))
+    if touches:
+        lines += textwrap.wrap(
+            f"Touches {'; '.join(touches)}.", WIDTH, initial_indent="   ", subsequent_indent="   "
+        )
+    return "\n".join(lines)
+
+
+def wrapped(text: str) -> str:
+    """A paragraph folded to the terminal's width."""
+    return textwrap.fill(text, WIDTH, break_long_words=False, break_on_hyphens=False)
+
+
+def _plain(text: str, *, keep_lines: bool = False) -> str:
+    """Without control characters: what stands in a table may not steer the terminal."""
+    kept = "\n" if keep_lines else ""
+    return "".join(
+        c if c in kept or unicodedata.category(c)[0] != "C" or c == "\u200d" else " " for c in text
+    )
+
+
+def _short(text: str, width: int) -> str:
+    return text if _width(text) <= width else text[: width - 1] + "…"
+
+
+def _width(text: str) -> int:
+    """Columns a text takes: wide letters and most emoji take two, combining marks none."""
+    return sum(
+        0 if unicodedata.combining(c) or c == "\u200d" or "\ufe00" <= c <= "\ufe0f"
+        else 2 if unicodedata.east_asian_width(c) in "WF" else 1
+        for c in text
+    )  # fmt: skip
+
+
+def _pad(text: str, width: int, right: bool) -> str:
+    space = " " * (width - _width(text))
+    return space + text if right else text + space

@@ -1,0 +1,106 @@
+"""Puts a report folder in its place, whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from deerlog.errors import OutputError
+from deerlog.report.tables import TABLE_COLUMNS
+
+REPORT_FILES = frozenset({"report.html", *TABLE_COLUMNS})
+"""What a report may write. Anything else found in its folder is not ours and is kept."""
+
+
+def write_report(folder: Path, files: Mapping[str, str]) -> Path:
+    """Write the files of one report into ``folder``, in place of an older report there.
+
+    All are written to a temporary folder beside it first, which then takes its name. Until that
+    moment the old report stays whole; other files in the folder (a plan, someone's notes) are
+    kept. Every file is flushed and closed before anything is renamed.
+
+    Parameters
+    ----------
+    folder
+        ``reports/<day>``; made with its parents where it is not there.
+    files
+        Text by file name, written as UTF-8 with line ends as they are.
+
+    Returns
+    -------
+    Path
+        ``folder``.
+
+    Raises
+    ------
+    OutputError
+        Something could not be written, or the old report could not be moved away (on Windows: a
+        file of it is open in another program). The old report is left as it was.
+    ValueError
+        A name that is not in `REPORT_FILES`.
+    """
+    strange = sorted(set(files) - REPORT_FILES)
+    if strange:
+        raise ValueError(f"not a file of the report: {', '.join(strange)}")
+    retired = folder.with_name(folder.name + ".old")
+    fresh: Path | None = None
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        if retired.exists() and not folder.exists():
+            # A run was killed between its two renames: what it had put aside is the report.
+            retired.rename(folder)
+        fresh = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+        for name, text in files.items():
+            _write_closed(fresh / name, text)
+        if folder.exists():
+            _keep_others(folder, fresh)
+        _swap(fresh, folder, retired)
+    except OSError as error:
+        raise OutputError(
+            f"The report could not be written: {error.strerror or error}.",
+            where=str(error.filename or folder),
+            how="Close any program that has a file of that folder open, see that the disk has "
+            "room and the folder may be written, and run the report again. "
+            "The report that was there is unchanged.",
+        ) from error
+    finally:
+        if fresh is not None:
+            shutil.rmtree(fresh, ignore_errors=True)
+    # The new report stands; an old one that cannot be cleared away is no failure of this run.
+    shutil.rmtree(retired, ignore_errors=True)
+    return folder
+
+
+def _write_closed(path: Path, text: str) -> None:
+    with path.open("w", encoding="utf-8", newline="") as out:
+        out.write(text)
+        out.flush()
+        os.fsync(out.fileno())
+
+
+def _keep_others(folder: Path, fresh: Path) -> None:
+    for entry in sorted(folder.iterdir()):
+        if entry.name in REPORT_FILES:
+            continue
+        if entry.is_dir():
+            shutil.copytree(entry, fresh / entry.name)
+        else:
+            shutil.copy2(entry, fresh / entry.name)
+
+
+def _swap(fresh: Path, folder: Path, retired: Path) -> None:
+    # mkdtemp makes a folder only its owner can open; a report may be read by who reads its parent.
+    fresh.chmod(folder.parent.stat().st_mode & 0o777)
+    if not folder.exists():
+        fresh.rename(folder)
+        return
+    shutil.rmtree(retired, ignore_errors=True)
+    folder.rename(retired)
+    try:
+        fresh.rename(folder)
+    except OSError:
+        retired.rename(folder)
+        raise

@@ -1,0 +1,162 @@
+from __future__ import annotations
+
+import re
+import warnings
+from dataclasses import replace
+from datetime import date
+from xml.etree import ElementTree
+
+import pytest
+from invented.invented_page import AS_OF, HOSTILE_NAME, SITES, frame, sun
+
+from deerlog.report.day_hour_chart import day_hour_chart
+from deerlog.report.marks import site_marks
+from deerlog.report.page_data import (
+    DayHourSeason,
+    DaySpan,
+    HuntingDates,
+    SeasonFrame,
+    VisitMark,
+)
+
+MARKS = site_marks(SITES)
+
+
+def visit(day: date, hour: float, site: str, **more: bool) -> VisitMark:
+    return VisitMark(day=day, hour=hour, site=site, in_light=more.get("in_light", True),
+                     unsure=more.get("unsure", False))  # fmt: skip
+
+
+def chart(
+    *visits: VisitMark,
+    not_watched: tuple[DaySpan, ...] = (),
+    the_frame: SeasonFrame | None = None,
+    as_of: date = AS_OF,
+    chart_id: str = "hours-1-2025",
+    title: str = "t",
+) -> str:
+    return day_hour_chart(
+        the_frame or frame(2025),
+        DayHourSeason(season=2025, visits=visits, not_watched=not_watched),
+        sun(2025),
+        MARKS,
+        as_of=as_of,
+        chart_id=chart_id,
+        title=title,
+        description="d",
+    )
+
+
+def marks_drawn(svg: str, colour: int) -> list[tuple[float, float]]:
+    """Places of the filled marks of one colour, in drawing units."""
+    pattern = rf'<use [^>]*x="([\d.]+)" y="([\d.]+)" style="fill: var\(--mark-{colour}\)'
+    return [(float(x), float(y)) for x, y in re.findall(pattern, svg)]
+
+
+def test_a_mark_a_visit_where_its_day_and_hour_are() -> None:
+    svg = chart(
+        visit(date(2025, 6, 1), 6.0, "Seep"),
+        visit(date(2025, 6, 1), 18.0, "Seep"),
+        visit(date(2025, 9, 1), 6.0, "Seep"),
+        visit(date(2025, 9, 1), 6.0, "Oak flat"),
+    )
+    seep = sorted(marks_drawn(svg, MARKS["Seep"].colour))
+    assert len(seep) == 3
+    assert len(marks_drawn(svg, MARKS["Oak flat"].colour)) == 1
+    dawn, dusk, later = seep
+    assert dusk[1] > dawn[1], "the day reads downwards"
+    assert later[0] > dawn[0], "the season reads to the right"
+    assert later[1] == pytest.approx(dawn[1], abs=0.02)
+    # 92 days are 92/365 of the width between the ends of the season.
+    assert later[0] - dawn[0] == pytest.approx(92 / 365 * 292, abs=0.05)
+
+
+def test_an_unsure_visit_is_hollow() -> None:
+    svg = chart(visit(date(2025, 9, 1), 6.0, "Seep", unsure=True))
+    colour = MARKS["Seep"].colour
+    assert marks_drawn(svg, colour) == []
+    assert re.search(rf"fill: var\(--card\); stroke: var\(--mark-{colour}\)", svg)
+
+
+def test_a_visit_in_the_dark_is_drawn_smaller() -> None:
+    def width(svg: str) -> float:
+        outline = re.search(r'<path id="hours-1-2025-m[^"]+" d="M ([\d.]+)[^"]*" style="stroke: var'
+                            r'\(--card\)', svg)  # fmt: skip
+        assert outline is not None
+        return float(outline.group(1))
+
+    bright = chart(visit(date(2025, 9, 1), 6.0, "Seep"))
+    dark = chart(visit(date(2025, 9, 1), 3.0, "Seep", in_light=False))
+    assert width(dark) < 0.8 * width(bright)
+
+
+def test_stretches_not_watched_are_hatched() -> None:
+    stretch = DaySpan(first=date(2025, 7, 1), last=date(2025, 7, 20))
+    assert "<pattern" not in chart()
+    hatched = chart(not_watched=(stretch,))
+    assert hatched.count("<pattern") == 1
+    assert "var(--hatch)" in hatched
+
+
+def test_days_to_come_are_veiled_and_a_past_season_is_not() -> None:
+    assert "still to come" in chart()
+    assert "still to come" not in chart(as_of=date(2026, 8, 1))
+
+
+def test_only_colours_of_the_page() -> None:
+    svg = chart(visit(date(2025, 9, 1), 6.0, "Seep"))
+    assert not re.search(r"#[0-9a-fA-F]{6}\b", svg.replace('href="#', ""))
+    assert "<style" not in svg, "a style element would rule over the whole page"
+
+
+def test_two_charts_share_no_id() -> None:
+    visits = (visit(date(2025, 9, 1), 6.0, "Seep"),)
+    ids = [set(re.findall(r'\bid="([^"]+)"', chart(*visits, chart_id=c))) for c in ("one", "two")]
+    assert ids[0]
+    assert ids[0].isdisjoint(ids[1])
+
+
+def test_every_reference_stays_inside_the_chart() -> None:
+    svg = chart(
+        visit(date(2025, 9, 1), 6.0, "Seep"),
+        not_watched=(DaySpan(first=date(2025, 7, 1), last=date(2025, 7, 2)),),
+    )
+    ids = set(re.findall(r'\bid="([^"]+)"', svg))
+    wanted = set(re.findall(r'href="#([^"]+)"|url\(#([^)]+)\)', svg))
+    assert {a or b for a, b in wanted} <= ids
+
+
+def test_same_input_same_bytes() -> None:
+    visits = (visit(date(2025, 9, 1), 6.0, "Seep"), visit(date(2025, 9, 2), 7.0, "Oak flat"))
+    assert chart(*visits) == chart(*visits)
+    assert chart(*visits) == chart(*reversed(visits))
+
+
+def test_hostile_names_are_text_and_warn_of_nothing() -> None:
+    dates = HuntingDates(name="$x_1$ <b>", opens=date(2025, 10, 1), closes=date(2025, 10, 9))
+    emoji = HuntingDates(name="🦌" * 30, opens=date(2025, 12, 1), closes=date(2025, 12, 9))
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        svg = chart(the_frame=replace(frame(2025), hunting=(dates, emoji)), title=HOSTILE_NAME)
+    texts = ["".join(e.itertext()) for e in ElementTree.fromstring(svg).iter()]
+    assert "$x_1$ <b>" in texts
+    assert "🦌" * 13 + "…" in texts
+    assert HOSTILE_NAME in texts
+
+
+def test_hunting_dates_that_overlap_lie_in_lanes_of_their_own() -> None:
+    bow = HuntingDates(name="bow", opens=date(2025, 9, 27), closes=date(2026, 1, 4))
+    gun = HuntingDates(name="gun", opens=date(2025, 11, 29), closes=date(2025, 12, 5))
+    late = HuntingDates(name="late", opens=date(2026, 3, 1), closes=date(2026, 3, 5))
+    places = {}
+    for name, hunting in {"apart": (bow, late), "overlapping": (bow, gun)}.items():
+        svg = chart(the_frame=replace(frame(2025), hunting=hunting))
+        found = [re.search(rf'<text [^>]*y="([\d.]+)"[^>]*>{h.name}</text>', svg) for h in hunting]
+        places[name] = [float(f.group(1)) for f in found if f]
+        assert len(places[name]) == 2
+    assert places["apart"][0] == places["apart"][1]
+    assert places["overlapping"][0] > places["overlapping"][1]
+
+
+def test_a_season_without_a_visit_can_be_drawn() -> None:
+    ElementTree.fromstring(chart())

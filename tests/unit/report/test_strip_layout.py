@@ -1,0 +1,127 @@
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from invented.invented_page import frame
+
+from deerlog.report.page_data import EffortDay, StripSeason, WeekCell, WeekState
+from deerlog.report.strip_layout import (
+    LARGEST_BAR,
+    effort_boxes,
+    hunting_boxes,
+    month_boxes,
+    place,
+    rut_boxes,
+    week_boxes,
+)
+
+FRAME = frame(2025)  # 1 June 2025 to 31 May 2026, 365 days
+
+
+def cell(
+    start: date, state: WeekState, *, around: float | None = 0.5, weight: float | None = 0.0
+) -> WeekCell:
+    return WeekCell(
+        week_start=start,
+        state=state,
+        days_seen=2 if state == "seen" else 0,
+        camera_days=0.0 if state == "not watched" else 21.0,
+        visits=3 if state == "seen" else 0,
+        shooting_light_visits=1 if state == "seen" else 0,
+        around=around,
+        weight=weight,
+    )
+
+
+def strip(*cells: WeekCell) -> StripSeason:
+    return StripSeason(season=2025, cells=cells)
+
+
+def test_place_in_percent_of_the_season() -> None:
+    assert place(FRAME, date(2025, 6, 1), date(2026, 6, 1)) == (0.0, 100.0)
+    left, width = place(FRAME, date(2025, 6, 8), date(2025, 6, 15))
+    assert left == pytest.approx(700 / 365, abs=1e-3)
+    assert width == pytest.approx(700 / 365, abs=1e-3)
+
+
+def test_a_week_across_the_season_s_start_or_end_is_cut_to_it() -> None:
+    assert place(FRAME, date(2025, 5, 26), date(2025, 6, 2)) == (0.0, pytest.approx(0.274))
+    left, width = place(FRAME, date(2026, 5, 30), date(2026, 6, 6))
+    assert left + width == pytest.approx(100.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("state", ["seen", "not seen", "not watched"])
+def test_each_state_has_its_own_look(state: WeekState) -> None:
+    (week,) = week_boxes(FRAME, strip(cell(date(2025, 7, 7), state)))
+    assert week.box.kind == state.replace(" ", "-")
+    assert f": {state}" in week.box.words
+
+
+def test_seen_is_told_with_its_counts() -> None:
+    (week,) = week_boxes(FRAME, strip(cell(date(2025, 7, 7), "seen", around=0.81, weight=0.6)))
+    assert week.box.words == (
+        "Week of 7 July 2025: seen on 2 days, 3 visits; 21 camera-days; around 81%; weight +0.6"
+    )
+
+
+def test_evidence_bars_keep_their_side_and_never_leave_the_strip() -> None:
+    weights = (LARGEST_BAR * 5, LARGEST_BAR / 2, 0.0, -LARGEST_BAR * 5, None)
+    cells = [
+        cell(date(2025, 7, 7) + timedelta(days=7 * n), "seen", weight=w)
+        for n, w in enumerate(weights)
+    ]
+    assert [w.bar for w in week_boxes(FRAME, strip(*cells))] == [1.0, 0.5, 0.0, -1.0, None]
+
+
+def test_what_is_not_known_is_not_drawn_as_nothing() -> None:
+    (week,) = week_boxes(FRAME, strip(cell(date(2025, 7, 7), "seen", around=None, weight=None)))
+    assert week.around is None
+    assert "around" not in week.box.words
+
+
+def test_months_fill_the_season_without_gap() -> None:
+    boxes = month_boxes(FRAME)
+    assert "".join(b.words for b in boxes) == "JJASONDJFMAM"
+    assert sum(b.width for b in boxes) == pytest.approx(100, abs=0.01)
+
+
+def test_hunting_dates_include_the_closing_day() -> None:
+    gun = hunting_boxes(FRAME)[1]
+    assert gun.width == pytest.approx(700 / 365, abs=1e-3)
+    assert gun.words == "gun: 29 November to 5 December 2025"
+
+
+def test_the_rut_is_where_the_phase_is() -> None:
+    (box,) = rut_boxes(FRAME)
+    assert box.left == pytest.approx(100 * (date(2025, 11, 5) - FRAME.first).days / 365, abs=1e-3)
+
+
+def effort(*shares: float, site: str = "Seep") -> list[EffortDay]:
+    return [
+        EffortDay(day=date(2025, 7, 1) + timedelta(days=n), site=site, camera_day=share)
+        for n, share in enumerate(shares)
+    ]
+
+
+def test_days_alike_are_one_box_and_none_is_lost() -> None:
+    boxes = effort_boxes(FRAME, effort(1, 1, 1, 0.5, 0, 0, 1))
+    assert [b.kind for b in boxes] == ["ran", "part", "not", "ran"]
+    assert [round(b.width * 3.65) for b in boxes] == [3, 1, 2, 1]
+    assert boxes[0].words == "Seep: running, 1 July 2025 and on, 3 days"
+
+
+def test_a_day_without_a_row_is_left_blank() -> None:
+    rows = effort(1, 1, 1)
+    boxes = effort_boxes(FRAME, [rows[0], rows[2]])
+    assert len(boxes) == 2
+    assert boxes[1].left > boxes[0].left + boxes[0].width
+
+
+def test_a_move_to_another_site_begins_a_new_box() -> None:
+    rows = [*effort(1, 1), *effort(0, 0, 1, site="Ford")[2:]]
+    assert [b.words.split(":")[0] for b in effort_boxes(FRAME, rows)] == ["Seep", "Ford"]
+
+
+def test_other_seasons_are_left_to_their_own_row() -> None:
+    assert effort_boxes(frame(2024), effort(1, 1)) == ()

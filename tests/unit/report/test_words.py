@@ -1,0 +1,142 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from invented.invented_page import invented_page, share
+
+from deerlog.report import words
+from deerlog.report.page_data import BuckNow, PhaseEvidence
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "said"),
+    [
+        (date(2025, 11, 7), date(2025, 11, 16), "7 to 16 November 2025"),
+        (date(2025, 10, 28), date(2025, 11, 3), "28 October to 3 November 2025"),
+        (date(2025, 12, 28), date(2026, 1, 3), "28 December 2025 to 3 January 2026"),
+        (date(2025, 11, 7), date(2025, 11, 7), "7 November 2025"),
+    ],
+)
+def test_days_in_plain_words(first: date, last: date, said: str) -> None:
+    assert words.span(first, last) == said
+
+
+@pytest.mark.parametrize(
+    ("share_found", "said"),
+    [
+        (0.0, "0%"),
+        (0.0049, "under 1%"),
+        (0.005, "0%"),
+        (0.273, "27%"),
+        (0.996, "over 99%"),
+        (1.0, "100%"),
+        (None, "not known"),
+    ],
+)
+def test_percent(share_found: float | None, said: str) -> None:
+    assert words.percent(share_found) == said
+
+
+@pytest.mark.parametrize(
+    ("score", "said"),
+    [
+        (0.0, "under 1"),
+        (0.4, "under 1"),
+        (0.6, "1"),
+        (79.6, "80"),
+        (99.4, "99"),
+        (100.0, "over 99"),
+    ],
+)
+def test_no_score_is_told_as_certain(score: float, said: str) -> None:
+    assert words.score(score) == said
+
+
+def test_a_share_of_nothing_is_no_rate() -> None:
+    assert words.share_words(share(0, 0)) == "no visits"
+
+
+@pytest.mark.parametrize(
+    ("when", "said"),
+    [
+        (date(2025, 11, 16), "today"),
+        (date(2025, 11, 15), "yesterday"),
+        (date(2025, 11, 3), "13 days ago"),
+        (date(2025, 11, 2), "2 weeks ago"),
+        (date(2025, 3, 2), "on 2 March 2025"),
+        (date(2025, 11, 17), "on 17 November 2025"),
+        (None, "never"),
+    ],
+)
+def test_ago(when: date | None, said: str) -> None:
+    assert words.ago(when, date(2025, 11, 16)) == said
+
+
+def test_counts() -> None:
+    assert words.count(1, "visit") == "1 visit"
+    assert words.count(12000, "visit") == "12,000 visits"
+    assert words.number(8.5) == "8.5"
+    assert words.number(142.0) == "142"
+    assert words.listing(["a", "b", "c"]) == "a, b and c"
+    assert words.listing([]) == ""
+
+
+def evidence(season: int, phase: str, seen: int, watched: int, weight: float) -> PhaseEvidence:
+    return PhaseEvidence(
+        season=season, phase=phase, weeks_seen=seen, weeks_watched=watched, weight=weight
+    )
+
+
+def test_why_names_the_strongest_of_each_side_first() -> None:
+    said = words.why_sentences(
+        [
+            evidence(2024, "summer", 9, 13, 1.5),
+            evidence(2025, "early season", 6, 6, 2.5),
+            evidence(2025, "pre-rut", 0, 2, -0.8),
+            evidence(2025, "rut", 3, 3, 0.05),
+        ]
+    )
+    assert said == (
+        "What argues for resident: seen in every one of 6 watched weeks of early season 2025 and "
+        "seen in 9 of 13 watched weeks of summer 2024.",
+        "What argues for visiting: not seen in 2 watched weeks of pre-rut 2025.",
+    )
+
+
+def test_a_phase_nobody_watched_argues_for_nothing() -> None:
+    assert words.why_sentences([evidence(2025, "summer", 0, 0, -3.0)]) == ()
+
+
+def test_undecided_says_so_and_with_what() -> None:
+    facts = replace(invented_page().bucks[2].facts, weeks_seen=2, weeks_watched=30)
+    assert words.answer(facts) == (
+        "Not enough to tell yet. Seen in 2 of 30 watched weeks: "
+        "that fits a resident as well as a visitor."
+    )
+
+
+def test_last_seen() -> None:
+    today = date(2025, 11, 16)
+    now = BuckNow(
+        name="x", around=None, last_seen=date(2025, 11, 15), last_site="Seep", last_in_light=False
+    )
+    assert words.last_seen_words(now, today) == "Last seen yesterday at Seep, in the dark."
+    assert words.last_seen_words(replace(now, last_seen=None), today) == "Not seen yet."
+
+
+def test_definitions_carry_the_property_s_own_settings() -> None:
+    page = replace(invented_page(), light_after_minutes=0, visit_gap_minutes=45, watched_share=0.4)
+    said = dict(words.definitions(page))
+    assert "to 0 minutes after sunset" in said["Shooting light"]
+    assert "45 minutes" in said["Visit"]
+    assert "40%" in said["Seen, not seen, not watched"]
+
+
+def test_safety_lines_say_what_must_be_said() -> None:
+    said = " ".join(words.SAFETY).lower()
+    for word in ("no safety or legal advice", "season", "hours", "licence", "permission"):
+        assert word in said
+    for word in ("beyond it", "harness", "from the ground up", "tell someone"):
+        assert word in said

@@ -1,0 +1,117 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from deerlog.errors import OutputError
+from deerlog.report import write
+from deerlog.report.write import REPORT_FILES, write_report
+
+FILES = {name: f"new {name} é\n" for name in REPORT_FILES}
+
+
+def contents(folder: Path) -> dict[str, str]:
+    return {
+        p.relative_to(folder).as_posix(): p.read_bytes().decode()
+        for p in folder.rglob("*")
+        if p.is_file()
+    }
+
+
+@pytest.fixture
+def old(tmp_path: Path) -> Path:
+    folder = tmp_path / "reports" / "2025-11-16"
+    folder.mkdir(parents=True)
+    (folder / "report.html").write_text("old", encoding="utf-8")
+    (folder / "plan.csv").write_text("a plan", encoding="utf-8")
+    (folder / "mine").mkdir()
+    (folder / "mine" / "notes.txt").write_text("my notes", encoding="utf-8")
+    return folder
+
+
+def test_writes_all_files_and_makes_the_folders(tmp_path: Path) -> None:
+    folder = tmp_path / "reports" / "2025-11-16"
+    assert write_report(folder, FILES) == folder
+    assert contents(folder) == FILES
+    assert [p.name for p in folder.parent.iterdir()] == [folder.name], "nothing else is left"
+
+
+def test_replaces_its_own_files_and_keeps_all_others(old: Path) -> None:
+    write_report(old, {"report.html": "new"})
+    assert contents(old) == {
+        "report.html": "new",
+        "plan.csv": "a plan",
+        "mine/notes.txt": "my notes",
+    }
+    assert [p.name for p in old.parent.iterdir()] == [old.name]
+
+
+def test_a_table_of_an_older_report_does_not_outlive_it(old: Path) -> None:
+    (old / "weekly.csv").write_text("stale", encoding="utf-8")
+    write_report(old, {"report.html": "new"})
+    assert not (old / "weekly.csv").exists()
+
+
+def test_writing_the_same_twice_gives_the_same(old: Path) -> None:
+    write_report(old, FILES)
+    first = contents(old)
+    write_report(old, FILES)
+    assert contents(old) == first
+
+
+@pytest.mark.parametrize("failing", ["_write_closed", "_keep_others", "_swap"])
+def test_a_failed_run_leaves_the_old_report_whole(
+    old: Path, failing: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = contents(old)
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device", str(old))
+
+    monkeypatch.setattr(write, failing, full)
+    with pytest.raises(OutputError) as raised:
+        write_report(old, FILES)
+    assert "No space left" in raised.value.what
+    assert raised.value.where
+    assert "run the report again" in raised.value.how
+    assert contents(old) == before
+    assert [p.name for p in old.parent.iterdir()] == [old.name]
+
+
+def test_a_report_that_cannot_be_put_in_place_is_taken_back(
+    old: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = contents(old)
+    rename = Path.rename
+
+    def held(self: Path, target: Path) -> Path:
+        if self.name.startswith("."):
+            raise PermissionError(13, "in use", str(self))
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "rename", held)
+    with pytest.raises(OutputError, match="in use"):
+        write_report(old, FILES)
+    assert contents(old) == before
+
+
+def test_a_run_killed_between_its_renames_loses_nothing(old: Path) -> None:
+    old.rename(old.with_name(old.name + ".old"))
+    write_report(old, {"report.html": "new"})
+    assert contents(old)["plan.csv"] == "a plan"
+    assert contents(old)["report.html"] == "new"
+    assert [p.name for p in old.parent.iterdir()] == [old.name]
+
+
+def test_a_name_that_is_not_the_report_s_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="elsewhere"):
+        write_report(tmp_path / "r", {"../elsewhere.txt": ""})
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_in_the_way_is_told(tmp_path: Path) -> None:
+    (tmp_path / "reports").write_text("a file, not a folder", encoding="utf-8")
+    with pytest.raises(OutputError) as raised:
+        write_report(tmp_path / "reports" / "2025-11-16", FILES)
+    assert "reports" in raised.value.where
