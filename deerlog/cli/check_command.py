@@ -1,0 +1,36 @@
+"""``deerlog check``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+from deerlog.cli.options import as_json
+
+
+@click.command("check")
+@as_json
+@click.pass_context
+def command(ctx: click.Context, json_wanted: bool) -> None:
+    """List what a person should mend, most harmful first."""
+    from deerlog.report import terminal
+    from deerlog.report.json_text import json_text
+    from deerlog.study import open_study
+
+    folder: Path | None = ctx.obj
+    problems = open_study(chosen_property(folder)).problems
+    to_mend = [p for p in problems if p.must_mend]
+    notes = [p for p in problems if not p.must_mend]
+    if json_wanted:
+        click.echo(json_text({"to_mend": to_mend, "worth_knowing": notes}))
+    else:
+        if not problems:
+            click.echo("Nothing to mend.")
+        for title, group in (("To mend", to_mend), ("Worth knowing", notes)):
+            if group:
+                click.echo(f"{title} ({len(group)})\n")
+                for number, problem in enumerate(group, 1):
+                    click.echo(terminal.problem_text(problem, number) + "\n")
+    ctx.exit(MUST_MEND if to_mend else DONE)

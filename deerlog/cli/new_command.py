@@ -1,0 +1,62 @@
+"""``deerlog new``."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+NEXT_STEPS = """
+Next:
+  1. Fill cameras.csv: one row for each camera and the spot it stands at.
+  2. Copy each card into cards/<camera>/ in a folder of its own.
+  3. Run `deerlog ingest`, then write buck names into the sheets in tags/.
+  4. Run `deerlog report`.
+"""
+
+
+@click.command("new")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=False))
+@click.option("--name", help="Name of the property.")
+@click.option("--latitude", type=float, help="Degrees north, such as 38.4.")
+@click.option("--longitude", type=float, help="Degrees east; west is negative, such as -91.2.")
+@click.option("--timezone", help="IANA time zone, such as America/Chicago.")
+@click.option("--rut-peak", metavar="MM-DD", help="Local peak of breeding; may be left out.")
+@click.option("--units", type=click.Choice(["imperial", "metric"]), default="imperial",
+              show_default=True, help="Units of the report.")  # fmt: skip
+def command(folder: Path, rut_peak: str | None, units: str, **answers: Any) -> None:
+    """Start a property folder in DIR, by a few questions or by options."""
+    from deerlog.property import start_property
+
+    questions = {
+        "name": ("Name of the property", str),
+        "latitude": ("Latitude, degrees north (38.4)", float),
+        "longitude": ("Longitude, degrees east; west is negative (-91.2)", float),
+        "timezone": ("Time zone (America/Chicago)", str),
+    }
+    for key, (question, kind) in questions.items():
+        if answers[key] is None:
+            answers[key] = _ask(key, question, kind)
+    if rut_peak is None and sys.stdin.isatty():
+        rut_peak = click.prompt("Peak of breeding, MM-DD (Enter if not known)", default="",
+                                show_default=False)  # fmt: skip
+    start_property(folder, **answers, units=units, rut_peak=_month_day(rut_peak))
+    click.echo(f"Started {folder}.{NEXT_STEPS}")
+
+
+def _ask(key: str, question: str, kind: type) -> Any:
+    if not sys.stdin.isatty():
+        raise click.UsageError(f"Nobody is there to ask: give --{key}.")
+    return click.prompt(question, type=kind)
+
+
+def _month_day(text: str | None) -> tuple[int, int] | None:
+    if not text:
+        return None
+    match = re.fullmatch(r"(\d{1,2})-(\d{1,2})", text.strip())
+    if not match:
+        raise click.UsageError(f"--rut-peak is {text!r}; write month and day as MM-DD, like 11-12.")
+    return int(match[1]), int(match[2])
