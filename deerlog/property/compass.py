@@ -12,3 +12,8 @@ POINTS = (
 def point_degrees(point: str) -> float:
     """Direction of a compass point in degrees clockwise from north, 0 to 337.5."""
     return POINTS.index(point) * 22.5
+
+
+def degrees_point(degrees: float) -> str:
+    """The compass point nearest to a direction in degrees clockwise from north."""
+    return POINTS[round(degrees / 22.5) % len(POINTS)]

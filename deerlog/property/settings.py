@@ -70,6 +70,8 @@ class Settings:
         In the order written.
     presence
         Rates that override the presence model's own, by name; the analysis checks the names.
+    plan
+        Rules of the plan that override its own, by name; the analysis checks the names.
     """
 
     name: str
@@ -86,6 +88,7 @@ class Settings:
     watched_share: float = 0.25
     hunting: tuple[HuntingSeason, ...] = ()
     presence: Mapping[str, float] = field(default_factory=dict)
+    plan: Mapping[str, float | bool] = field(default_factory=dict)
 
     @property
     def calendar(self) -> SeasonCalendar:
@@ -158,6 +161,7 @@ def settings_from_text(text: str, *, folder_name: str) -> tuple[Settings, list[P
             for name, opens, closes in values.seasons("hunting")
         ),
         presence=values.rates("presence"),
+        plan=values.rules("plan"),
     )
     values.finish()
     return settings, _notes(settings, data)

@@ -124,6 +124,23 @@ class SettingsValues:
             for name, value in table.items()
         }
 
+    def rules(self, key: str) -> dict[str, float | bool]:
+        """The names of the table ``[key]``, each with ``true``, ``false`` or a number."""
+        table = self._data.get(key, {})
+        if not isinstance(table, dict):
+            self._fault(key, table, f"a [{key}] table of names with true, false or a number")
+            return {}
+        found: dict[str, float | bool] = {}
+        for name, value in table.items():
+            if isinstance(value, bool):
+                found[name] = value
+            elif isinstance(value, int | float):
+                found[name] = self._number(f"{key}.{name}", value, -math.inf, math.inf)
+            else:
+                wanted = "true, false or a number, without quotation marks"
+                self._fault(f"{key}.{name}", value, wanted)
+        return found
+
     def unknown_keys(self, table: Mapping[str, Any], keys: Sequence[str], prefix: str) -> None:
         """Remember the keys of a table that mean nothing there."""
         for key, value in table.items():

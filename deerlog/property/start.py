@@ -205,4 +205,11 @@ week_starts = "Mon"
 watched_share = 0.25
 
 # One table for each hunting season, every year; one may run across the turn of the year.
-{seasons}"""
+{seasons}
+# Rules of the plan; what is not set stays as here.
+# [plan]
+# mornings_at_food = false   # no morning sits where deer are feeding
+# wind = true                # a stand only on the winds of stands.csv (needs a forecast)
+# rest = true                # a stand rests after a sit, rest_days of stands.csv
+# season_dates = true        # only on days of a [[hunting]] table
+"""

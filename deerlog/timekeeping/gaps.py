@@ -25,11 +25,10 @@ def visit_numbers(
     number = np.zeros(len(time), dtype=np.int64)
     if len(time) == 0:
         return number
-    names, code = np.unique(np.asarray(site, dtype=str), return_inverse=True)
-    del names
+    _, code = np.unique(np.asarray(site, dtype=str), return_inverse=True)
     instant = np.asarray(time, dtype="datetime64[us]")
     order = np.lexsort((instant, code))
-    gap = np.timedelta64(int(round(gap_minutes * 60_000_000)), "us")
+    gap = np.timedelta64(round(gap_minutes * 60_000_000), "us")
     new = np.ones(len(order), dtype=bool)
     new[1:] = (np.diff(instant[order]) > gap) | (np.diff(code[order]) != 0)
     number[order] = np.cumsum(new) - 1

@@ -23,7 +23,8 @@ class SeasonCalendar:
 
     A season is a deer year named for the calendar year it opens in. Phases hang on the local peak
     of breeding: summer to 31 August, early season to 22 days before the peak, pre-rut 21 to 8 days
-    before, rut 7 days before to 14 after, late season to the season's end (our choice).
+    before, rut 7 days before to 14 after, late season to the season's end (our choice). Where an
+    early rut leaves no room for them, the phases before it are cut short, the earliest most.
 
     Attributes
     ----------
@@ -51,15 +52,15 @@ class SeasonCalendar:
         peak = self.rut_peak_day(season)
         cuts = [
             first,
-            date(first.year, 9, 1) if (9, 1) > self.season_start else date(first.year + 1, 9, 1),
+            date(first.year + (self.season_start >= (9, 1)), 9, 1),
             peak - timedelta(days=21),
             peak - timedelta(days=7),
             peak + timedelta(days=15),
             after,
         ]
-        # A rut peak in early fall squeezes the phases before it; none may start before the last.
-        for i in range(1, len(cuts)):
-            cuts[i] = min(max(cuts[i], cuts[i - 1]), after)
+        # Some places have the rut in summer: it keeps its days, and what comes before gives way.
+        for i in range(len(cuts) - 2, -1, -1):
+            cuts[i] = max(min(cuts[i], cuts[i + 1]), first)
         return [(name, cuts[i], cuts[i + 1]) for i, name in enumerate(PHASES)]
 
     def season_of(self, days: Days) -> npt.NDArray[np.int64]:
@@ -75,7 +76,8 @@ class SeasonCalendar:
         seasons = self.season_of(index)
         starts = {int(s): np.datetime64(self.bounds(int(s))[0], "D") for s in np.unique(seasons)}
         first = np.array([starts[int(s)] for s in seasons], dtype="datetime64[D]")
-        return (np.asarray(index, dtype="datetime64[D]") - first).astype(np.int64)
+        gap = np.asarray(index, dtype="datetime64[D]") - first
+        return np.asarray(gap.astype(np.int64))
 
     def phase_of(self, days: Days) -> npt.NDArray[np.object_]:
         """The phase of each day, shape (n,)."""

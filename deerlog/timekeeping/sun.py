@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import UTC, date, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import astral.sun
@@ -13,7 +13,9 @@ import pandas as pd
 from astral import Observer
 
 
-def sun_times(latitude: float, longitude: float, zone: str, first: date, last: date) -> pd.DataFrame:
+def sun_times(
+    latitude: float, longitude: float, zone: str, first: date, last: date
+) -> pd.DataFrame:
     """Sunrise, solar noon and sunset of each local day.
 
     Sunrise and sunset are for the upper edge of the disk on a level horizon with standard
@@ -24,8 +26,7 @@ def sun_times(latitude: float, longitude: float, zone: str, first: date, last: d
     latitude, longitude
         Degrees, north and east positive.
     zone
-        IANA name. Astral is asked with it, so that a day is the local day: asked in UTC it gives
-        the sunset of the wrong day over much of North America.
+        IANA name: a day is the local day.
     first, last
         Both included.
 
@@ -33,31 +34,47 @@ def sun_times(latitude: float, longitude: float, zone: str, first: date, last: d
     -------
     DataFrame
         Index ``day`` (naive midnights); columns ``sunrise``, ``noon``, ``sunset``
-        (``datetime64[us, zone]``), NaT on a day without a sunrise or sunset.
+        (``datetime64[us, zone]``), NaT on a day without a sunrise or sunset. Sunrise and sunset are
+        those on either side of the day's solar noon; in a far northern summer the sunset that ends
+        a day comes after midnight.
+
+    Notes
+    -----
+    Astral finds the event of a date in the zone it is asked with. In UTC, its default, that is the
+    sunset of the wrong day over much of North America; in a zone that runs ahead of the sun it is
+    the wrong one wherever the sun sets after midnight. It is asked in solar time here, in which no
+    sunrise or sunset is near midnight.
     """
     here = Observer(latitude, longitude)
-    tz = ZoneInfo(zone)
     days = pd.date_range(first, last, freq="D", unit="us")
-    columns = {
-        "sunrise": [_or_none(astral.sun.sunrise, here, d.date(), tz) for d in days],
-        "noon": [_or_none(astral.sun.noon, here, d.date(), tz) for d in days],
-        "sunset": [_or_none(astral.sun.sunset, here, d.date(), tz) for d in days],
+    noons = [_noon(here, day.date(), ZoneInfo(zone)) for day in days]
+    columns: dict[str, list[datetime | None]] = {
+        "sunrise": [_on_noons_day(astral.sun.sunrise, here, noon) for noon in noons],
+        "noon": list(noons),
+        "sunset": [_on_noons_day(astral.sun.sunset, here, noon) for noon in noons],
     }
     index = pd.DatetimeIndex(days, name="day")
     return pd.DataFrame(
         {
-            name: pd.DatetimeIndex(pd.to_datetime(values, utc=True)).as_unit("us").tz_convert(zone)
+            name: pd.DatetimeIndex(values, dtype="datetime64[us, UTC]").tz_convert(zone)
             for name, values in columns.items()
         },
         index=index,
     )
 
 
-def _or_none(
-    event: Callable[..., datetime], here: Observer, day: date, tz: ZoneInfo
+def _noon(here: Observer, day: date, tz: ZoneInfo) -> datetime:
+    # Astral works per UTC day; where a zone runs a day ahead of its longitude that is another one.
+    around = [astral.sun.noon(here, day + timedelta(days=k), tz) for k in (0, -1, 1)]
+    return next((at for at in around if at.date() == day), around[0]).astimezone(UTC)
+
+
+def _on_noons_day(
+    event: Callable[..., datetime], here: Observer, noon: datetime
 ) -> datetime | None:
+    solar = timezone(timedelta(minutes=round(4 * here.longitude)))
     try:
-        return event(here, day, tzinfo=tz).astimezone(ZoneInfo("UTC"))
+        return event(here, noon.astimezone(solar).date(), tzinfo=solar).astimezone(UTC)
     except ValueError:  # astral's word for "the sun does not do that on this day"
         return None
 

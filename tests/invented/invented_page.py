@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from random import Random
 
+from deerlog.report.map_data import BuckMap, MapSite, Move, PhaseMap, SiteUse
 from deerlog.report.page_data import (
     BuckFacts,
     BuckNow,
@@ -34,14 +35,17 @@ from deerlog.report.page_data import (
     PhaseEvidence,
     PhaseSpan,
     PlacementRow,
+    PlanView,
     ReliabilityRow,
     ReportPage,
     SeasonFrame,
     Setting,
     Share,
+    ShiftRow,
     SilentStretch,
     SitAdvice,
     SitsRow,
+    StayOut,
     StripSeason,
     SunCurves,
     ThisWeek,
@@ -54,8 +58,6 @@ AS_OF = date(2025, 11, 16)
 SEASONS = (2023, 2024, 2025)
 SITES = ("Seep", "Oak flat", "Gate lane", "Upper beans", "Fence gap", "Creek ford", "Old still")
 HOSTILE_NAME = "=HYPERLINK(\"x\") <script>alert('1')</script> & 🦌 $\\frac{1}{2}$"
-
-MAP = '<svg role="img" aria-label="An empty map" viewBox="0 0 9 3"></svg>'
 
 NOT_WATCHED = {
     2023: (DaySpan(first=date(2023, 6, 1), last=date(2023, 7, 16)),),
@@ -109,6 +111,37 @@ def sun(season: int) -> SunCurves:
         light_begins=tuple(round(h - 0.5, 3) for h in rise),
         light_ends=tuple(round(h + 0.5, 3) for h in fall),
     )
+
+
+def ground() -> BuckMap:
+    """Seven sites; he moves from the first to the third, and one site has no camera in the rut."""
+    places = ((0, 0), (420, 610), (900, 450), (-300, 700), (650, -120), (120, 330), (1010, 820))
+    sites = tuple(
+        MapSite(site=site, east_m=east, north_m=north)
+        for site, (east, north) in zip(SITES, places, strict=True)
+    )
+    phases = []
+    for n, phase in enumerate(("summer", "early season", "rut")):
+        uses = tuple(
+            SiteUse(
+                site=site.site,
+                visits=(visits := max(0, 24 - 9 * abs(k - n))),
+                shooting_light_visits=visits // 3,
+                camera_days=61.5,
+                rate=100 * visits / 61.5,
+            )
+            for k, site in enumerate(sites)
+            if not (phase == "rut" and k == 6)
+        )
+        move = Move(
+            from_east_m=40.0,
+            from_north_m=90.0,
+            to_east_m=870.0,
+            to_north_m=480.0,
+            words="From summer the centre of his use moved 1,236 yd (1,028 yd to 1,433 yd).",
+        )
+        phases.append(PhaseMap(phase=phase, uses=uses, move=move if n == 1 else None))
+    return BuckMap(sites=sites, phases=tuple(phases), units="imperial")
 
 
 def share(hits: int, of: int) -> Share:
@@ -485,15 +518,23 @@ def invented_page() -> ReportPage:
 def full_page() -> ReportPage:
     """The invented page with every part that may be there, there."""
     page = invented_page()
-    sits = (
-        SitAdvice(
-            day=date(2025, 11, 17), half="PM", stand="Seep ladder", advice="sit",
-            why="north wind; rested 6 days", buck="Lantern Jaw", chance=0.21, low=0.12, high=0.33,
+    plan = PlanView(
+        first=date(2025, 11, 17),
+        last=date(2025, 11, 23),
+        sits=(
+            SitAdvice(
+                day=date(2025, 11, 17), half="PM", stand="Seep ladder", buck="Lantern Jaw",
+                chance=0.21, low=0.12, high=0.33,
+                why="Lantern Jaw (around 94%); a target came in light on 5 of the last 28 evenings "
+                "watched, in the rut of past seasons on 9 of 44; hunt it on N or NW wind",
+            ),
         ),
-        SitAdvice(
-            day=date(2025, 11, 17), half="AM", stand="Bean stand", advice="stay out",
-            why="deer feed there at dawn",
+        stay_outs=(
+            StayOut(where="Bean stand, mornings of 17 to 23 November",
+                    why="deer feed here before light, and walking in sends them off"),
         ),
+        ahead=("Tollkeeper: about 28 November to 9 December, evenings at Seep, 19% a half-day "
+               "(11 to 29%); seen around those days in 2 of 3 seasons watched.",),
     )  # fmt: skip
     windows = (
         WindowRow(
@@ -519,13 +560,33 @@ def full_page() -> ReportPage:
             replace(
                 first,
                 windows=windows,
-                map_svg="<svg role='img' viewBox='0 0 9 3' aria-label='map'></svg>",
+                ground=ground(),
+                shifts=(
+                    ShiftRow(
+                        season=2025,
+                        from_phase="summer",
+                        to_phase="early season",
+                        distance_m=1130.0,
+                        low_m=940.0,
+                        high_m=1310.0,
+                        change_day=date(2025, 9, 6),
+                        change_probability=0.97,
+                    ),
+                    ShiftRow(
+                        season=2025,
+                        from_phase="early season",
+                        to_phase="rut",
+                        distance_m=120.0,
+                        low_m=20.0,
+                        high_m=290.0,
+                    ),
+                ),
             ),
             *rest,
         ),
         this_week=replace(
             page.this_week,
-            sits=sits,
+            plan=plan,
             changed=("Tollkeeper is back: first seen on 9 November.",),
             left_out=(),
         ),

@@ -16,12 +16,25 @@ MAY_IMPORT: dict[str, set[str]] = {
     "ingest": {"errors", "timekeeping", "property"},
     "analysis": {"errors", "timekeeping"},
     "study": {"errors", "timekeeping", "property", "ingest", "analysis"},
+    "study_plan": {"errors", "timekeeping", "property", "analysis", "study"},
     # The report names analysis's columns and shows its results; it opens no card and no store.
-    "report": {"errors", "timekeeping", "property", "analysis", "study"},
+    "report": {"errors", "timekeeping", "property", "analysis", "study", "study_plan"},
     "sample": {"errors"},
-    "cli": {"errors", "timekeeping", "property", "ingest", "study", "report", "sample"},
+    "cli": {
+        "errors",
+        "timekeeping",
+        "property",
+        "ingest",
+        "study",
+        "study_plan",
+        "report",
+        "sample",
+    },
 }
 """What each layer may import, besides itself and the bare package (its version)."""
+
+MAY_ALSO = {"report": {"deerlog.ingest.summary"}}
+"""Single modules of a layer that another may know: the plain count that a screen spells out."""
 
 OUTSIDE_ONLY_IN = {
     "astral": {"timekeeping/sun.py"},
@@ -67,6 +80,8 @@ def faults(source: str, relative: str) -> list[str]:
         if name.split(".")[0] == "deerlog":
             target = layer_of(name)
             if target in ("", layer, "__version__"):
+                continue
+            if name in MAY_ALSO.get(layer, set()):
                 continue
             if target not in MAY_IMPORT.get(layer, set()):
                 bad.append(f"{relative}:{line} ({layer}) imports {name}")

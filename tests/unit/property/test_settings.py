@@ -48,6 +48,7 @@ def test_defaults() -> None:
         watched_share=0.25,
         hunting=(),
         presence={},
+        plan={},
     )
 
 
@@ -60,6 +61,7 @@ def test_everything_given() -> None:
         '[[hunting]]\nname = "bow"\nopens = "10-01"\ncloses = "01-15"\n'
         '[[hunting]]\nname = "gun"\nopens = "11-15"\ncloses = "11-30"\n'
         "[presence]\nwrong_tag_rate = 0.01\nother = 2\n"
+        "[plan]\nwind = false\nsit_hours = 3\n"
     )
     assert settings.units == "metric"
     assert settings.week_starts == "Sun"
@@ -69,6 +71,7 @@ def test_everything_given() -> None:
         HuntingSeason(name="gun", opens=(11, 15), closes=(11, 30)),
     )
     assert settings.presence == {"wrong_tag_rate": 0.01, "other": 2.0}
+    assert settings.plan == {"wind": False, "sit_hours": 3.0}
     assert settings.calendar.season_start == (2, 1)
     assert settings.calendar.rut_peak == (10, 5)
     assert pickle.loads(pickle.dumps(settings)) == settings
@@ -110,6 +113,9 @@ def test_everything_given() -> None:
         ("[presence]\nrate = true", ("presence.rate = true", "a number")),
         ('[presence]\nrate = "0.1"', ("presence.rate",)),
         ("presence = 3", ("presence = 3", "[presence] table")),
+        ('[plan]\nwind = "no"', ('plan.wind = "no"', "true, false or a number")),
+        ("[plan]\nsit_hours = nan", ("plan.sit_hours = nan", "a number")),
+        ("plan = true", ("plan = true", "[plan] table")),
         ("lattitude = 40", ("lattitude = 40", "did you mean latitude?")),
         ("flux = 3", ("flux = 3", "remove it", "visit_gap_minutes")),
     ],

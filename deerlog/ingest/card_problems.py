@@ -1,0 +1,213 @@
+"""What is wrong, or worth knowing, about the photos of the log, camera by camera."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.logged_photos import BEFORE_2005
+from deerlog.ingest.row_words import counted, days_in_words
+from deerlog.property import Property
+from deerlog.property.matching import NameList
+
+_MINUTE = pd.Timedelta(minutes=1)
+
+
+def card_problems(stored: pd.DataFrame, photos: pd.DataFrame, place: Property) -> list[Problem]:
+    """Problems of the photo log.
+
+    Parameters
+    ----------
+    stored
+        See `deerlog.ingest.stored_files.Stored`.
+    photos
+        Of `deerlog.ingest.logged_photos.logged_photos`.
+    """
+    listed = NameList(place.placements["camera"].unique())
+    return [
+        *_unknown_cameras(photos, listed),
+        *_outside_placements(photos, listed),
+        *_excluded(photos),
+        *_two_cameras(photos),
+        *_doubtful_hours(photos),
+        *_foreign_offsets(photos),
+        *_lesser_times(photos),
+        *_truncated(photos),
+        *_unreadable(stored),
+    ]
+
+
+def _by_camera(table: pd.DataFrame, column: str = "camera") -> Iterator[tuple[str, pd.DataFrame]]:
+    for camera, group in table.groupby(column, sort=True):
+        yield str(camera), group
+
+
+def _n_visits(photos: pd.DataFrame) -> float:
+    return float(photos.loc[photos["visit"] >= 0, "visit"].nunique())
+
+
+def _unknown_cameras(photos: pd.DataFrame, listed: NameList) -> Iterable[Problem]:
+    for camera, group in _by_camera(photos):
+        if listed.find(camera) is None:
+            yield Problem(
+                kind="unknown-camera",
+                file=f"cards/{camera}",
+                why=f"No camera {camera} is in cameras.csv, so its "
+                f"{counted(len(group), 'photo belongs', 'photos belong')} to no site. They are "
+                "in the photo log.",
+                how=listed.advice(camera, "cameras.csv")
+                + " The folder's name and the camera's name must be the same.",
+                harm=float(len(group)),
+            )
+
+
+def _outside_placements(photos: pd.DataFrame, listed: NameList) -> Iterable[Problem]:
+    outside = photos[
+        (photos["placement"] < 0) & (photos["excluded"] == "") & photos["same_as"].isna()
+    ]
+    for camera, group in _by_camera(outside):
+        if listed.find(camera) is not None:
+            yield Problem(
+                kind="outside-placement",
+                file="cameras.csv",
+                column="start, end",
+                value=camera,
+                why=f"{counted(len(group), 'photo', 'photos')} of {camera} "
+                f"({days_in_words(group['local'])}) fall on days for which cameras.csv does not "
+                "say where it stood; they belong to no site.",
+                how="Correct start and end of its rows, or add a row for that time; or, if the "
+                "camera's clock was wrong, a row in clock.csv.",
+                harm=float(len(group)),
+            )
+
+
+def _excluded(photos: pd.DataFrame) -> Iterable[Problem]:
+    wrong = photos[(photos["excluded"] != "") & photos["same_as"].isna()]
+    for camera, group in _by_camera(wrong):
+        for reason, part in group.groupby("excluded", sort=True):
+            shown = part["shown"]
+            first, last = shown.min(), shown.max()
+            impossible = "before 2005" if reason == BEFORE_2005 else "after the day it was read"
+            yield Problem(
+                kind="impossible-time",
+                file="clock.csv",
+                value=camera,
+                why=f"{counted(len(part), 'photo', 'photos')} of {camera} "
+                f"{'shows' if len(part) == 1 else 'show'} a time {impossible} ({first} to {last}, "
+                f"first {part['path'].iloc[0]}); they are kept, and left out of every figure.",
+                how="Find out what the real time was at one of them, and add a row to clock.csv: "
+                f"{camera},{first},<real local time>,{first},{last + _MINUTE}",
+                harm=float(len(part)),
+            )
+
+
+def _two_cameras(photos: pd.DataFrame) -> Iterable[Problem]:
+    copies = photos[photos["same_as"].notna()]
+    original = photos["camera"].to_numpy()[copies["same_as"].to_numpy(dtype="int64")]
+    across = copies[copies["camera"].to_numpy() != original].assign(
+        original=original[copies["camera"].to_numpy() != original]
+    )
+    for (camera, other), group in across.groupby(["camera", "original"], sort=True):
+        yield Problem(
+            kind="same-picture-two-cameras",
+            file=f"cards/{camera}",
+            value=str(group["path"].iloc[0]),
+            why=f"{counted(len(group), 'photo', 'photos')} of {camera} "
+            f"{'is a copy' if len(group) == 1 else 'are copies'} of photos of {other} (first "
+            f"{group['path'].iloc[0]}); each is counted once, at {other}.",
+            how="One of the two folders holds a card of the other camera: take the copies out of "
+            "the wrong one.",
+            harm=max(_n_visits(group), float(len(group)) if (group["visit"] < 0).any() else 0.0),
+        )
+
+
+def _doubtful_hours(photos: pd.DataFrame) -> Iterable[Problem]:
+    doubtful = photos[
+        (photos["time_fault"] != "") & (photos["excluded"] == "") & photos["same_as"].isna()
+    ]
+    for camera, group in _by_camera(doubtful):
+        for fault, part in group.groupby("time_fault", sort=True):
+            if fault == "twice":
+                why = (
+                    "in the hour that happens twice when clocks go back; the first of the two is "
+                    "taken"
+                )
+            else:
+                why = "in the hour that is skipped when clocks go forward; taken an hour later"
+            yield Problem(
+                kind=f"hour-{fault}",
+                file=f"cards/{camera}",
+                value=str(part["path"].iloc[0]),
+                why=f"{counted(len(part), 'photo', 'photos')} of {camera} "
+                f"({days_in_words(part['local'])}) {'shows' if len(part) == 1 else 'show'} a time "
+                f"{why}.",
+                how="If this camera's clock never changes, write its offset (such as UTC-5) in the "
+                "clock column of cameras.csv.",
+                must_mend=False,
+                harm=_n_visits(part),
+            )
+
+
+def _foreign_offsets(photos: pd.DataFrame) -> Iterable[Problem]:
+    for camera, group in _by_camera(photos[photos["foreign_offset"] & (photos["excluded"] == "")]):
+        yield Problem(
+            kind="foreign-offset",
+            file=f"cards/{camera}",
+            value=str(group["path"].iloc[0]),
+            why=f"{counted(len(group), 'photo', 'photos')} of {camera} "
+            f"{'states' if len(group) == 1 else 'state'} a time zone that is not the property's; "
+            "it is taken for a factory setting, and the time for local time.",
+            how="Set the zone on the camera; or, if its times are really of another zone, write "
+            "that (such as UTC-5) in the clock column of cameras.csv.",
+            must_mend=False,
+        )
+
+
+def _lesser_times(photos: pd.DataFrame) -> Iterable[Problem]:
+    changed = (photos["time_source"] == "changed") & photos["same_as"].isna()
+    for camera, group in _by_camera(photos[changed]):
+        yield Problem(
+            kind="time-of-change",
+            file=f"cards/{camera}",
+            value=str(group["path"].iloc[0]),
+            why=f"{counted(len(group), 'photo', 'photos')} of {camera} (first "
+            f"{group['path'].iloc[0]}) {'gives' if len(group) == 1 else 'give'} only the time of "
+            "the file's last change, which may be later than the picture; it is used.",
+            how="Look at one that you know the time of. If it is wrong, list the right times in a "
+            "CSV (columns file,taken) beside copies of them.",
+            must_mend=False,
+            harm=_n_visits(group),
+        )
+
+
+def _truncated(photos: pd.DataFrame) -> Iterable[Problem]:
+    for camera, group in _by_camera(photos[photos["reason"] == "truncated"]):
+        yield Problem(
+            kind="truncated-photos",
+            file=f"cards/{camera}",
+            value=str(group["path"].iloc[0]),
+            why=f"{counted(len(group), 'photo', 'photos')} of {camera} "
+            f"{'is' if len(group) == 1 else 'are'} cut off (first {group['path'].iloc[0]}). "
+            "The time could be read, so they count, but the picture may not open.",
+            how="Copy them from the card again; if that gives the same, the card is failing.",
+            must_mend=False,
+        )
+
+
+def _unreadable(stored: pd.DataFrame) -> Iterable[Problem]:
+    lost = stored[(stored["kind"] == "unreadable") & ~stored["gone"]]
+    for camera, group in _by_camera(lost):
+        for reason, part in group.groupby("reason", sort=True):
+            yield Problem(
+                kind="unreadable-files",
+                file=f"cards/{camera}",
+                value=str(part["path"].iloc[0]),
+                why=f"{counted(len(part), 'file is', 'files are')} not counted: {reason} (first "
+                f"{part['path'].iloc[0]}).",
+                how="Nothing to do if they are no photos of this camera; otherwise copy them from "
+                "the card again, or list them with their times in a CSV (columns file,taken) "
+                "beside them.",
+                must_mend=False,
+            )

@@ -1,0 +1,155 @@
+"""Every clock that looks wrong: light, order and travel asked of the photo log."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.clock_light import judge_clocks
+from deerlog.ingest.clock_order import OrderFinding, order_findings
+from deerlog.ingest.clock_verdict import ClockFault
+from deerlog.ingest.clock_words import light_problem, order_problem, tag_problem, travel_problem
+from deerlog.ingest.travel import TravelFinding, travel_findings
+from deerlog.property import Property
+from deerlog.property.ground import Ground
+from deerlog.timekeeping.zones import localize
+
+
+def clock_problems(photos: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> list[Problem]:
+    """Problems with clocks, each with the row to put in clock.csv. Nothing is shifted here.
+
+    Parameters
+    ----------
+    photos
+        Of `deerlog.ingest.logged_photos.logged_photos`.
+    sightings
+        Of `deerlog.ingest.sightings.sighting_table`.
+    """
+    true = photos[photos["same_as"].isna() & (photos["excluded"] == "")]
+    if true.empty:
+        return []
+    zone, units = place.settings.timezone, place.settings.units
+    has_rows = set(place.clock_readings["camera"])
+    problems = []
+    for fault in light_faults(true, place):
+        touched = _touched(true[_within(true, fault)], sightings)
+        problems.append(light_problem(fault, zone, *touched, has_rows=fault.camera in has_rows))
+    for found in out_of_order(true, place):
+        run, shown = _run(true, found)
+        problems.append(order_problem(found, shown, *_touched(run, sightings)))
+    by_cameras: dict[tuple[str, ...], list[TravelFinding]] = {}
+    for trip in too_fast(true, sightings, place):
+        by_cameras.setdefault(trip.cameras, []).append(trip)
+    problems += [tag_problem(trip, zone, units) for trip in by_cameras.pop((), [])]
+    problems += [travel_problem(trips, zone, units) for trips in by_cameras.values()]
+    return problems
+
+
+def light_faults(true: pd.DataFrame, place: Property) -> list[ClockFault]:
+    """What the looks of the pictures say of every clock."""
+    settings = place.settings
+    pictures = true[true["look"].notna() | true["flash"].notna()]
+    frame = pd.DataFrame(
+        {
+            "camera": pictures["camera"],
+            "stated_utc": _utc(pictures["time"]),
+            "shown": pictures["shown"],
+            "look": pictures["look"].astype("float64"),
+            "flash": pictures["flash"].astype("Float64").to_numpy(dtype=float, na_value=np.nan),
+        }
+    )
+    verdicts = judge_clocks(
+        frame,
+        latitude=settings.latitude,
+        longitude=settings.longitude,
+        zone=settings.timezone,
+        breaks=_breaks(pictures, place),
+    )
+    return [fault for verdict in verdicts for fault in verdict.faults]
+
+
+def _breaks(pictures: pd.DataFrame, place: Property) -> dict[str, npt.NDArray[np.datetime64]]:
+    """When someone was at each camera: its first photo of each dump, and each placement's start."""
+    dump = pictures["path"].str.extract(r"^([^/]*)/")[0].fillna("")
+    starts = pictures.groupby([pictures["camera"], dump])["time"].min().reset_index()
+    placed, _ = localize(place.placements["start"], place.settings.timezone)
+    both = pd.concat(
+        [
+            starts[["camera", "time"]],
+            pd.DataFrame({"camera": place.placements["camera"], "time": placed}),
+        ]
+    )
+    return {str(camera): _utc(group["time"]) for camera, group in both.groupby("camera")}
+
+
+def out_of_order(true: pd.DataFrame, place: Property) -> list[OrderFinding]:
+    """Runs of photos that do not fit their numbers; impossible dates are problems of the card."""
+    wall = true["local"].dt.tz_localize(None)
+    files = true[true["kind"] != "log"]
+    frame = pd.DataFrame(
+        {"camera": files["camera"], "path": files["path"], "shown": wall[files.index]}
+    )
+    latest: date = wall.max().date()
+    found = order_findings(frame, today=latest, zone=place.settings.timezone)
+    return [finding for finding in found if finding.kind in ("reset", "backwards", "jump")]
+
+
+def too_fast(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> list[TravelFinding]:
+    """Trips that no deer makes, of bucks tagged without doubt."""
+    sure = sightings[~sightings["unsure"].astype(bool)]
+    at = true[true["visit"] >= 0].drop_duplicates("visit").set_index("visit")["placement"]
+    ground = Ground(place.settings.latitude, place.settings.longitude)
+    east, north = ground.metres(place.placements["latitude"], place.placements["longitude"])
+    placement = sure["visit"].map(at).fillna(-1).astype("int64").to_numpy()
+    frame = pd.DataFrame(
+        {
+            "buck": sure["buck"],
+            "camera": sure["camera"],
+            "site": sure["site"],
+            "time": sure["local"],
+            "x_m": np.append(east, np.nan)[placement],
+            "y_m": np.append(north, np.nan)[placement],
+        }
+    )
+    return travel_findings(frame)
+
+
+def _within(photos: pd.DataFrame, fault: ClockFault) -> npt.NDArray[np.bool_]:
+    """Which photos a fault touches."""
+    instants = _utc(photos["time"])
+    within = np.array(photos["camera"] == fault.camera, dtype=bool)
+    if not np.isnat(fault.begins):
+        within &= instants >= fault.begins
+    if not np.isnat(fault.ends):
+        within &= instants < fault.ends
+    return within
+
+
+def _run(
+    photos: pd.DataFrame, found: OrderFinding
+) -> tuple[pd.DataFrame, tuple[np.datetime64, np.datetime64]]:
+    """The photos of a finding, and what the camera showed at the first and the last of them."""
+    mine = photos[photos["camera"] == found.camera]
+    wall = mine["local"].dt.tz_localize(None)
+    below = f"{found.folder}/" if found.folder else ""
+    run = mine[
+        wall.between(found.shown_first, found.shown_last) & mine["path"].str.startswith(below)
+    ]
+    shown = mine.drop_duplicates("path").set_index("path")["shown"]
+    ends = np.asarray(shown[[found.first_path, found.last_path]], dtype="datetime64[us]")
+    return run, (ends[0], ends[1])
+
+
+def _touched(photos: pd.DataFrame, sightings: pd.DataFrame) -> tuple[float, tuple[str, ...]]:
+    """How many visits some photos belong to, and whose."""
+    visits = photos.loc[photos["visit"] >= 0, "visit"].unique()
+    bucks = sightings.loc[sightings["visit"].isin(visits), "buck"].unique()
+    return float(len(visits)), tuple(sorted(str(buck) for buck in bucks))
+
+
+def _utc(times: pd.Series) -> npt.NDArray[np.datetime64]:
+    return np.asarray(times.dt.tz_convert("UTC").dt.tz_localize(None), dtype="datetime64[us]")

@@ -1,0 +1,127 @@
+"""Everything the cameras and the tag sheets recorded, as tables."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.card_problems import card_problems
+from deerlog.ingest.effort import camera_effort
+from deerlog.ingest.logged_photos import logged_photos
+from deerlog.ingest.sightings import read_cells, sighting_table, visit_table
+from deerlog.ingest.store import FILE, read_log
+from deerlog.ingest.stored_files import Stored, stored_files
+from deerlog.ingest.tag_problems import tag_problems
+from deerlog.ingest.tags import TagRows, TagSheet, find_photos, read_tag_sheets
+from deerlog.property import Property
+from deerlog.property.matching import BuckNames
+
+
+@dataclass(frozen=True)
+class FieldLog:
+    """The record of a property.
+
+    Attributes
+    ----------
+    photos
+        See `deerlog.ingest.logged_photos.logged_photos`.
+    visits
+        See `deerlog.ingest.sightings.visit_table`.
+    sightings
+        See `deerlog.ingest.sightings.sighting_table`.
+    effort, silent
+        See `deerlog.ingest.effort.Effort` (``camera_days`` and ``silent``).
+    unreadable
+        ``camera, path, reason, gone`` of files that could not be read.
+    problems
+        What a person should mend or know about all of it.
+    """
+
+    photos: pd.DataFrame
+    visits: pd.DataFrame
+    sightings: pd.DataFrame
+    effort: pd.DataFrame
+    silent: pd.DataFrame
+    unreadable: pd.DataFrame
+    problems: list[Problem]
+
+
+@dataclass(frozen=True)
+class TaggedLog:
+    """Photos, visits and tag sheets tied together: what new rows are worked out from."""
+
+    photos: pd.DataFrame
+    visits: pd.DataFrame
+    sheets: list[TagSheet]
+    tags: TagRows
+
+
+def read_field_log(place: Property) -> FieldLog:
+    """Read the photo log and the tag sheets of a property. Nothing is written.
+
+    Raises
+    ------
+    StoreError
+        The photo log is locked, damaged, or from a newer version.
+    """
+    problems: list[Problem] = []
+    try:
+        log = read_log(place.folder)
+    except FileNotFoundError:
+        log = Stored(stored_files([]))
+        problems.append(
+            Problem(
+                kind="no-photo-log",
+                file=FILE,
+                why="There is no photo log yet, so there are no photos, visits or camera-days.",
+                how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
+            )
+        )
+    stored = log.files
+    tagged = tagged_log(stored, place)
+    known = BuckNames(place.bucks)
+    cells = read_cells(tagged.tags, known)
+    effort = camera_effort(tagged.photos, place)
+    problems += log.csv_problems
+    problems += card_problems(stored, tagged.photos, place)
+    problems += tag_problems(tagged.sheets, tagged.tags, cells, known)
+    problems += effort.problems
+    unreadable = stored.loc[stored["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
+    unreadable = unreadable.astype({"camera": "str", "path": "str", "reason": "str", "gone": bool})
+    return FieldLog(
+        photos=tagged.photos,
+        visits=tagged.visits,
+        sightings=sighting_table(tagged.photos, tagged.visits, tagged.tags, cells, known),
+        effort=effort.camera_days,
+        silent=effort.silent,
+        unreadable=unreadable.reset_index(drop=True),
+        problems=problems,
+    )
+
+
+def tagged_log(stored: pd.DataFrame, place: Property) -> TaggedLog:
+    """Tie stored photos to visits and to the rows of the tag sheets.
+
+    Parameters
+    ----------
+    stored
+        See `deerlog.ingest.stored_files.Stored`.
+    """
+    return with_tags(logged_photos(stored, place), place)
+
+
+def with_tags(photos: pd.DataFrame, place: Property) -> TaggedLog:
+    """Tie photos to the rows of the tag sheets as these lie on the disk now.
+
+    Parameters
+    ----------
+    photos
+        Of `deerlog.ingest.logged_photos.logged_photos`.
+    """
+    cameras = {*place.placements["camera"], *photos["camera"].unique()}
+    sheets = read_tag_sheets(place.folder, sorted(cameras))
+    tags = find_photos(sheets, photos)
+    visits = visit_table(photos, tags, read_cells(tags, BuckNames(place.bucks)), place)
+    return TaggedLog(photos=photos, visits=visits, sheets=sheets, tags=tags)

@@ -1,0 +1,98 @@
+"""Which photos are copies of one picture, and which of them counts."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+
+def same_pictures(photos: pd.DataFrame) -> npt.NDArray[np.int64]:
+    """For each photo, the row of the photo it is a copy of, or -1 for one that counts.
+
+    Files with the same size, shown time and leading bytes are one picture, wherever they lie (an
+    overlapping dump, a second folder, another camera's folder). The one on disk counts before one
+    that is gone; then the first in order of camera and path.
+
+    A row of a CSV photo log is a copy of the picture at the path it names; else of one on the same
+    camera with the same file name and the same shown time; else of an earlier such row. Where the
+    row gives no seconds, the minute is compared.
+
+    Parameters
+    ----------
+    photos
+        Rows in order of camera and path with the columns of
+        `deerlog.ingest.stored_files.Stored`; all have a shown time.
+
+    Returns
+    -------
+    Shape (n,), row numbers in ``photos``. No row named is itself a copy.
+    """
+    same = np.full(len(photos), -1, dtype=np.int64)
+    if not len(photos):
+        return same
+    row = np.arange(len(photos))
+    listed = photos["listed_in"].to_numpy() != ""
+    files = row[~listed]
+    if len(files):
+        order = files[np.argsort(photos["gone"].to_numpy(dtype=bool)[files], kind="stable")]
+        key = photos.iloc[order][["size", "shown", "head"]]
+        first = order[_first_of(key)]
+        same[order[first != order]] = first[first != order]
+    if listed.any():
+        _same_as_listed(photos, row[listed], files, same)
+    return same
+
+
+def _first_of(key: pd.DataFrame) -> npt.NDArray[np.int64]:
+    """For each row, the first row with the same key."""
+    number = key.groupby(list(key.columns), sort=False, dropna=False).ngroup().to_numpy()
+    _, first = np.unique(number, return_index=True)
+    return np.asarray(first[number], dtype=np.int64)
+
+
+def _same_as_listed(
+    photos: pd.DataFrame,
+    logs: npt.NDArray[np.int64],
+    files: npt.NDArray[np.int64],
+    same: npt.NDArray[np.int64],
+) -> None:
+    """Match rows of CSV photo logs to pictures and to each other."""
+    counts = np.where(same[files] < 0, files, same[files])
+    shown = np.asarray(photos["shown"], dtype="datetime64[us]")
+    names = [path.rpartition("/")[2].casefold() for path in photos["path"].tolist()]
+    key = pd.DataFrame(
+        {
+            "camera": pd.factorize(photos["camera"])[0],
+            "path": pd.factorize(photos["path"])[0],
+            "name": pd.factorize(np.array(names, dtype=object))[0],
+            "time": shown.astype("datetime64[s]").astype(np.int64),
+            "minute": shown.astype("datetime64[m]").astype(np.int64),
+        }
+    )
+    without_seconds = ~photos["seconds"].to_numpy()
+    for columns, chosen in (
+        (["camera", "path"], logs),
+        (["camera", "name", "time"], logs[~without_seconds[logs]]),
+        (["camera", "name", "minute"], logs[without_seconds[logs]]),
+    ):
+        pictures = key.iloc[files][columns].assign(counts=counts)
+        pictures = pictures.drop_duplicates(columns)
+        left = chosen[same[chosen] < 0]
+        found = key.iloc[left][columns].merge(pictures, on=columns, how="left")["counts"]
+        hit = found.notna().to_numpy()
+        same[left[hit]] = found[hit].to_numpy(dtype=np.int64)
+    for columns in (["camera", "path"], ["camera", "name", "time"], ["camera", "name", "minute"]):
+        left = logs[same[logs] < 0]
+        if not len(left):
+            break
+        first = left[_first_of(key.iloc[left][columns])]
+        copy = first != left
+        if columns[2:] == ["minute"]:
+            copy &= without_seconds[left] | without_seconds[first]
+        same[left[copy]] = first[copy]
+    # A row taken for a copy of one that turned out to be a copy itself.
+    for _ in range(2):
+        chained = np.flatnonzero(same >= 0)
+        chained = chained[same[same[chained]] >= 0]
+        same[chained] = same[same[chained]]

@@ -1,0 +1,333 @@
+"""The photo log, ``deerlog.sqlite``: every file and photo ever met, as the cameras showed them.
+
+It holds nothing that a table of the property decides: corrected times, sites, visits and tags are
+worked out when it is read, so that a new row in clock.csv re-times it without opening a picture.
+Rows lie in order of their key and carry no numbers of their own: the same cards give the same
+content, in whatever order and however often interrupted they were read.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import TracebackType
+
+from deerlog.errors import Problem, StoreError
+from deerlog.ingest.photo_file import FileRecord
+from deerlog.ingest.problem_json import problem_from, problem_text
+from deerlog.ingest.store_schema import APPLICATION, PUT, SCHEMA, VERSION, values_after_key
+from deerlog.ingest.stored_files import READ, Stored, stored_files
+
+FILE = "deerlog.sqlite"
+WAIT_SECONDS = 3.0
+"""How long to wait for another run before giving up."""
+_BATCH = 20_000
+_NO_SIDE_FILES = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_IOERR)
+
+
+@dataclass
+class KnownFiles:
+    """Files of one camera folder as last met: path to ``(size, mtime_ns)``."""
+
+    there: dict[str, tuple[int, int]] = field(default_factory=dict)
+    gone: dict[str, tuple[int, int]] = field(default_factory=dict)
+
+
+class PhotoLog:
+    """The photo log of one property, open for one run of ingest.
+
+    While it is open no other run can write, and none is met half-way: the lock is the database's
+    own, so that it is free again as soon as the process ends, however it ends.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.path = folder / FILE
+        with _told(self.path):
+            self._db = _connect(self.path)
+        try:
+            with _told(self.path):
+                self._db.execute("PRAGMA locking_mode = EXCLUSIVE")
+                if _check_version(self._db, self.path) == 0:
+                    self._create()
+                # In this mode the first transaction takes the lock and keeps it.
+                self._db.execute("BEGIN IMMEDIATE")
+                self._db.execute("COMMIT")
+        except BaseException:
+            self._db.close()
+            raise
+
+    def _create(self) -> None:
+        self._db.execute("PRAGMA journal_mode = WAL")
+        self._db.execute("BEGIN IMMEDIATE")
+        for statement in SCHEMA:
+            self._db.execute(statement)
+        self._db.execute(f"PRAGMA application_id = {APPLICATION}")
+        self._db.execute(f"PRAGMA user_version = {VERSION}")
+        self._db.execute("COMMIT")
+
+    def __enter__(self) -> PhotoLog:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close; the write-ahead log is folded into the file and removed."""
+        with _told(self.path):
+            self._db.close()
+
+    def known_files(self) -> dict[str, KnownFiles]:
+        """For each camera folder, each file on its card as last met."""
+        known: dict[str, KnownFiles] = {}
+        with _told(self.path):
+            for gone in (0, 1):
+                rows = self._db.execute(
+                    "SELECT camera, path, size, mtime_ns FROM file"
+                    " WHERE listed_in = '' AND replaced = 0 AND gone = ?",
+                    (gone,),
+                )
+                for camera, path, size, mtime_ns in rows:
+                    mine = known.get(camera)
+                    if mine is None:
+                        mine = known[camera] = KnownFiles()
+                    (mine.gone if gone else mine.there)[path] = (size, mtime_ns)
+        return known
+
+    def put_files(self, records: Iterable[FileRecord], *, read_on: str) -> None:
+        """Log files, in one transaction.
+
+        Where another picture (with another time) lay at the same path, it was overwritten: it is
+        kept, as gone.
+        """
+        with self._transaction():
+            for record in records:
+                self._keep_overwritten(record)
+                self._db.execute(
+                    PUT, (record.camera, record.path, "", 0, *values_after_key(record, 0, read_on))
+                )
+
+    def put_csv(
+        self,
+        csv: FileRecord,
+        rows: Iterable[FileRecord],
+        problems: Iterable[Problem],
+        *,
+        read_on: str,
+    ) -> None:
+        """Log a CSV photo log, its rows and problems, in one transaction.
+
+        Rows that were in it before and are not any more are gone.
+        """
+        key = (csv.camera, csv.path)
+        with self._transaction():
+            self._db.execute("UPDATE file SET gone = 1 WHERE camera = ? AND listed_in = ?", key)
+            self._db.executemany(
+                PUT,
+                (
+                    (row.camera, row.path, csv.path, 0, *values_after_key(row, 0, read_on))
+                    for row in rows
+                ),
+            )
+            self._db.execute(PUT, (*key, "", 0, *values_after_key(csv, 0, read_on)))
+            self._db.execute("DELETE FROM csv_problem WHERE camera = ? AND path = ?", key)
+            self._db.executemany(
+                "INSERT INTO csv_problem VALUES (?, ?, ?, ?)",
+                [(*key, place, problem_text(each)) for place, each in enumerate(problems)],
+            )
+
+    def mark_gone(self, files: Iterable[tuple[str, str]]) -> None:
+        """Mark ``(camera, path)`` as no longer on disk; with a CSV, its rows."""
+        marks = list(files)
+        if not marks:
+            return
+        with self._transaction():
+            self._db.executemany(
+                "UPDATE file SET gone = 1"
+                " WHERE camera = ? AND path = ? AND listed_in = '' AND replaced = 0",
+                marks,
+            )
+            self._db.executemany(
+                "UPDATE file SET gone = 1 WHERE camera = ? AND listed_in = ?",
+                [mark for mark in marks if is_csv(mark[1])],
+            )
+
+    def mark_there(self, files: Iterable[tuple[str, str]]) -> None:
+        """Mark ``(camera, path)`` as on disk again, unchanged."""
+        marks = list(files)
+        if marks:
+            with self._transaction():
+                self._db.executemany(
+                    "UPDATE file SET gone = 0"
+                    " WHERE camera = ? AND path = ? AND listed_in = '' AND replaced = 0",
+                    marks,
+                )
+
+    def read(self) -> Stored:
+        """What the log holds; see `read_log`."""
+        with _told(self.path):
+            return _read(self._db)
+
+    def outcome(self) -> tuple[str, str]:
+        """Inputs and summary of the last run as `put_outcome` got them; ``("", "")`` if none."""
+        with _told(self.path):
+            row = self._db.execute("SELECT inputs, summary FROM outcome").fetchone()
+        return (str(row[0]), str(row[1])) if row else ("", "")
+
+    def put_outcome(self, inputs: str, summary: str) -> None:
+        """Keep what this run came to, in the place of what the last one did."""
+        with self._transaction():
+            self._db.execute("DELETE FROM outcome")
+            self._db.execute("INSERT INTO outcome VALUES (?, ?)", (inputs, summary))
+
+    def _keep_overwritten(self, record: FileRecord) -> None:
+        old = self._db.execute(
+            "SELECT shown FROM file WHERE camera = ? AND path = ? AND listed_in = ''"
+            " AND replaced = 0 AND kind IN ('photo', 'video')",
+            (record.camera, record.path),
+        ).fetchone()
+        if old and old[0] != record.shown:
+            self._db.execute(
+                "UPDATE file SET gone = 1, replaced ="
+                " (SELECT max(replaced) + 1 FROM file"
+                "  WHERE camera = ?1 AND path = ?2 AND listed_in = '')"
+                " WHERE camera = ?1 AND path = ?2 AND listed_in = '' AND replaced = 0",
+                (record.camera, record.path),
+            )
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        with _told(self.path):
+            self._db.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+            except BaseException:
+                if self._db.in_transaction:
+                    self._db.execute("ROLLBACK")
+                raise
+            self._db.execute("COMMIT")
+
+
+def is_csv(path: str) -> bool:
+    """Whether a file on a card is read as a CSV photo log; the one thing its name decides."""
+    return path[-4:].casefold() == ".csv"
+
+
+def read_log(folder: Path) -> Stored:
+    """What the photo log of a property folder holds. Nothing is written.
+
+    Raises
+    ------
+    StoreError
+        It is locked by a run that is writing, damaged, or from a newer version.
+    FileNotFoundError
+        There is no photo log yet.
+    """
+    path = folder / FILE
+    if not path.exists():
+        raise FileNotFoundError(path)
+    with _told(path):
+        db = _connect(path, reading=True)
+        try:
+            if _check_version(db, path) == 0:
+                raise FileNotFoundError(path)
+            return _read(db)
+        finally:
+            db.close()
+
+
+def _read(db: sqlite3.Connection) -> Stored:
+    rows = db.execute(
+        f"SELECT {','.join(READ)} FROM file WHERE kind <> 'csv'"
+        " ORDER BY camera, path, listed_in, replaced"
+    )
+    files = stored_files(iter(lambda: rows.fetchmany(_BATCH), []))
+    problems = db.execute(
+        "SELECT problem FROM csv_problem JOIN file USING (camera, path)"
+        " WHERE listed_in = '' AND replaced = 0 AND gone = 0 ORDER BY camera, path, place"
+    )
+    return Stored(files, tuple(problem_from(text) for (text,) in problems))
+
+
+def _connect(path: Path, *, reading: bool = False) -> sqlite3.Connection:
+    if not reading:
+        return sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None)
+    uri = path.absolute().as_uri()
+    # Not as read-only: such a connection cannot clear away its side files when it closes.
+    db = sqlite3.connect(f"{uri}?mode=rw", uri=True, timeout=WAIT_SECONDS, isolation_level=None)
+    try:
+        db.execute("PRAGMA query_only = ON")
+        db.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except sqlite3.Error as error:
+        db.close()
+        if error.sqlite_errorcode & 0xFF not in _NO_SIDE_FILES:
+            raise
+        # A folder that may not be written to, or a network drive that shares no memory.
+        return sqlite3.connect(f"{uri}?mode=ro&immutable=1", uri=True)
+    return db
+
+
+def _check_version(db: sqlite3.Connection, path: Path) -> int:
+    """The version of the log, 0 for an empty database; refuses what is not ours or newer."""
+    version = int(db.execute("PRAGMA user_version").fetchone()[0])
+    application = int(db.execute("PRAGMA application_id").fetchone()[0])
+    tables = int(db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
+    if version == 0 and application == 0 and tables == 0:
+        return 0
+    if application != APPLICATION:
+        raise StoreError(
+            "this is a database of another program, not a photo log.",
+            where=str(path),
+            how="Move it elsewhere; `deerlog ingest` then builds the photo log from the cards.",
+        )
+    if version > VERSION:
+        raise StoreError(
+            f"the photo log is from a newer deerlog (version {version} of its form; this one "
+            f"knows up to {VERSION}).",
+            where=str(path),
+            how="Install the newer deerlog, or move the file away and run `deerlog ingest` to "
+            "build it anew from the cards (photos cleared from the disk would be missing).",
+        )
+    return version
+
+
+@contextmanager
+def _told(path: Path) -> Iterator[None]:
+    """Turn the database's errors into ones that say what, where and how to mend."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+        if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+            what = "the photo log is in use by another run of deerlog."
+            how = "Wait until that run has ended, then run this again."
+        elif code == sqlite3.SQLITE_FULL:
+            what = "the disk is full."
+            how = (
+                "Free some space and run `deerlog ingest` again: what was read so far is kept, "
+                "and it goes on from there."
+            )
+        elif code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+            what = "the photo log is damaged, or no photo log."
+            how = (
+                "Put back a copy of it, or move it away and run `deerlog ingest` to build it anew "
+                "from the cards (photos cleared from the disk would be missing)."
+            )
+        elif code in (
+            sqlite3.SQLITE_CANTOPEN,
+            sqlite3.SQLITE_READONLY,
+            sqlite3.SQLITE_PERM,
+            sqlite3.SQLITE_IOERR,
+        ):
+            what = f"the photo log cannot be opened or written ({error})."
+            how = "Check that the folder is there and that you may write to it."
+        else:
+            raise
+        raise StoreError(what, where=str(path), how=how) from error

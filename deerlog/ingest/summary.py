@@ -1,0 +1,97 @@
+"""What one run of ingest did, camera by camera."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from deerlog.errors import Problem
+
+
+@dataclass(frozen=True, kw_only=True)
+class CameraIntake:
+    """What came in from one camera folder.
+
+    Attributes
+    ----------
+    camera
+        The folder's name.
+    new_photos, new_videos, new_listed
+        Photos, videos and rows of CSV photo logs met for the first time, or changed.
+    copies
+        Those among them that are copies of a picture already counted.
+    known
+        Files that were known already and not opened again.
+    gone
+        Files that were there at the last run and are not any more; their photos stay in the log.
+    unreadable
+        Files read in this run that give no photo: how many for each reason.
+    new_visits
+        Rows appended to its tag sheet.
+    """
+
+    camera: str
+    new_photos: int = 0
+    new_videos: int = 0
+    new_listed: int = 0
+    copies: int = 0
+    known: int = 0
+    gone: int = 0
+    unreadable: dict[str, int] = field(default_factory=dict)
+    new_visits: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class IngestSummary:
+    """What came in, and what looks wrong.
+
+    Attributes
+    ----------
+    cameras
+        In order of name; every camera folder, and every camera whose tag sheet grew.
+    ignored
+        Files and folders that systems leave on cards, passed over.
+    photos, visits
+        How many the log holds now, copies not counted.
+    problems
+        What a person should mend or know: of the property's tables, the cards, the clocks' doubtful
+        hours and the tag sheets.
+    to_tag
+        Visits nobody has looked at yet, by camera; cameras without one left out.
+    """
+
+    cameras: tuple[CameraIntake, ...]
+    ignored: int
+    photos: int
+    visits: int
+    problems: tuple[Problem, ...]
+    to_tag: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass
+class IntakeCounts:
+    """Counts of one camera while a run goes on."""
+
+    photos: int = 0
+    videos: int = 0
+    listed: int = 0
+    copies: int = 0
+    known: int = 0
+    gone: int = 0
+    unreadable: Counter[str] = field(default_factory=Counter)
+    visits: int = 0
+
+    def finished(self, camera: str) -> CameraIntake:
+        """The counts as part of the summary."""
+        return CameraIntake(
+            camera=camera,
+            new_photos=self.photos,
+            new_videos=self.videos,
+            new_listed=self.listed,
+            copies=self.copies,
+            known=self.known,
+            gone=self.gone,
+            unreadable=dict(sorted(self.unreadable.items())),
+            new_visits=self.visits,
+        )

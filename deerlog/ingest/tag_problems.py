@@ -1,0 +1,162 @@
+"""What is wrong, or worth knowing, about the rows of the tag sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.row_words import counted, rows_in_words
+from deerlog.ingest.tag_cells import BucksCell, several_in_one
+from deerlog.ingest.tags import TagRows, TagSheet
+from deerlog.property.matching import BuckNames
+
+
+def tag_problems(
+    sheets: Iterable[TagSheet],
+    tags: TagRows,
+    cells: Mapping[str, BucksCell],
+    known: BuckNames,
+) -> list[Problem]:
+    """Problems of the tag sheets, sheet by sheet; rows with one fault are told together."""
+    problems: list[Problem] = []
+    by_file = dict(list(tags.table.groupby("file", sort=True)))
+    for sheet in sheets:
+        if sheet.problem:
+            problems.append(sheet.problem)
+        if sheet.table is None:
+            continue
+        problems.extend(sheet.table.problems)
+        rows = by_file.get(sheet.file)
+        if rows is not None:
+            problems.extend(_unknown_photos(sheet, rows))
+            problems.extend(_no_visit(sheet, rows, cells))
+            problems.extend(_names(sheet, rows, cells, known))
+            problems.extend(_half_filled(sheet, rows))
+    return problems
+
+
+def _unknown_photos(sheet: TagSheet, rows: pd.DataFrame) -> Iterable[Problem]:
+    lost = rows[rows["photo_id"] < 0]
+    if len(lost):
+        yield Problem(
+            kind="tag-photo-unknown",
+            file=sheet.file,
+            row=int(lost["row"].iloc[0]),
+            column="photo",
+            value=str(lost["photo"].iloc[0]),
+            why=f"The photo log knows no such photo of {sheet.camera}, neither by path nor by "
+            f"file name and time ({rows_in_words(lost['row'].tolist())}).",
+            how="Correct the path, or the file name and taken; or put the pictures (or a CSV with "
+            f"file,taken) back below cards/{sheet.camera}/ and run ingest.",
+            harm=float(len(lost)),
+        )
+
+
+def _no_visit(
+    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell]
+) -> Iterable[Problem]:
+    named = rows["bucks"].map(lambda text: bool(cells[text].names)).astype(bool)
+    outside = rows[(rows["photo_id"] >= 0) & (rows["visit"] < 0) & named]
+    if len(outside):
+        yield Problem(
+            kind="tag-outside-placement",
+            file=sheet.file,
+            row=int(outside["row"].iloc[0]),
+            column="photo",
+            value=str(outside["photo"].iloc[0]),
+            why="The tagged photo belongs to no visit: its camera has no site in cameras.csv for "
+            "that time, or its time cannot be true "
+            f"({rows_in_words(outside['row'].tolist())}).",
+            how="Correct start and end in cameras.csv, or the clock in clock.csv; the tag is kept.",
+            harm=float(len(outside)),
+        )
+
+
+def _names(
+    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
+) -> Iterable[Problem]:
+    where: dict[str, list[int]] = {}
+    turned: dict[str, list[int]] = {}
+    for row, text in zip(rows["row"].tolist(), rows["bucks"].tolist(), strict=True):
+        for tagged in cells[text].names:
+            where.setdefault(tagged.name, []).append(row)
+        for part in cells[text].turned:
+            turned.setdefault(part, []).append(row)
+    for name, numbers in where.items():
+        together = several_in_one(name, known)
+        near = known.near(name)
+        if known.listed(name) is None and together:
+            yield Problem(
+                kind="tag-separator",
+                file=sheet.file,
+                row=numbers[0],
+                column="bucks",
+                value=name,
+                why=f"{' and '.join(together)} are in one name; names are separated by ';' "
+                f"({rows_in_words(numbers)}).",
+                how=f"Write {'; '.join(together)}.",
+                harm=float(len(numbers)),
+                bucks=tuple(dict.fromkeys(known.canonical(part) for part in together)),
+            )
+        elif near is None:
+            continue
+        elif known.listed(name) is not None:
+            yield Problem(
+                kind="tag-spelling",
+                file=sheet.file,
+                row=numbers[0],
+                column="bucks",
+                value=name,
+                why=f"{name} has {near.why}; it is taken as {near.name} "
+                f"({rows_in_words(numbers)}).",
+                how=f"Write {near.written_like}, so that the sheet can be sorted by name.",
+                must_mend=False,
+                harm=float(len(numbers)),
+                bucks=(near.name,),
+            )
+        else:
+            others = f" (or {', '.join(near.others)})" if near.others else ""
+            yield Problem(
+                kind="tag-typo",
+                file=sheet.file,
+                row=numbers[0],
+                column="bucks",
+                value=name,
+                why=f"{name} is {near.why}{others}, and not in bucks.csv; until mended it counts "
+                f"as another buck ({rows_in_words(numbers)}).",
+                how=f"Write {near.written_like} if he is meant; if not, add {name} to bucks.csv.",
+                harm=float(len(numbers)),
+                bucks=(near.name, *near.others),
+            )
+    for part, numbers in turned.items():
+        yield Problem(
+            kind="tag-turned",
+            file=sheet.file,
+            row=numbers[0],
+            column="bucks",
+            value=part,
+            why=f"{part!r} is a date, a number or an error, such as spreadsheet programs make of "
+            f"a name; it is taken for no buck ({rows_in_words(numbers)}).",
+            how="Format the column as text and write the name again; or, if this is his name, "
+            "add it to bucks.csv.",
+            harm=float(len(numbers)),
+        )
+
+
+def _half_filled(sheet: TagSheet, rows: pd.DataFrame) -> Iterable[Problem]:
+    half = rows[(rows["bucks"] == "") & (rows["others"] != "")]
+    if len(half):
+        yield Problem(
+            kind="tag-half-filled",
+            file=sheet.file,
+            row=int(half["row"].iloc[0]),
+            column="bucks",
+            value="",
+            why=f"others is filled in and bucks is blank in {counted(len(half), 'row', 'rows')} "
+            f"({rows_in_words(half['row'].tolist())}), so they count as not looked at yet.",
+            how="Write - in bucks where there was no buck you know by name.",
+            must_mend=False,
+            harm=float(len(half)),
+        )

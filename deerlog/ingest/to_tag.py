@@ -1,0 +1,166 @@
+"""The visits nobody has looked at yet, with their pictures: what a person has before him to tag."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.field_log import TaggedLog
+from deerlog.ingest.tags import TAGS
+from deerlog.ingest.walk import CARDS
+
+NEWEST = 200
+"""Visits of one sheet that are given picture by picture: an evening's work, and a page that a phone
+can still open (our choice). A longer backlog is counted, and comes up as these are tagged."""
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One photo of a visit.
+
+    Attributes
+    ----------
+    camera
+        Where it was taken; cameras at one site share their visits.
+    taken
+        Corrected local time, naive.
+    kind
+        ``photo``, ``video`` or ``log`` (a row of a CSV photo log).
+    file
+        Where the picture lies, from the property folder, with ``/``; None where there is no file:
+        the camera's pictures were never kept, or have gone from the disk.
+    """
+
+    camera: str
+    taken: datetime
+    kind: str
+    file: str | None
+
+
+@dataclass(frozen=True)
+class VisitToTag:
+    """One visit that waits for a tag.
+
+    Attributes
+    ----------
+    row
+        Its row in the tag sheet as a spreadsheet shows it, None where it has none yet.
+    photo
+        The ``photo`` cell of that row, as it stands in the sheet.
+    taken
+        Corrected local time of its first photo, naive.
+    pictures
+        All its photos in order of time, copies left out.
+    """
+
+    row: int | None
+    photo: str
+    camera: str
+    site: str
+    taken: datetime
+    pictures: tuple[Picture, ...]
+
+
+@dataclass(frozen=True)
+class SheetToTag:
+    """What waits in one tag sheet.
+
+    Attributes
+    ----------
+    camera
+        The camera the sheet is named after.
+    sheet
+        The tag sheet, from the property folder, with ``/``.
+    waiting
+        How many visits wait.
+    visits
+        The newest `NEWEST` of them, in order of row.
+    """
+
+    camera: str
+    sheet: str
+    waiting: int
+    visits: tuple[VisitToTag, ...]
+
+
+OnToTag = Callable[[Sequence[SheetToTag]], Sequence[Problem]]
+"""Called by an ingest with what waits to be tagged; gives what went wrong in showing it."""
+
+
+def sheets_to_tag(tagged: TaggedLog, *, newest: int = NEWEST) -> tuple[SheetToTag, ...]:
+    """What waits in each tag sheet, in order of camera; sheets in which nothing waits among them.
+
+    Parameters
+    ----------
+    newest
+        Visits of one sheet to be given with their pictures.
+    """
+    files = {sheet.camera: sheet.file for sheet in reversed(tagged.sheets)}
+    rows = tagged.tags.table
+    rows = rows[rows["visit"] >= 0].drop_duplicates("visit").set_index("visit")
+    visits = tagged.visits[~tagged.visits["tagged"].astype(bool)].set_index("visit")
+    visits = visits[["camera", "site", "first", "photo_id"]].join(
+        rows[["camera", "row", "photo"]], rsuffix="_of_sheet"
+    )
+    owner = visits["camera_of_sheet"].fillna(visits["camera"])
+    counts = owner.value_counts()
+    order = visits.sort_values("first", kind="stable")
+    shown = order.groupby(owner.loc[order.index], sort=False).tail(newest)
+    pictures = _pictures(tagged.photos, shown.index)
+    lost = shown["photo"].isna()
+    first_path = tagged.photos["path"].take(shown["photo_id"].to_numpy()).to_numpy()
+    shown = shown.assign(photo=shown["photo"].where(~lost, first_path), owner=owner)
+    shown = shown.sort_values(["row", "first"], na_position="last", kind="stable")
+    given: dict[str, list[VisitToTag]] = {}
+    for visit, row in zip(shown.index.tolist(), shown.to_dict("records"), strict=True):
+        given.setdefault(row["owner"], []).append(
+            VisitToTag(
+                row=None if pd.isna(row["row"]) else int(row["row"]),
+                photo=row["photo"],
+                camera=row["camera"],
+                site=row["site"],
+                taken=row["first"].tz_localize(None).to_pydatetime(),
+                pictures=tuple(pictures[visit]),
+            )
+        )
+    return tuple(
+        SheetToTag(
+            camera=camera,
+            sheet=files.get(camera, f"{TAGS}/{camera}.csv"),
+            waiting=int(counts.get(camera, 0)),
+            visits=tuple(given.get(camera, ())),
+        )
+        for camera in sorted({*files, *given})
+    )
+
+
+def _pictures(photos: pd.DataFrame, visits: pd.Index) -> Mapping[int, list[Picture]]:
+    """The photos of some visits, each by the first of its copies that is on the disk."""
+    inside = photos[photos["visit"].isin(visits)]
+    there = (inside["listed_in"] == "") & ~inside["gone"] & (inside["replaced"] == 0)
+    original = inside["same_as"].fillna(inside["photo_id"]).astype("int64")
+    on_disk = inside[there].assign(original=original[there])
+    on_disk = on_disk.sort_values(["original", "photo_id"]).drop_duplicates("original")
+    files = dict(zip(on_disk["original"].tolist(), _paths(on_disk), strict=True))
+    counts = inside[inside["same_as"].isna()].sort_values(["visit", "time", "photo_id"])
+    found: dict[int, list[Picture]] = {}
+    for visit, photo_id, camera, taken, kind in zip(
+        counts["visit"].tolist(),
+        counts["photo_id"].tolist(),
+        counts["camera"].tolist(),
+        counts["local"].dt.tz_localize(None).dt.to_pydatetime(),
+        counts["kind"].tolist(),
+        strict=True,
+    ):
+        picture = Picture(camera, taken, kind, files.get(photo_id))
+        found.setdefault(visit, []).append(picture)
+    return found
+
+
+def _paths(photos: pd.DataFrame) -> Iterable[str]:
+    for folder, path in zip(photos["folder"].tolist(), photos["path"].tolist(), strict=True):
+        yield f"{CARDS}/{folder}/{path}"

@@ -1,0 +1,196 @@
+"""The files that lie below ``cards/``, found without opening any."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from deerlog.errors import Problem
+
+CARDS = "cards"
+
+# What systems leave on cards and no camera writes. Counted, never read.
+_LITTER_FILES = frozenset({"thumbs.db", "ehthumbs.db", "desktop.ini", ".ds_store"})
+_LITTER_FOLDERS = frozenset(
+    {
+        ".spotlight-v100",
+        ".trashes",
+        ".fseventsd",
+        ".temporaryitems",
+        "system volume information",
+        "$recycle.bin",
+        "@eadir",
+    }
+)
+_LITTER_STARTS = ("._", "~$", ".~lock.")
+
+FileState = tuple[int, int]
+"""Size in bytes and modification time in nanoseconds."""
+
+
+@dataclass
+class CardWalk:
+    """What was found below ``cards/``.
+
+    Attributes
+    ----------
+    files
+        For each camera folder, each file's path below it (with ``/``) and its state. Unordered:
+        sorting a hundred thousand names that are all known would cost more than it gives.
+    ignored
+        For each camera folder, how many files and folders of the system's own were passed over.
+    unreadable
+        For each camera folder, ``(path, reason)`` of files whose state could not be had.
+    closed_folders
+        ``(camera, path below it)`` of folders that could not be listed: what the log knows below
+        them is not gone, only out of sight.
+    problems
+        What a person should know.
+    """
+
+    files: dict[str, dict[str, FileState]] = field(default_factory=dict)
+    ignored: Counter[str] = field(default_factory=Counter)
+    unreadable: dict[str, list[tuple[str, str]]] = field(default_factory=dict)
+    closed_folders: list[tuple[str, str]] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def walk_cards(folder: Path) -> CardWalk:
+    """Find every file below ``cards/<camera>/`` of a property folder.
+
+    Folders are never entered twice, so links that lead in a circle end.
+
+    Parameters
+    ----------
+    folder
+        The property folder. A missing ``cards/`` gives an empty walk.
+    """
+    found = CardWalk()
+    cards = folder / CARDS
+    try:
+        with os.scandir(cards) as entries:
+            top = sorted(entries, key=lambda entry: entry.name)
+    except FileNotFoundError:
+        return found
+    except OSError as error:
+        found.problems.append(_closed(CARDS, error))
+        found.closed_folders.append(("", ""))
+        return found
+    loose = []
+    for entry in top:
+        if _is_folder(entry):
+            if entry.name.casefold() not in _LITTER_FOLDERS:
+                found.files[entry.name] = {}
+                _walk_camera(entry.name, entry.path, found)
+        elif not _is_litter(entry.name):
+            loose.append(entry.name)
+    if loose:
+        found.problems.append(
+            Problem(
+                kind="loose-files",
+                file=f"{CARDS}/{shown_path(loose[0])}",
+                why=f"{_count(len(loose), 'file lies', 'files lie')} in {CARDS}/ itself, so no "
+                "camera is known for them; they are not read.",
+                how=f"Move them into a folder named after their camera, below {CARDS}/.",
+            )
+        )
+    return found
+
+
+def shown_path(path: str) -> str:
+    """A path that can be stored and printed: bytes that are no text become ``\\xff``."""
+    if path.isascii():
+        return path
+    return path.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+
+
+def _walk_camera(camera: str, root: str, found: CardWalk) -> None:
+    files = found.files[camera]
+    seen: dict[object, str] = {}
+    waiting = [(root, "")]
+    while waiting:
+        place, below = waiting.pop()
+        try:
+            identity = _identity(place)
+            if identity in seen:
+                found.problems.append(_linked_again(camera, below, seen[identity]))
+                continue
+            seen[identity] = below
+            with os.scandir(place) as entries:
+                folders = []
+                for entry in entries:
+                    name = entry.name
+                    path = below + name
+                    if _is_litter(name):
+                        found.ignored[camera] += 1
+                    elif _is_folder(entry):
+                        if name.casefold() in _LITTER_FOLDERS:
+                            found.ignored[camera] += 1
+                        else:
+                            folders.append((entry.is_symlink(), name, entry.path, path + "/"))
+                    else:
+                        try:
+                            state = entry.stat()
+                        except OSError as error:
+                            reason = f"cannot be read ({_words(error)})"
+                            found.unreadable.setdefault(camera, []).append((path, reason))
+                            continue
+                        files[path] = (state.st_size, state.st_mtime_ns)
+        except OSError as error:
+            found.closed_folders.append((camera, below))
+            where = f"{CARDS}/{shown_path(camera)}/{shown_path(below)}".rstrip("/")
+            found.problems.append(_closed(where, error))
+            continue
+        # Taken from the end, so that real folders come before links to them, in order of name.
+        folders.sort(reverse=True)
+        waiting.extend((where, path) for _, _, where, path in folders)
+
+
+def _is_folder(entry: os.DirEntry[str]) -> bool:
+    try:
+        return entry.is_dir()
+    except OSError:
+        return False
+
+
+def _is_litter(name: str) -> bool:
+    return name.startswith(_LITTER_STARTS) or name.casefold() in _LITTER_FILES
+
+
+def _identity(place: str) -> object:
+    """What is the same for one folder, however it was reached."""
+    state = os.stat(place)  # noqa: PTH116  (a Path for each folder costs more than its stat)
+    if state.st_ino:
+        return state.st_dev, state.st_ino
+    return os.path.realpath(place)  # file systems without such numbers
+
+
+def _words(error: OSError) -> str:
+    return error.strerror or type(error).__name__
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number:,} {one if number == 1 else many}"
+
+
+def _closed(where: str, error: OSError) -> Problem:
+    return Problem(
+        kind="folder-unreadable",
+        file=where,
+        why=f"The folder cannot be listed ({_words(error)}); what lies below it is not read.",
+        how="Check that the card or disk is still there and that you may read it; then run "
+        "ingest again.",
+    )
+
+
+def _linked_again(camera: str, below: str, first: str) -> Problem:
+    return Problem(
+        kind="folder-twice",
+        file=f"{CARDS}/{shown_path(camera)}/{shown_path(below)}".rstrip("/"),
+        why=f"This is a link to a folder that was read already ({shown_path(first) or camera}); "
+        "it is not read again.",
+        how="Nothing to do; remove the link if it is not wanted.",
+        must_mend=False,
+    )

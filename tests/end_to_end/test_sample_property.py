@@ -1,0 +1,89 @@
+"""The sample property from card dumps to labels, held against the truth it was drawn from."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from end_to_end.conftest import run, truth
+
+
+@pytest.fixture(scope="module")
+def labels(sample: Path) -> dict[str, dict[str, object]]:
+    result = run("--property", sample, "residency", "--json")
+    assert result.exit_code == 0, result.output
+    rows = json.loads(result.output)["residency"]
+    return {row["buck"]: row for row in rows if row["season"] == "all"}
+
+
+@pytest.mark.parametrize("expected", truth("labels.csv"), ids=lambda row: row["buck"])
+def test_every_buck_has_his_true_label(
+    labels: dict[str, dict[str, object]], expected: dict[str, str]
+) -> None:
+    found = labels[expected["buck"]]
+    assert found["label"] == expected["label"]
+    if expected["label"] != "undecided":
+        assert found["pattern"] == expected["pattern"]
+
+
+def test_labels_of_the_truth_are_not_all_alike() -> None:
+    # The test above could not fail by a constant answer.
+    assert {row["label"] for row in truth("labels.csv")} == {"resident", "visiting", "undecided"}
+
+
+def test_a_name_with_a_slip_is_nobody_yet(labels: dict[str, dict[str, object]]) -> None:
+    listed = {row["buck"] for row in truth("labels.csv")}
+    slips = set(labels) - listed
+    assert slips == {"Ladel", "Thimbel", "Pickett"}
+    assert {labels[s]["label"] for s in slips} == {"undecided"}
+
+
+def test_the_dead_camera_is_found_by_name(sample: Path) -> None:
+    result = run("--property", sample, "check", "--json")
+    assert result.exit_code == 1
+    found = json.loads(result.output)
+    silent = [p for p in found["worth_knowing"] if "took no photo of any kind" in p["why"]]
+    dead = [w for w in truth("warts.csv") if w["wart"] == "dead camera"]
+    assert len(dead) == 1
+    assert [w["camera"] for w in dead] == [p["value"] for p in silent]
+    assert "2026-09-21 to" in silent[0]["why"]
+
+
+def test_a_report_is_written_and_says_what_is_to_be_mended(sample: Path, tmp_path: Path) -> None:
+    result = run("--property", sample, "report")
+    assert result.exit_code == 1, result.output
+    folder = sample / "reports" / "2026-11-22"
+    page = (folder / "report.html").read_text(encoding="utf-8")
+    assert "Nettlepost Farm" in page
+    names = {path.name for path in folder.iterdir()}
+    assert {"report.html", "residency.csv", "weekly.csv", "daylight.csv", "effort.csv"} <= names
+    first = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert run("--property", sample, "report").exit_code == 1
+    assert first == {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+def test_an_earlier_day_knows_nothing_of_what_came_after(sample: Path) -> None:
+    result = run("--property", sample, "residency", "--as-of", "2025-10-20", "--json")
+    rows = json.loads(result.output)["residency"]
+    assert max(row["last_seen"] for row in rows if row["last_seen"]) <= "2025-10-20"
+    assert "Hinge" not in {row["buck"] for row in rows}  # first seen in October 2026
+
+
+def test_terminal_json_and_csv_carry_the_same_figures(sample: Path) -> None:
+    run("--property", sample, "report")
+    table = (sample / "reports" / "2026-11-22" / "residency.csv").read_text(encoding="utf-8")
+    lines = [line.split(",") for line in table.splitlines()]
+    by_csv = {r[0]: r for r in lines[1:] if r[2] == "all"}
+    rows = json.loads(run("--property", sample, "residency", "--json").output)["residency"]
+    text = run("--property", sample, "residency").output
+    for row in rows:
+        if row["season"] != "all":
+            continue
+        mine = dict(zip(lines[0], by_csv[row["buck"]], strict=True))
+        assert float(mine["score"]) == pytest.approx(row["score"], abs=0.05)
+        assert mine["label"] == row["label"]
+        assert int(mine["visits"]) == row["visits"]
+        line = next(t for t in text.splitlines() if t[2:].startswith(row["buck"] + " "))
+        assert f"{row['weeks_seen']}/{row['weeks_watched']}" in line
+        assert f"{row['shooting_light_visits']}/{row['visits']}" in line

@@ -1,0 +1,102 @@
+"""A small invented property with cards, for the tests of ingest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from invented.card_photos import photo, put
+
+from deerlog.ingest.field_log import FieldLog, read_field_log
+from deerlog.ingest.run import ingest_cards
+from deerlog.ingest.summary import IngestSummary
+from deerlog.property import open_property
+
+TODAY = date(2024, 12, 1)
+
+SETTINGS = """\
+name = "Alder Bottom"
+latitude = 44.0
+longitude = -91.0
+timezone = "America/Chicago"
+rut_peak = "11-12"
+"""
+CAMERAS = """\
+camera,site,setting,latitude,longitude,start,end,clock,bait,notes
+Seep,Seep,water,44.0,-91.0,2024-09-01,,,no,
+Gate,Gate,travel,44.001,-91.0,2024-09-01,,,no,
+"""
+BUCKS = """\
+buck,target,born,aliases,notes
+Old Plow,yes,2018,Plow,
+Splitbrow,no,,,
+"""
+
+
+class Place:
+    """A property folder that a test fills."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.write("property.toml", SETTINGS)
+        self.write("cameras.csv", CAMERAS)
+        self.write("bucks.csv", BUCKS)
+
+    def write(self, name: str, text: str) -> None:
+        path = self.folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(text.encode())
+
+    def card(self, name: str, content: bytes, *, age_days: float = 0.0) -> Path:
+        return put(self.folder / "cards" / name, content, age_days=age_days)
+
+    def photos(
+        self, folder: str, first: datetime, count: int, *, every: timedelta, seed: int = 0
+    ) -> None:
+        for i in range(count):
+            name = f"{folder}/IMG_{i + 1:04d}.JPG"
+            self.card(name, photo(first + i * every, seed=seed + i))
+
+    def ingest(self, today: date = TODAY, **how: int) -> IngestSummary:
+        return ingest_cards(open_property(self.folder), today=today, **how)
+
+    def log(self) -> FieldLog:
+        return read_field_log(open_property(self.folder))
+
+    def sheet(self, camera: str) -> str:
+        return (self.folder / "tags" / f"{camera}.csv").read_text(encoding="utf-8")
+
+    def tag(self, camera: str, photo_path: str, bucks: str) -> None:
+        """Fill the ``bucks`` cell of a row, as a person would."""
+        lines = self.sheet(camera).splitlines()
+        cells = [line.split(",") for line in lines]
+        column = cells[0].index("bucks")
+        hits = [row for row in cells if row[0] == photo_path]
+        assert len(hits) == 1
+        hits[0][column] = bucks
+        self.write(f"tags/{camera}.csv", "".join(",".join(row) + "\n" for row in cells))
+
+    def everything(self) -> dict[str, bytes]:
+        """Every file of the property with its bytes."""
+        return {
+            path.relative_to(self.folder).as_posix(): path.read_bytes()
+            for path in sorted(self.folder.rglob("*"))
+            if path.is_file()
+        }
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Place:
+    return Place(tmp_path / "alder")
+
+
+@pytest.fixture
+def at() -> Callable[..., datetime]:
+    """A naive time in the fall of 2024: month, day, hour, minute, second."""
+
+    def time(month: int, day: int, hour: int = 12, minute: int = 0, second: int = 0) -> datetime:
+        return datetime(2024, month, day, hour, minute, second)  # noqa: DTZ001
+
+    return time

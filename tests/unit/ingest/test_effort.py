@@ -1,0 +1,138 @@
+"""Camera-days: start to last proof of life, less what was not watched."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+import pandas as pd
+import pytest
+from invented.card_photos import photo
+
+if TYPE_CHECKING:
+    from conftest import Place
+
+At = Callable[..., datetime]
+
+
+def days(place: Place, camera: str = "Seep") -> dict[str, float]:
+    effort = place.log().effort
+    mine = effort[effort["camera"] == camera]
+    return dict(zip(mine["day"].dt.strftime("%m-%d"), mine["camera_day"], strict=True))
+
+
+def one_camera(place: Place, start: str, end: str = "", more: str = "") -> None:
+    place.write(
+        "cameras.csv",
+        f"camera,site,latitude,longitude,start,end\nSeep,Seep,44.0,-91.0,{start},{end}\n{more}",
+    )
+
+
+def test_from_the_start_to_the_last_photo_with_parts_of_days(place: Place, at: At) -> None:
+    one_camera(place, "2024-10-01 18:00")
+    place.card("Seep/a.jpg", photo(at(10, 2, 3)))
+    place.card("Seep/b.jpg", photo(at(10, 4, 6), seed=1))
+    place.ingest()
+    assert days(place) == {"10-01": 0.25, "10-02": 1.0, "10-03": 1.0, "10-04": 0.25}
+
+
+def test_an_end_in_the_table_is_no_proof_of_life(place: Place, at: At) -> None:
+    one_camera(place, "2024-10-01", "2024-10-20")
+    place.card("Seep/a.jpg", photo(at(10, 3, 12)))
+    place.ingest()
+    assert days(place) == {"10-01": 1.0, "10-02": 1.0, "10-03": 0.5}
+
+
+def test_a_later_photo_elsewhere_proves_the_earlier_placement(place: Place, at: At) -> None:
+    one_camera(place, "2024-10-01", "2024-10-04", "Seep,Ridge,44.002,-91.0,2024-10-04,\n")
+    place.card("Seep/a.jpg", photo(at(10, 2, 3)))
+    place.card("Seep/b.jpg", photo(at(10, 5, 12), seed=1))
+    place.ingest()
+    effort = place.log().effort
+    by_site = effort.groupby("site")["camera_day"].sum().to_dict()
+    assert by_site == {"Seep": 3.5, "Ridge": 1.0}
+    shared = effort[effort["day"] == pd.Timestamp("2024-10-04")]
+    assert dict(zip(shared["site"], shared["camera_day"], strict=True)) == {
+        "Seep": 0.5,
+        "Ridge": 0.5,
+    }
+
+
+def test_a_reading_of_the_clock_proves_life_too(place: Place, at: At) -> None:
+    one_camera(place, "2024-10-01")
+    place.card("Seep/a.jpg", photo(at(10, 1, 3)))
+    place.write(
+        "clock.csv", "camera,shown,actual,from,to\nSeep,2024-10-03 12:00,2024-10-03 12:00,,\n"
+    )
+    place.ingest()
+    assert days(place) == {"10-01": 1.0, "10-02": 1.0, "10-03": 0.5}
+
+
+def test_no_photo_at_all_is_no_effort(place: Place) -> None:
+    place.ingest()
+    assert place.log().effort.empty
+
+
+def test_copies_and_impossible_times_prove_nothing(place: Place, at: At) -> None:
+    one_camera(place, "2024-10-01")
+    place.card("Seep/a.jpg", photo(at(10, 1, 12)))
+    place.card("Seep/b.jpg", photo("2031:01:01 00:00:00", seed=2))
+    place.ingest()
+    assert days(place) == {"10-01": 0.5}
+
+
+def fill(place: Place, at: At, *, gap: tuple[datetime, datetime]) -> None:
+    """Twelve photos a day through October and November, none in a gap."""
+    rows = ["file,taken"]
+    when = at(10, 1)
+    while when < at(11, 30):
+        if not gap[0] <= when < gap[1]:
+            rows.append(f"{when:%m%d%H}.jpg,{when:%Y-%m-%d %H:%M:%S}")
+        when += timedelta(hours=2)
+    place.card("Seep/log.csv", "\n".join(rows).encode())
+    one_camera(place, "2024-10-01")
+
+
+def test_a_silent_stretch_counts_as_not_watched_and_is_told(place: Place, at: At) -> None:
+    fill(place, at, gap=(at(10, 20, 0), at(11, 4, 0)))
+    place.ingest()
+    found = days(place)
+    assert found["10-15"] == found["11-10"] == 1.0
+    assert found["10-25"] == found["11-01"] == 0.0
+    log = place.log()
+    assert log.silent["status"].tolist() == ["silent"]
+    (problem,) = [p for p in log.problems if p.kind == "silent-stretch"]
+    assert not problem.must_mend
+    assert "Seep,2024-10-2" in problem.how or "Seep,2024-10-19" in problem.how
+    assert ",running" in problem.how
+
+
+@pytest.mark.parametrize(
+    ("row", "watched", "statuses", "told"),
+    [
+        ("Seep,2024-10-19,2024-11-05,running", 1.0, ["running"], 0),
+        ("Seep,2024-10-19,2024-11-05,down", 0.0, ["silent", "down"], 0),
+    ],
+)
+def test_outages_overrule_both_ways(
+    place: Place, at: At, row: str, watched: float, statuses: list[str], told: int
+) -> None:
+    fill(place, at, gap=(at(10, 20, 0), at(11, 4, 0)))
+    place.write("outages.csv", f"camera,from,to,status\n{row}\nSeep,2024-11-20,2024-11-20,down\n")
+    place.ingest()
+    found = days(place)
+    assert found["10-25"] == watched
+    assert found["11-20"] == 0.0
+    assert found["11-21"] == 1.0
+    log = place.log()
+    assert sorted(log.silent["status"]) == sorted([*statuses, "down"])
+    assert len([p for p in log.problems if p.kind == "silent-stretch"]) == told
+
+
+def test_running_in_outages_goes_beyond_the_last_photo(place: Place, at: At) -> None:
+    one_camera(place, "2024-10-01", "2024-10-05")
+    place.card("Seep/a.jpg", photo(at(10, 1, 12)))
+    place.write("outages.csv", "camera,from,to,status\nSeep,2024-10-02,2024-10-09,running\n")
+    place.ingest()
+    assert days(place) == {"10-01": 0.5, "10-02": 1, "10-03": 1, "10-04": 1, "10-05": 1}
