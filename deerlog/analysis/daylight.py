@@ -10,7 +10,13 @@ COLUMNS = [
     "buck", "season", "phase", "site", "half", "visits", "shooting_light_visits",
     "share", "low", "high",
 ]  # fmt: skip
-CUTS: tuple[tuple[str, ...], ...] = ((), ("phase",), ("site",), ("half",), ("phase", "site", "half"))
+CUTS: tuple[tuple[str, ...], ...] = (
+    (),
+    ("phase",),
+    ("site",),
+    ("half",),
+    ("phase", "site", "half"),
+)
 """The tables within the table: overall, by one thing, and by all three; ``all`` stands for a thing
 not cut by."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 import numpy.typing as npt
@@ -38,6 +39,11 @@ class EffortGrid:
         gap = pd.DatetimeIndex(days).values.astype("datetime64[D]") - self.days[0].to_datetime64()
         return (gap / np.timedelta64(1, "D")).astype(np.int64)
 
+    def rows(self, first: date, after: date) -> slice:
+        """Rows from one day up to, and without, another; both inside the grid or just past it."""
+        origin = self.days[0].date()
+        return slice((first - origin).days, (after - origin).days)
+
 
 def effort_grid(effort: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp) -> EffortGrid:
     """Lay the effort table out as days by sites.
@@ -53,7 +59,7 @@ def effort_grid(effort: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp) -
     inside = effort[(effort["day"] >= first) & (effort["day"] <= last)]
     sites = tuple(sorted(effort["site"].unique()))
     running = np.zeros((len(days), len(sites)))
-    row = ((inside["day"] - first) / pd.Timedelta(days=1)).to_numpy(dtype=np.int64)
+    row = days.get_indexer(pd.DatetimeIndex(inside["day"]).normalize())
     column = pd.Categorical(inside["site"], categories=list(sites)).codes.astype(np.int64)
     np.add.at(running, (row, column), inside["camera_day"].to_numpy(dtype=float))
     camera_days = running.sum(axis=1)
@@ -104,9 +110,14 @@ def watched_share(running: Floats, weights: Floats) -> Floats:
     Shape (T, bucks), 0 or more. The scale is his mean over the days on which at least a tenth of
     the best-covered day ran, so that one lone camera in a first spring does not set it.
     """
+    return np.asarray(running @ camera_worth(running, weights).T)
+
+
+def camera_worth(running: Floats, weights: Floats) -> Floats:
+    """What one camera that runs all day adds to `watched_share`, shape (bucks, sites)."""
     covered = running @ weights.T
     best = covered.max(axis=0, initial=0.0)
     usual = covered >= 0.1 * np.maximum(best, 1e-300)
     counts = np.maximum(usual.sum(axis=0), 1)
     mean = np.where(usual, covered, 0.0).sum(axis=0) / counts
-    return np.asarray(covered / np.where(mean > 0, mean, 1.0))
+    return np.asarray(weights / np.where(mean > 0, mean, 1.0)[:, None])

@@ -1,4 +1,4 @@
-"""The ways a buck can use a property through a season, as daily chances. All judgement is here.
+"""The ways a buck can use a property through a season, as daily chances.
 
 Each pattern is one chain over five states a day:
 
@@ -13,15 +13,14 @@ A buck can be photographed in ``here`` and ``excursion``.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtr
+from scipy.special import log_ndtr
 
-from deerlog.errors import PropertyError
+from deerlog.analysis.judgement import Judgement
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 Floats = npt.NDArray[np.float64]
@@ -30,105 +29,15 @@ STATES = ("before", "here", "away", "left", "excursion")
 BEFORE, HERE, AWAY, LEFT, EXCURSION = range(5)
 AROUND = np.array([False, True, False, False, True])
 
-PATTERNS = ("year-round", "fall", "summer", "rut", "absent")
-"""Patterns in order. ``absent``, a season that he did not use the property at all (dead, or gone
-for good), is no label: it keeps an empty season from looking like a rut visitor's."""
-RESIDENT = np.array([True, True, False, False, False])
-
-
-@dataclass(frozen=True)
-class Judgement:
-    """Every rate fixed by judgement, with its reason or source. Settable under ``[presence]``.
-
-    Chances a day unless the name says days; dates as days from a named day.
-    """
-
-    absence_start: float = 1 / 45
-    """A resident sets out on an absence. 5.9 excursions a year (Resop et al. 2024, Ecology and
-    Evolution, 10.1002/ece3.10875), of which the short ones do not show on cameras."""
-    absence_days: float = 9.0
-    """Mean length of an absence: up to a fortnight or three weeks, and he returns (common
-    practice, no published source)."""
-    loss: float = 1 / 900
-    """He dies or leaves for good: about one in three a year (our choice)."""
-    fall_arrival_day: float = 104.0
-    """Days from 1 June to the middle of the shift to fall ground, mid September (common practice,
-    no published source)."""
-    fall_arrival_sd: float = 20.0
-    fall_departure_day: float = 270.0
-    """Days from 1 June to when fall ground is left, late February (our choice)."""
-    fall_departure_sd: float = 35.0
-    summer_departure_day: float = 98.0
-    """Days from 1 June to when summer ground is left, early September, with the shedding of velvet
-    (common practice, no published source)."""
-    summer_departure_sd: float = 16.0
-    summer_return_day: float = 325.0
-    """Days from 1 June to the return to summer ground, late April (our choice)."""
-    summer_return_sd: float = 30.0
-    rut_arrival_after_peak: float = 2.0
-    """Days from the rut peak to a visitor's first coming: the middle or later part of the rut
-    (common practice, no published source)."""
-    rut_arrival_sd: float = 9.0
-    rut_stay_days: float = 9.0
-    """Mean length of a rut visitor's stay: around ten days (common practice, no published
-    source)."""
-    rut_return: float = 1 / 30
-    """A rut visitor who left comes again, a day, within the rut. Focal areas are revisited
-    (Foley et al. 2015, Journal of Mammalogy)."""
-    excursion: float = 1 / 250
-    """A buck who lives elsewhere passes through for a day or two. 63 % made an excursion in fall
-    (Karns et al. 2011, Southeastern Naturalist 10:39)."""
-    excursion_days: float = 1.6
-    wrong_tag_share: float = 0.015
-    """Share of visits tagged with the wrong name, spread over the named bucks (our choice)."""
-    stranger_rate: float = 1 / 1500
-    """Sightings a day under his name that were a buck nobody has named (our choice)."""
-    persistence: float = 0.85
-    """The pattern of one season holds in the next (our choice; 67 % of bucks keep one range
-    through a year, Resop et al. 2024)."""
-    vanish: float = 0.08
-    """He does not use the property at all in the next season (our choice)."""
-    prior_year_round: float = 0.30
-    prior_fall: float = 0.18
-    prior_summer: float = 0.14
-    prior_rut: float = 0.38
-    """A buck named by the user, before anything is known (our choice, near even between living
-    here and not)."""
-    rate_median: float = 0.25
-    """Sightings a day when around, for a buck nothing is known of: one day in four (our
-    choice)."""
-    rate_log_sd: float = 1.0
-    rate_learning_bucks: float = 4.0
-    """How many bucks' worth the sighting rate above weighs against the property's own bucks (our
-    choice)."""
-    site_learning_days: float = 40.0
-    """How many camera-days of evidence it takes to move a site's share of a buck's use halfway
-    from his average (our choice)."""
-
-    @classmethod
-    def from_settings(cls, chosen: Mapping[str, float]) -> Judgement:
-        """The table with the user's own values put in.
-
-        Raises
-        ------
-        PropertyError
-            For a name that is not in the table, or a value that is not above 0.
-        """
-        known = {f.name for f in fields(cls)}
-        for key, value in chosen.items():
-            if key not in known:
-                raise PropertyError(
-                    f"[presence] has no setting named {key!r}.",
-                    where="property.toml",
-                    how=f"The settings are: {', '.join(sorted(known))}.",
-                )
-            if not value > 0 or not np.isfinite(value):
-                raise PropertyError(
-                    f"[presence] {key} is {value!r}; it must be a number above 0.",
-                    where="property.toml",
-                    how=f"Remove the line to have the default ({getattr(cls(), key):g}).",
-                )
-        return replace(cls(), **dict(chosen))
+PATTERNS = ("year-round", "fall", "summer", "rut", "absent", "lost")
+"""Patterns in order. The last two are never told as a pattern. ``absent`` is a season that he did
+not use the property at all (dead, or gone for good), which would else look like a rut visitor's;
+``lost`` is a year-round buck's season when he died or left for good before the pre-rut, which would
+else look like a summer buck's, or speak for a resident who is not there to be hunted."""
+YEAR_ROUND, FALL, SUMMER, RUT, ABSENT, LOST = range(6)
+TOLD = PATTERNS[:ABSENT]
+RESIDENT = np.array([True, True, False, False, False, False])
+GONE = np.array([False, False, False, False, True, True])
 
 
 @dataclass(frozen=True)
@@ -141,15 +50,17 @@ class PatternChains:
         Shape (patterns, states).
     transition
         Shape (days - 1, patterns, states, states), from i to j, rows sum to 1.
+    quiet
+        Shape (days,): what is left of the sighting rate of a year-round buck whose fall ground
+        lies mostly off the cameras; 1 on the days of summer ground.
     """
 
     start: Floats
     transition: Floats
+    quiet: Floats
 
 
-def pattern_chains(
-    calendar: SeasonCalendar, season: int, judgement: Judgement
-) -> PatternChains:
+def pattern_chains(calendar: SeasonCalendar, season: int, judgement: Judgement) -> PatternChains:
     """Daily chances of every pattern through one season.
 
     Returns
@@ -160,27 +71,40 @@ def pattern_chains(
     first, after = calendar.bounds(season)
     n_days = (after - first).days
     j = judgement
-    summer = (_first_of_june(first) - first).days
+    summer = (first_of_june(first) - first).days
     peak = (calendar.rut_peak_day(season) - first).days
+    pre_rut = (_pre_rut(calendar, season) - first).days
 
     day = np.arange(n_days)
     arrive_fall = _date_hazard(day, summer + j.fall_arrival_day, j.fall_arrival_sd)
     leave_fall = _date_hazard(day, summer + j.fall_departure_day, j.fall_departure_sd)
     leave_summer = _date_hazard(day, summer + j.summer_departure_day, j.summer_departure_sd)
-    return_summer = _date_hazard(day, summer + j.summer_return_day, j.summer_return_sd)
+    # He comes back in spring unless he died elsewhere.
+    elsewhere_days = max(j.summer_return_day - j.summer_departure_day, 0.0)
+    return_summer = _date_hazard(
+        day,
+        summer + j.summer_return_day,
+        j.summer_return_sd,
+        comes=float((1 - j.loss) ** elsewhere_days),
+    )
     # He may also come late or not at all: the hazard stops at the end of the rut.
-    arrive_rut = _date_hazard(day, peak + j.rut_arrival_after_peak, j.rut_arrival_sd)
+    arrive_rut = _date_hazard(
+        day, peak + j.rut_arrival_after_peak, j.rut_arrival_sd, comes=1 - j.rut_skip
+    )
     arrive_rut = np.where(day > peak + 30, 0.0, arrive_rut)
     rut_time = np.where((day >= peak - 12) & (day <= peak + 25), j.rut_return, 0.0)
     back = 1 / j.absence_days
     visit_again = np.full(n_days, j.excursion)
     homeward = np.full(n_days, 1 / j.excursion_days)
     steady = np.ones(n_days)
+    # Losses before the pre-rut are a pattern of their own, with any day as likely as another.
+    loss = np.where(day >= pre_rut, j.loss, 0.0)
+    early_loss = np.where(day < pre_rut, 1 / np.maximum(pre_rut - day, 1), 0.0)
 
     moves: dict[str, list[tuple[int, int, Floats]]] = {
         "year-round": [
             (HERE, AWAY, j.absence_start * steady),
-            (HERE, LEFT, j.loss * steady),
+            (HERE, LEFT, loss),
             (AWAY, HERE, back * steady),
         ],
         "fall": [
@@ -188,7 +112,7 @@ def pattern_chains(
             (BEFORE, EXCURSION, visit_again),
             (EXCURSION, BEFORE, homeward),
             (HERE, AWAY, j.absence_start * steady),
-            (HERE, LEFT, leave_fall + j.loss),
+            (HERE, LEFT, leave_fall + loss),
             (AWAY, HERE, back * steady),
         ],
         "summer": [
@@ -207,13 +131,21 @@ def pattern_chains(
             (AWAY, HERE, rut_time + j.excursion / 4),
         ],
         "absent": [],
+        "lost": [
+            (HERE, AWAY, j.absence_start * (1 - early_loss)),
+            (HERE, LEFT, early_loss),
+            (AWAY, HERE, back * (1 - early_loss)),
+            (AWAY, LEFT, early_loss),
+        ],
     }
+    here = {HERE: 0.85, AWAY: 0.15}
     starts = {
-        "year-round": {HERE: 0.85, AWAY: 0.15},
+        "year-round": here,
         "fall": {BEFORE: 0.97, HERE: 0.03},
-        "summer": {HERE: 0.85, AWAY: 0.15},
+        "summer": here,
         "rut": {BEFORE: 1.0},
         "absent": {LEFT: 1.0},
+        "lost": here if pre_rut > 0 else {LEFT: 1.0},
     }
     start = np.zeros((len(PATTERNS), len(STATES)))
     transition = np.zeros((n_days - 1, len(PATTERNS), len(STATES), len(STATES)))
@@ -227,7 +159,13 @@ def pattern_chains(
     transition /= np.maximum(leaving, 1.0)[..., None]
     for state in range(len(STATES)):
         transition[:, :, state, state] = 1 - np.minimum(leaving[:, :, state], 1.0)
-    return PatternChains(start=start, transition=transition)
+    elsewhere = day - summer - j.summer_departure_day
+    on_fall_ground = (elsewhere >= 0) & (elsewhere < elsewhere_days)
+    return PatternChains(
+        start=start,
+        transition=transition,
+        quiet=np.where(on_fall_ground, j.quiet_rate, 1.0),
+    )
 
 
 def season_transition(judgement: Judgement) -> Floats:
@@ -235,55 +173,59 @@ def season_transition(judgement: Judgement) -> Floats:
 
     ``[i, j]`` is from pattern i to pattern j; rows sum to 1.
     """
+    # As if no loss were early; those are split off at the end.
     prior = pattern_prior(judgement)
-    n = len(PATTERNS)
-    absent = PATTERNS.index("absent")
-    table = np.zeros((n, n))
+    prior[YEAR_ROUND] += prior[LOST]
+    prior[LOST] = 0.0
+    table = np.zeros((len(PATTERNS), len(PATTERNS)))
     stay = judgement.persistence * (1 - judgement.vanish)
-    for i in range(n):
-        if i == absent:
-            # Gone a whole season: mostly dead; sometimes back, by any pattern.
-            table[i] = 0.15 * prior
-            table[i, absent] = 0.85
-            continue
-        others = np.where(np.arange(n) == i, 0.0, prior)
-        others[absent] = 0.0
+    for i in range(ABSENT):
+        others = np.where(np.arange(len(PATTERNS)) == i, 0.0, prior)
         table[i] = (1 - judgement.vanish - stay) * others / others.sum()
         table[i, i] = stay
-        table[i, absent] = judgement.vanish
+        table[i, ABSENT] = judgement.vanish
+    # Gone a whole season, or for good: mostly dead; sometimes back, by any pattern.
+    table[[ABSENT, LOST]] = 0.15 * prior
+    table[[ABSENT, LOST], ABSENT] = 0.85
+    table[:, LOST] = judgement.lost_early * table[:, YEAR_ROUND]
+    table[:, YEAR_ROUND] -= table[:, LOST]
     return table
 
 
 def pattern_prior(judgement: Judgement) -> Floats:
     """Chance of each pattern in a buck's first season, shape (patterns,); never ``absent``."""
     j = judgement
-    prior = np.array([j.prior_year_round, j.prior_fall, j.prior_summer, j.prior_rut, 0.0])
-    return np.asarray(prior / prior.sum())
+    prior = np.array([j.prior_year_round, j.prior_fall, j.prior_summer, j.prior_rut, 0.0, 0.0])
+    prior /= prior.sum()
+    prior[LOST] = j.lost_early * prior[YEAR_ROUND]
+    prior[YEAR_ROUND] -= prior[LOST]
+    return prior
 
 
-def rate_grid(judgement: Judgement, n_rates: int = 13) -> tuple[Floats, Floats]:
-    """Sighting rates a day to integrate over, and the chance of each before anything is seen.
+def _pre_rut(calendar: SeasonCalendar, season: int) -> date:
+    """First day of the pre-rut."""
+    return next(begins for name, begins, _ in calendar.phase_bounds(season) if name == "pre-rut")
 
-    Returns
-    -------
-    rates, weights
-        Shape (n_rates,): log-spaced over three standard deviations each way, and normal weights
-        in the log.
+
+def _date_hazard(
+    day: npt.NDArray[np.int64], middle: float, sd: float, *, comes: float = 1.0
+) -> Floats:
+    """Chance that a date spread normally around ``middle`` falls on each day, if not before.
+
+    From the logs of the tail, which keeps its digits far past the middle, where the date is long
+    overdue. At most a half (our choice), so that no single day is certain. ``comes`` is the chance
+    that the date comes at all; the longer overdue, the likelier that it does not.
     """
-    z = np.linspace(-3, 3, n_rates)
-    weights = np.exp(-0.5 * z**2)
-    rates = judgement.rate_median * np.exp(judgement.rate_log_sd * z)
-    return np.minimum(rates, 6.0), weights / weights.sum()
+    log_not_before = log_ndtr((middle - day) / sd)
+    log_not_yet = log_ndtr((middle - day - 1) / sd)
+    hazard = np.minimum(-np.expm1(log_not_yet - log_not_before), 0.5)
+    if comes < 1:
+        still_to_come = comes * np.exp(log_not_before)
+        hazard *= still_to_come / (1 - comes + still_to_come)
+    return np.asarray(hazard)
 
 
-def _date_hazard(day: npt.NDArray[np.int64], middle: float, sd: float) -> Floats:
-    """Chance that a date spread normally around ``middle`` falls on each day, if not before."""
-    upper = ndtr((day + 1 - middle) / sd)
-    lower = ndtr((day - middle) / sd)
-    return np.asarray(np.minimum((upper - lower) / np.maximum(1 - lower, 1e-9), 0.5))
-
-
-def _first_of_june(season_first: date) -> date:
+def first_of_june(season_first: date) -> date:
     """The 1 June nearest a season's first day, from which the deer's own dates count."""
     candidates = [date(season_first.year + shift, 6, 1) for shift in (-1, 0, 1)]
     return min(candidates, key=lambda d: abs(d - season_first) / timedelta(days=1))

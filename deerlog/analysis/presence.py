@@ -44,22 +44,24 @@ def forward(start: Floats, transition: Floats, emission: Floats) -> Forward:
         state i on day t to state j on day t + 1; rows sum to 1.
     emission
         Shape (days, n, states): chance of what was observed on each day in each state; 1 where
-        nothing was watched.
+        nothing was watched. Shape (days, K, n, states) where the chains have records of their own.
 
     Notes
     -----
     Scaled at each day, so no underflow over any number of days (Rabiner 1989, Proceedings of the
     IEEE 77:257, section V.A).
     """
-    n_days, n_series, n_states = emission.shape
+    n_days, n_series, n_states = len(emission), *emission.shape[-2:]
     n_chains = start.shape[0]
     filtered = np.empty((n_days, n_chains, n_series, n_states))
     log_evidence = np.empty((n_days, n_chains, n_series))
     ahead = np.broadcast_to(start[:, None, :], (n_chains, n_series, n_states))
     total = np.zeros((n_chains, n_series))
+    ones = np.ones(n_states)
     for t in range(n_days):
         joint = ahead * emission[t]
-        scale = joint.sum(axis=-1)
+        # A sum over the states; as a product it is ten times faster than along a short axis.
+        scale = joint @ ones
         with np.errstate(divide="ignore"):
             # An impossible observation makes the evidence zero, and stays so.
             total = total + np.log(scale)
@@ -84,13 +86,14 @@ def smooth(transition: Floats, emission: Floats, passed: Forward) -> Floats:
     smoothed = np.empty_like(passed.filtered)
     smoothed[-1] = passed.filtered[-1]
     behind = np.ones_like(passed.filtered[0])
+    ones = np.ones(emission.shape[-1])
     for t in range(n_days - 2, -1, -1):
         behind = (behind * emission[t + 1]) @ np.swapaxes(transition[t], -1, -2)
-        scale = behind.sum(axis=-1, keepdims=True)
-        behind = behind / np.where(scale > 0, scale, 1.0)
+        scale = behind @ ones
+        behind = behind / np.where(scale > 0, scale, 1.0)[..., None]
         joint = passed.filtered[t] * behind
-        total = joint.sum(axis=-1, keepdims=True)
-        smoothed[t] = joint / np.where(total > 0, total, 1.0)
+        total = joint @ ones
+        smoothed[t] = joint / np.where(total > 0, total, 1.0)[..., None]
     return smoothed
 
 
@@ -115,14 +118,19 @@ def sighting_emission(
 
     Returns
     -------
-    Shape (days, n, r, 2): last axis (gone, around). A day with no effort gives 1 for both.
+    Shape (days, n, r, 2): last axis (gone, around). A day with no effort and no tag gives the same
+    for both, and so says nothing. A tag on a day with no effort (the effort table is wrong, for
+    something did run) is held against the wrong tags of a usual day, and says nothing of the rate.
     """
-    gone = -np.expm1(-wrong_tags)
-    around = -np.expm1(-(wrong_tags[..., None] + rates * effort[..., None]))
-    # A tag on a day the effort table calls unwatched: something did run. It cannot be impossible.
-    gone = np.where(seen & (effort <= 0), 1.0, gone)
-    around = np.where((seen & (effort <= 0))[..., None], 1.0, around)
-    out = np.empty((*around.shape, 2))
-    out[..., 0] = np.where(seen, gone, 1 - gone)[..., None]
-    out[..., 1] = np.where(seen[..., None], around, 1 - around)
+    expected = wrong_tags[..., None] + rates * effort[..., None]
+    out = np.empty((*expected.shape, 2))
+    tagged = seen[..., None]
+    # Each from its own formula: one less the other would lose the digits of a small chance.
+    gone = np.where(seen, -np.expm1(-wrong_tags), np.exp(-wrong_tags))
+    out[..., 0] = gone[..., None]
+    out[..., 1] = np.where(tagged, -np.expm1(-expected), np.exp(-expected))
+    unwatched = seen & (effort <= 0)
+    usual = -np.expm1(-(wrong_tags[unwatched][:, None] + rates))
+    out[unwatched, :, 0] = gone[unwatched][:, None] / usual
+    out[unwatched, :, 1] = 1.0
     return out

@@ -43,17 +43,26 @@ def buck_visits(
         When ``sun`` lacks a day.
     """
     table = sightings.sort_values(["buck", "local", "site"], kind="stable").reset_index(drop=True)
-    day = pd.DatetimeIndex(table["local"].dt.tz_localize(None)).normalize()
-    missing = day.difference(sun.index)
+    local = pd.DatetimeIndex(table["local"])
+    day = local.tz_localize(None).normalize()
+    missing = day[~day.isin(sun.index)]
     if len(missing):
         raise ValueError(f"no sun for {missing[0]:%Y-%m-%d}")
-    of_day = sun.reindex(day)
-    local = pd.DatetimeIndex(table["local"])
-    opens = pd.DatetimeIndex(of_day["sunrise"]) - pd.Timedelta(minutes=light_before_sunrise_minutes)
-    closes = pd.DatetimeIndex(of_day["sunset"]) + pd.Timedelta(minutes=light_after_sunset_minutes)
     table["day"] = day
     table["season"] = calendar.season_of(day)
     table["phase"] = calendar.phase_of(day)
-    table["half"] = np.where(local < pd.DatetimeIndex(of_day["noon"]), "AM", "PM")
-    table["in_light"] = np.asarray((local >= opens) & (local <= closes))
+    noon = pd.DatetimeIndex(sun["noon"].reindex(day))
+    table["half"] = np.where(local < noon, "AM", "PM")
+    in_light = np.zeros(len(table), dtype=bool)
+    # Light that begins or ends on the far side of midnight belongs to the day before or after.
+    for shift in (-1, 0, 1):
+        of_day = sun.reindex(day + pd.Timedelta(days=shift))
+        opens = pd.DatetimeIndex(of_day["sunrise"]) - _minutes(light_before_sunrise_minutes)
+        closes = pd.DatetimeIndex(of_day["sunset"]) + _minutes(light_after_sunset_minutes)
+        in_light |= np.asarray((local >= opens) & (local <= closes))
+    table["in_light"] = in_light
     return table
+
+
+def _minutes(minutes: float) -> pd.Timedelta:
+    return pd.Timedelta(minutes=minutes)

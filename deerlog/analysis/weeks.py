@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.timekeeping.seasons import SeasonCalendar, week_start
+
+Floats = npt.NDArray[np.float64]
 
 SEEN, NOT_SEEN, NOT_WATCHED = "seen", "not seen", "not watched"
 
@@ -26,53 +29,71 @@ def season_weeks(
     return days, week_start(days, week_starts)
 
 
+def week_ends(week: pd.DatetimeIndex) -> npt.NDArray[np.int64]:
+    """Place of the last day of each week among the days, for the weeks of `season_weeks`."""
+    return np.flatnonzero(np.append(np.asarray(week[1:] != week[:-1]), True))
+
+
 def week_table(
+    bucks: Sequence[str],
     *,
-    day: pd.DatetimeIndex,
     week: pd.DatetimeIndex,
-    share: npt.NDArray[np.float64],
-    camera_days: npt.NDArray[np.float64],
+    share: Floats,
+    camera_days: Floats,
     visits: npt.NDArray[np.int64],
     light_visits: npt.NDArray[np.int64],
+    around: Floats,
     least_watched_share: float,
-    **daily: Any,
 ) -> pd.DataFrame:
-    """The weeks of one buck and season.
+    """The weeks of every buck in one season.
 
     Parameters
     ----------
-    day, week
-        Of `season_weeks`, length n.
+    bucks
+        Names, length B.
+    week
+        Of `season_weeks`, length T: the week of each day.
     share
-        Shape (n,): share of his cameras that ran on each day.
-    camera_days, visits, light_visits
-        Shape (n,): what ran and what came, by day.
+        Shape (T, B): share of each buck's cameras that ran on each day.
+    camera_days
+        Shape (T,): what ran on the property.
+    visits, light_visits
+        Shape (T, B): visits, and visits in shooting light.
+    around
+        Shape (T, B): chance that he was around.
     least_watched_share
         A week whose mean share is lower was not watched, unless he was seen.
-    daily
-        Further columns by day to average over the week.
 
     Returns
     -------
     DataFrame
-        ``week_start, camera_days, days_seen, visits, shooting_light_visits, state`` and the
-        averages, one row a week.
+        ``buck, week_start, camera_days, days_seen, visits, shooting_light_visits, state, around``
+        (mean over the week), in order of buck and week. The three counts are missing (``Int64``)
+        in a week that was not watched: no data is not zero.
     """
-    table = pd.DataFrame(
+    ends = week_ends(week)
+    starts = np.append(0, ends[:-1] + 1)
+    days = (ends - starts + 1)[:, None]
+    seen = np.add.reduceat((visits > 0).astype(np.int64), starts, axis=0)
+    watched = np.add.reduceat(np.minimum(share, 1.0), starts, axis=0) / days >= least_watched_share
+    state = np.where(seen > 0, SEEN, np.where(watched, NOT_SEEN, NOT_WATCHED))
+
+    def by_buck(weekly: npt.NDArray[Any]) -> npt.NDArray[Any]:
+        return weekly.T.ravel()
+
+    def counted(weekly: npt.NDArray[np.int64]) -> pd.arrays.IntegerArray:
+        return pd.arrays.IntegerArray(by_buck(weekly).copy(), by_buck(state) == NOT_WATCHED)
+
+    n_bucks = len(bucks)
+    return pd.DataFrame(
         {
-            "week_start": week,
-            "share": np.minimum(share, 1.0),
-            "camera_days": camera_days,
-            "days_seen": visits > 0,
-            "visits": visits,
-            "shooting_light_visits": light_visits,
-            **daily,
-        },
-        index=day,
+            "buck": np.repeat(np.array(bucks, dtype=object), len(ends)),
+            "week_start": pd.DatetimeIndex(np.tile(np.asarray(week[ends]), n_bucks)),
+            "camera_days": np.tile(np.add.reduceat(camera_days, starts), n_bucks),
+            "days_seen": counted(seen),
+            "visits": counted(np.add.reduceat(visits, starts, axis=0)),
+            "shooting_light_visits": counted(np.add.reduceat(light_visits, starts, axis=0)),
+            "state": by_buck(state),
+            "around": by_buck(np.add.reduceat(around, starts, axis=0) / days),
+        }
     )
-    how = dict.fromkeys(table.columns[1:], "sum") | dict.fromkeys(("share", *daily), "mean")
-    weeks = table.groupby("week_start", sort=True).agg(how).reset_index()
-    weeks["days_seen"] = weeks["days_seen"].astype(int)
-    watched = np.where(weeks["share"] < least_watched_share, NOT_WATCHED, NOT_SEEN)
-    weeks["state"] = np.where(weeks["days_seen"] > 0, SEEN, watched)
-    return weeks.drop(columns="share")

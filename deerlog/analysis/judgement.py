@@ -1,0 +1,146 @@
+"""Every rate of the presence model that is fixed by judgement, in one table."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+
+from deerlog.errors import PropertyError
+
+HIGHEST_RATE = 6.0
+"""Sightings a day above which a day is seen for certain anyway (our choice)."""
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """Every rate fixed by judgement, with its reason or source. Settable under ``[presence]``.
+
+    Chances a day unless the name says days; dates as days from a named day. Where a value is our
+    choice it was looked at on simulated properties, never on those that the figures in
+    DEVELOPERS.md stand on; how much hangs on each is told there.
+    """
+
+    absence_start: float = 1 / 45
+    """A resident sets out on an absence. 5.9 excursions a year (Resop et al. 2024, Ecology and
+    Evolution, 10.1002/ece3.10875), of which the short ones do not show on cameras."""
+    absence_days: float = 9.0
+    """Mean length of an absence: up to a fortnight or three weeks, and he returns (common
+    practice, no published source)."""
+    loss: float = 1 / 1500
+    """From the pre-rut on he dies or leaves for good: about one in seven by the season's end (our
+    choice)."""
+    lost_early: float = 0.1
+    """A buck who would live here all year dies or leaves for good before the pre-rut: one in ten
+    (our choice). Such a buck does not live here through the hunting season."""
+    fall_arrival_day: float = 104.0
+    """Days from 1 June to the middle of the shift to fall ground, mid September (common practice,
+    no published source)."""
+    fall_arrival_sd: float = 20.0
+    fall_departure_day: float = 270.0
+    """Days from 1 June to when fall ground is left, late February (our choice)."""
+    fall_departure_sd: float = 35.0
+    summer_departure_day: float = 98.0
+    """Days from 1 June to when summer ground is left, early September, with the shedding of velvet
+    (common practice, no published source)."""
+    summer_departure_sd: float = 16.0
+    summer_return_day: float = 325.0
+    """Days from 1 June to the return to summer ground, late April (our choice)."""
+    summer_return_sd: float = 30.0
+    rut_arrival_after_peak: float = 2.0
+    """Days from the rut peak to a visitor's first coming: the middle or later part of the rut
+    (common practice, no published source)."""
+    rut_arrival_sd: float = 9.0
+    rut_stay_days: float = 9.0
+    """Mean length of a rut visitor's stay: around ten days (common practice, no published
+    source)."""
+    rut_return: float = 1 / 30
+    """A rut visitor who left comes again, a day, within the rut. Focal areas are revisited
+    (Foley et al. 2015, Journal of Mammalogy)."""
+    rut_skip: float = 0.1
+    """A rut visitor does not come for a stay this season: one season in ten (our choice)."""
+    excursion: float = 1 / 400
+    """A buck who lives elsewhere sets out to pass through for a day or two. 63 % of bucks made an
+    excursion in fall (Karns et al. 2011, Southeastern Naturalist 10:39), about one a buck; that
+    one in four of them leads here is our choice."""
+    excursion_days: float = 1.6
+    quiet_share: float = 1 / 3
+    """A year-round buck's fall ground lies mostly off the cameras that saw him in summer: 33 % of
+    bucks use several ranges in a year (Resop et al. 2024)."""
+    quiet_rate: float = 0.3
+    """What is then left of his sighting rate through fall and winter (our choice)."""
+    wrong_tag_share: float = 0.015
+    """Share of visits tagged with the wrong name, spread over the named bucks (our choice)."""
+    stranger_rate: float = 1 / 1500
+    """Sightings a day under his name that were a buck nobody has named (our choice)."""
+    persistence: float = 0.85
+    """The pattern of one season holds in the next (our choice; 67 % of bucks keep one range
+    through a year, Resop et al. 2024)."""
+    vanish: float = 0.08
+    """He does not use the property at all in the next season (our choice)."""
+    prior_year_round: float = 0.30
+    prior_fall: float = 0.18
+    prior_summer: float = 0.14
+    prior_rut: float = 0.38
+    """A buck named by the user, before anything is known (our choice, near even between living
+    here and not)."""
+    rate_median: float = 0.25
+    """Sightings a day when around, of the middle buck on a property nothing is known of: one day
+    in four (our choice)."""
+    rate_property_log_sd: float = 1.0
+    """Between properties: how well the cameras stand (our choice, a factor of 2.7)."""
+    rate_buck_log_sd: float = 0.9
+    """Between bucks on one property: where his range lies among its cameras (our choice, a factor
+    of 2.5)."""
+    rate_season_log_sd: float = 0.7
+    """From one season to the next, for one buck: range centres move by 363 m (SE 45) and overlap
+    by two thirds (Webb, Hewitt and Hellickson 2007, Southwestern Naturalist 52:411), so that he
+    passes other cameras (the factor of two is our choice)."""
+    site_learning_days: float = 40.0
+    """How many camera-days of evidence it takes to move a site's share of a buck's use halfway
+    from his average (our choice)."""
+
+    @classmethod
+    def from_settings(cls, chosen: Mapping[str, float]) -> Judgement:
+        """The table with the user's own values put in.
+
+        Raises
+        ------
+        PropertyError
+            For a name that is not in the table, or a value outside its bounds.
+        """
+        known = {f.name for f in fields(cls)}
+        for key, value in chosen.items():
+            if key not in known:
+                raise PropertyError(
+                    f"[presence] has no setting named {key!r}.",
+                    where="property.toml",
+                    how=f"The settings are: {', '.join(sorted(known))}.",
+                )
+            low, high = bounds(key)
+            number = isinstance(value, int | float) and not isinstance(value, bool)
+            if not number or not low <= value <= high:
+                raise PropertyError(
+                    f"[presence] {key} is {value!r}; it must be a number from {low:g} to {high:g}.",
+                    where="property.toml",
+                    how=f"Remove the line to have the default ({getattr(cls(), key):g}).",
+                )
+        return replace(cls(), **dict(chosen))
+
+
+def bounds(name: str) -> tuple[float, float]:
+    """Least and greatest value of a setting of `Judgement`, both allowed (our choice)."""
+    if name.endswith(("_day", "_after_peak")):
+        return -366.0, 731.0
+    if name == "site_learning_days":
+        return 0.01, 10_000.0
+    if name.endswith("_log_sd"):
+        return 0.1, 3.0
+    if name == "rate_median":
+        return 0.001, HIGHEST_RATE
+    if name.endswith(("_days", "_sd")):
+        return 1.0, 366.0
+    if name == "quiet_share":
+        return 1e-9, 0.99
+    # What is left are chances and shares; none may be 0, or a single sighting could rule out
+    # every pattern at once.
+    return 1e-9, 1.0

@@ -1,0 +1,192 @@
+"""Shares of trials that succeed, from what all bucks share and what is each buck's own.
+
+A logistic regression in which every effect is held back towards none by a normal prior, so that a
+buck with few data is like the others and one with many is like himself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg import solve_triangular
+from scipy.special import expit
+
+Floats = npt.NDArray[np.float64]
+
+MOST_STEPS = 40
+ENOUGH = 5e-3
+"""Steps stop when no log odds moves by more than this."""
+LONGEST_STEP = 3.0
+"""Most that one step may move any log odds."""
+LEAST_TRIALS = 0.2
+"""Rows with fewer trials and no success say nothing worth their cost."""
+
+
+@dataclass(frozen=True)
+class _His:
+    """One buck's rows, and where his own effects stand.
+
+    ``pull`` (n,) weighs the rows: his own part of the log odds is ``covariance @ pull``.
+    """
+
+    rows: npt.NDArray[np.int64]
+    shared_design: Floats
+    covariance: Floats
+    successes: Floats
+    trials: Floats
+
+
+@dataclass(frozen=True)
+class _Told:
+    """What a fit keeps of one buck.
+
+    Attributes
+    ----------
+    rows
+        His rows, n of them.
+    pull
+        Shape (n,): his own part of the log odds anywhere is its covariance with his rows, times
+        this.
+    spread
+        Shape (n, n): ``(spread @ c) ** 2`` summed is how much his rows narrow the variance of a
+        log odds whose covariance with them is ``c``.
+    """
+
+    rows: npt.NDArray[np.int64]
+    pull: Floats
+    spread: Floats
+
+
+@dataclass(frozen=True)
+class MixedLogit:
+    """A fitted regression: ``shared`` effects, shape (C,), and each buck's ``own``."""
+
+    shared: Floats
+    own: tuple[_Told, ...]
+
+    def log_odds(
+        self, shared_design: Floats, covariance: Floats, variance: Floats
+    ) -> tuple[Floats, Floats]:
+        """Log odds elsewhere and their posterior standard deviation.
+
+        Parameters
+        ----------
+        shared_design
+            Shape (m, C).
+        covariance
+            Shape (m, n): prior covariance of each buck's own part with that at the fitted rows.
+        variance
+            Shape (m,): prior variance of the own part.
+
+        Returns
+        -------
+        mean, sd
+            Shape (B, m). ``sd`` leaves out the doubt in the shared effects, which rest on all
+            bucks' data.
+        """
+        base = shared_design @ self.shared
+        mean = np.empty((len(self.own), len(base)))
+        sd = np.empty_like(mean)
+        for b, his in enumerate(self.own):
+            toward = covariance[:, his.rows]
+            mean[b] = base + toward @ his.pull
+            narrowed = ((his.spread @ toward.T) ** 2).sum(axis=0)
+            sd[b] = np.sqrt(np.maximum(variance - narrowed, 0.0))
+        return mean, sd
+
+
+def fit_mixed_logit(
+    successes: Floats,
+    trials: Floats,
+    shared_design: Floats,
+    covariance: Floats,
+    shared_sd: Floats,
+    *,
+    shared_start: Floats | None = None,
+) -> MixedLogit:
+    """Most probable effects, and the spread about them (Laplace's approximation).
+
+    Parameters
+    ----------
+    successes, trials
+        Shape (B, n), not necessarily whole; ``0 <= successes <= trials``.
+    shared_design
+        Shape (n, C).
+    covariance
+        Shape (n, n): prior covariance of a buck's own part of the log odds, the same for all.
+    shared_sd
+        Shape (C,): prior standard deviation of each shared effect about zero.
+    shared_start
+        Shared effects to begin at, such as those of the week before.
+
+    Notes
+    -----
+    Newton's method on one concave function, in the form of Rasmussen and Williams 2006, Gaussian
+    Processes for Machine Learning, algorithm 3.1 (from memory; tested against a general
+    optimiser). The bucks meet only through the shared effects, so those are solved for first (a
+    Schur complement) and each buck's own after.
+    """
+    shared = np.zeros(len(shared_sd)) if shared_start is None else shared_start
+    prior = np.diag(1.0 / np.square(shared_sd))
+    data = []
+    for k, n in zip(successes, trials, strict=True):
+        rows = np.flatnonzero((n > LEAST_TRIALS) | (k > 0))
+        data.append(
+            _His(rows, shared_design[rows], covariance[np.ix_(rows, rows)], k[rows], n[rows])
+        )
+    pulls = [np.zeros(len(his.rows)) for his in data]
+    own = [np.zeros(len(his.rows)) for his in data]
+    for _ in range(MOST_STEPS):
+        gradient, curvature = -prior @ shared, prior.copy()
+        steps = []
+        for b, his in enumerate(data):
+            residual, weight, core = _quadratic(his, shared, own[b])
+            target = weight * own[b] + residual
+            pull = target - core @ (his.covariance @ target)
+            step = his.covariance @ pull - own[b]
+            gradient += his.shared_design.T @ (residual - weight * step)
+            crossed = core @ his.shared_design
+            curvature += his.shared_design.T @ crossed
+            # How his own effects give way to a step of the shared ones.
+            weighted = weight[:, None] * his.shared_design
+            give = weighted - core @ (his.covariance @ weighted)
+            steps.append((pull, give))
+        shared_step = np.linalg.solve(curvature, gradient)
+        longest = 0.0
+        new_pulls, new_own = [], []
+        for b, (his, (pull, give)) in enumerate(zip(data, steps, strict=True)):
+            new_pulls.append(pull - give @ shared_step)
+            new_own.append(his.covariance @ new_pulls[b])
+            change = his.shared_design @ shared_step + new_own[b] - own[b]
+            longest = max(longest, float(np.abs(change).max(initial=0.0)))
+        scale = min(1.0, LONGEST_STEP / max(longest, 1e-12))
+        shared = shared + scale * shared_step
+        pulls = [p + scale * (n - p) for p, n in zip(pulls, new_pulls, strict=True)]
+        own = [p + scale * (n - p) for p, n in zip(own, new_own, strict=True)]
+        if longest < ENOUGH:
+            break
+    told = []
+    for his, pull, part in zip(data, pulls, own, strict=True):
+        _, weight, lower = _factor(his, shared, part)
+        root = np.diag(np.sqrt(weight))
+        told.append(_Told(his.rows, pull, solve_triangular(lower, root, lower=True)))
+    return MixedLogit(shared=shared, own=tuple(told))
+
+
+def _factor(his: _His, shared: Floats, own: Floats) -> tuple[Floats, Floats, Floats]:
+    p = expit(his.shared_design @ shared + own)
+    weight = his.trials * p * (1 - p)
+    root = np.sqrt(weight)
+    inner = root[:, None] * his.covariance * root
+    inner.flat[:: len(root) + 1] += 1.0
+    lower = np.linalg.cholesky(inner)
+    return his.successes - his.trials * p, weight, lower
+
+
+def _quadratic(his: _His, shared: Floats, own: Floats) -> tuple[Floats, Floats, Floats]:
+    """Residual, weight, and ``(covariance + 1 / weight)^-1`` at one point."""
+    residual, weight, lower = _factor(his, shared, own)
+    half = solve_triangular(lower, np.diag(np.sqrt(weight)), lower=True, check_finite=False)
+    return residual, weight, half.T @ half

@@ -1,0 +1,97 @@
+"""Visits and what ran, laid out as grids of days, bucks and sites."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from deerlog.analysis.effort_grid import effort_grid
+from deerlog.analysis.visits import HALVES
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SightingGrid:
+    """What was seen and what ran.
+
+    Attributes
+    ----------
+    days
+        Naive midnights, length T.
+    bucks, sites
+        Labels, lengths B and S. Sites are those with effort or a visit.
+    running
+        Shape (T, S): part of the day, 0 to 1, that a camera at the site ran.
+    seen
+        Shape (T, B, S): any visit that day.
+    seen_in_light
+        Shape (T, B, S, 2): a visit in shooting light, AM and PM.
+    """
+
+    days: pd.DatetimeIndex
+    bucks: tuple[str, ...]
+    sites: tuple[str, ...]
+    running: Floats
+    seen: Bools
+    seen_in_light: Bools
+
+    def until(self, day: pd.Timestamp) -> SightingGrid:
+        """What of it was known at the end of a day: nothing later is in it."""
+        n = int(self.days.searchsorted(day, side="right"))
+        return SightingGrid(
+            days=self.days[:n],
+            bucks=self.bucks,
+            sites=self.sites,
+            running=self.running[:n],
+            seen=self.seen[:n],
+            seen_in_light=self.seen_in_light[:n],
+        )
+
+
+def sighting_grid(
+    visits: pd.DataFrame, effort: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp
+) -> SightingGrid:
+    """Lay visits and effort out day by day.
+
+    Parameters
+    ----------
+    visits
+        Of `deerlog.analysis.visits.buck_visits`, sure tags only.
+    effort
+        ``camera, site, day, camera_day``.
+    first, last
+        Both included; what lies outside is left out.
+    """
+    visits = visits[(visits["day"] >= first) & (visits["day"] <= last)]
+    ran = effort_grid(effort, first, last)
+    bucks = tuple(sorted(visits["buck"].unique()))
+    sites = tuple(sorted({*ran.sites, *visits["site"]}))
+    running = np.zeros((len(ran.days), len(sites)))
+    running[:, codes(pd.Series(ran.sites, dtype="str"), sites)] = ran.running
+    day = ran.day_number(visits["day"])
+    buck, site = codes(visits["buck"], bucks), codes(visits["site"], sites)
+    half = codes(visits["half"], HALVES)
+    seen = np.zeros((len(ran.days), len(bucks), len(sites)), dtype=bool)
+    seen[day, buck, site] = True
+    in_light = np.zeros((*seen.shape, len(HALVES)), dtype=bool)
+    lit = visits["in_light"].to_numpy(dtype=bool)
+    in_light[day[lit], buck[lit], site[lit], half[lit]] = True
+    return SightingGrid(
+        days=ran.days,
+        bucks=bucks,
+        sites=sites,
+        running=running,
+        seen=seen,
+        seen_in_light=in_light,
+    )
+
+
+def codes(values: pd.Series, labels: tuple[str, ...]) -> Ints:
+    """Place of each value among the labels; -1 where it is not one of them. Shape (n,)."""
+    return np.asarray(pd.Index(labels, dtype="str").get_indexer(pd.Index(values, dtype="str")))
