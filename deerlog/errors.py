@@ -74,6 +74,8 @@ class Problem:
         How many visits it touches; orders the list of ``check``.
     bucks
         Bucks whose figures it touches.
+    camera
+        The camera whose clock or card it speaks of, where it speaks of one.
     """
 
     kind: str
@@ -86,6 +88,7 @@ class Problem:
     must_mend: bool = True
     harm: float = 0.0
     bucks: tuple[str, ...] = ()
+    camera: str | None = None
 
     def place(self) -> str:
         """The file, row and column in words: ``tags/Seep.csv row 14, column bucks``."""

@@ -51,6 +51,7 @@ def light_problem(
         how=f"{_doubt(fault)}Add to {FILE}{instead}: {line}",
         harm=n_visits,
         bucks=bucks,
+        camera=fault.camera,
     )
 
 
@@ -78,6 +79,7 @@ def order_problem(
         must_mend=found.kind != "jump",
         harm=n_visits,
         bucks=bucks,
+        camera=found.camera,
     )
 
 
@@ -106,6 +108,7 @@ def travel_problem(trips: Sequence[TravelFinding], zone: str, units: str) -> Pro
         must_mend=any(trip.impossible for trip in trips),
         harm=float(len(trips)),
         bucks=tuple(sorted({trip.buck for trip in trips})),
+        camera=trips[0].cameras[0],
     )
 
 
@@ -173,9 +176,10 @@ def _evidence(fault: ClockFault) -> str:
             f"{counted(fault.n_coloured_in_dark, 'is', 'are')} coloured in what it calls the dark"
         )
     sure = "over 99 %" if fault.sure > 0.99 else f"{100 * fault.sure:.0f} %"
+    pictures = counted(fault.n_looks, "picture", "pictures")
     return (
-        f"Of {counted(fault.n_looks, 'look', 'looks')}, {fault.n_near} near dusk or dawn by its "
-        f"clock, {' and '.join(parts)}; with the clock put right {fault.n_contradict_after} would "
+        f"Of {pictures}, {fault.n_near} near dusk or dawn by its clock, "
+        f"{' and '.join(parts)}; with the clock put right {fault.n_contradict_after} would "
         f"be. Probability of a fault {sure}."
     )
 

@@ -158,7 +158,9 @@ def _text(tags: dict[str, Any], name: str) -> str:
         values = values.decode("latin-1")
     if not isinstance(values, str):
         return ""
-    return "".join(letter for letter in values if letter.isprintable()).strip()
+    if not values.isprintable():
+        values = "".join(letter for letter in values if letter.isprintable())
+    return values.strip()
 
 
 def _number(tags: dict[str, Any], name: str) -> float | None:

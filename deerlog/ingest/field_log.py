@@ -14,6 +14,12 @@ from deerlog.ingest.sightings import read_cells, sighting_table, visit_table
 from deerlog.ingest.store import FILE, read_log
 from deerlog.ingest.stored_files import Stored, stored_files
 from deerlog.ingest.tag_problems import tag_problems
+from deerlog.ingest.tag_workbooks import (
+    WorkbookSheet,
+    read_tag_workbooks,
+    two_tags,
+    with_workbook_rows,
+)
 from deerlog.ingest.tags import TagRows, TagSheet, find_photos, read_tag_sheets
 from deerlog.property import Property
 from deerlog.property.matching import BuckNames
@@ -56,6 +62,7 @@ class TaggedLog:
     visits: pd.DataFrame
     sheets: list[TagSheet]
     tags: TagRows
+    workbooks: list[WorkbookSheet]
 
 
 def read_field_log(place: Property) -> FieldLog:
@@ -86,7 +93,8 @@ def read_field_log(place: Property) -> FieldLog:
     effort = camera_effort(tagged.photos, place)
     problems += log.csv_problems
     problems += card_problems(stored, tagged.photos, place)
-    problems += tag_problems(tagged.sheets, tagged.tags, cells, known)
+    problems += tag_problems([*tagged.sheets, *tagged.workbooks], tagged.tags, cells, known)
+    problems += two_tags(tagged.tags, tagged.workbooks, cells, known)
     problems += effort.problems
     unreadable = stored.loc[stored["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
     unreadable = unreadable.astype({"camera": "str", "path": "str", "reason": "str", "gone": bool})
@@ -122,6 +130,9 @@ def with_tags(photos: pd.DataFrame, place: Property) -> TaggedLog:
     """
     cameras = {*place.placements["camera"], *photos["camera"].unique()}
     sheets = read_tag_sheets(place.folder, sorted(cameras))
-    tags = find_photos(sheets, photos)
+    workbooks = read_tag_workbooks(place.folder, sorted(cameras))
+    tags = with_workbook_rows(find_photos(sheets, photos), find_photos(workbooks, photos))
     visits = visit_table(photos, tags, read_cells(tags, BuckNames(place.bucks)), place)
-    return TaggedLog(photos=photos, visits=visits, sheets=sheets, tags=tags)
+    return TaggedLog(
+        photos=photos, visits=visits, sheets=sheets, tags=tags, workbooks=workbooks
+    )

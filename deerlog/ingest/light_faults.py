@@ -41,7 +41,8 @@ NOTICEABLE_MINUTES = 15.0
 """The interval of a fault must lie beyond this. Our choice: a hill on one side looks like ten or
 fifteen minutes, and visits hardly move for it."""
 CONTRADICTS = 0.1
-"""A look is said to contradict the clock where its chance at the stated time is below this."""
+"""A look is said to contradict the clock where its chance at the stated time is below this. Our
+choice."""
 UNEXPLAINED = 0.5
 """A shift must leave at most this share of the contradictions. Our choice."""
 NEAR_DEG = 15.0
@@ -52,7 +53,7 @@ FINE_REACH_MINUTES = 40
 SAME_FAULT_MINUTES = 30
 """Blocks of looks whose best shifts differ by no more than this are one fault. Our choice."""
 CENTRAL = 0.95
-"""Content of the intervals."""
+"""Content of the intervals (the usual choice)."""
 
 Instants = npt.NDArray[np.datetime64]
 _NEVER = np.datetime64("NaT", "us")

@@ -10,8 +10,8 @@ from PIL.JpegImagePlugin import JpegImageFile
 
 SMALL = (40, 30)
 """Pixels that are enough to tell grey from colour."""
-MOST_PIXELS = 2_000_000
-"""Beyond this a picture, though decoded at an eighth of its size, is not worth the time."""
+MOST_DECODED = 2_000_000
+"""Pixels, once made small, beyond which a picture is not worth the time."""
 FULL_COLOUR = 6.0
 """Spread of colour (YCbCr units, root mean square) from which a picture counts as fully coloured.
 
@@ -22,33 +22,43 @@ INFO_STRIP = 0.1
 date and mark into grey pictures too; our choice."""
 
 
-def look_of(jpeg: bytes) -> float | None:
+def look_of(jpeg: bytes, most_pixels: int = 100_000_000) -> float | None:
     """Colour of a JPEG from 0 (grey) to 1 (coloured), or None if it cannot be decoded.
 
     Measured as the spread of colour that brightness does not explain: an infrared picture with a
     tint over all of it is grey still.
+
+    Parameters
+    ----------
+    most_pixels
+        A picture with more is not decoded, and gives None.
     """
     try:
         # Not Image.open, which first tries what kind of picture it may be.
-        with JpegImageFile(io.BytesIO(jpeg)) as picture:
-            if picture.mode == "L":
-                return 0.0
-            picture.draft("YCbCr", SMALL)
-            if picture.mode != "YCbCr":
-                return None
-            width, height = picture.size
-            if width * height > MOST_PIXELS:
-                return None
-            raw = picture.tobytes()
+        picture = JpegImageFile(io.BytesIO(jpeg))
+        if picture.mode == "L":
+            return 0.0
+        if picture.width * picture.height > most_pixels:
+            return None
+        picture.draft("YCbCr", SMALL)
+        if picture.mode != "YCbCr" or picture.width * picture.height > MOST_DECODED:
+            return None
+        raw = picture.tobytes()
+        width, height = picture.size
     # Pillow meets arbitrary bytes here, and raises nearly anything on them.
     except Exception:
         return None
-    rows = np.frombuffer(raw, dtype=np.uint8).reshape(height, width * 3)
-    strip = int(height * INFO_STRIP)
-    pixels = rows[strip : height - strip].reshape(-1, 3).astype(np.float32)
-    pixels -= pixels.sum(axis=0) / len(pixels)
-    # Sums of squares and products of brightness y and the two colours.
-    products = pixels.T @ pixels
-    yy, yb, yr, bb, rr = (float(products[at]) for at in ((0, 0), (0, 1), (0, 2), (1, 1), (2, 2)))
-    spread = bb + rr - (yb * yb + yr * yr) / yy if yy > 0 else bb + rr
-    return round(min(math.sqrt(max(spread, 0.0) / len(pixels)) / FULL_COLOUR, 1.0), 3)
+    strip = int(height * INFO_STRIP) * width * 3
+    pixels = np.frombuffer(raw, np.uint8, len(raw) - 2 * strip, strip).reshape(-1, 3)
+    values = pixels.astype(np.float32)
+    n = len(values)
+    # Sums, and sums of products, of brightness y and the two colours; for few pixels plain figures
+    # are faster from here than arrays.
+    (y, b, r) = values.sum(axis=0).tolist()
+    (yy, yb, yr), (_, bb, _), (_, _, rr) = (values.T @ values).tolist()
+    yy, yb, yr = yy - y * y / n, yb - y * b / n, yr - y * r / n
+    colour = bb - b * b / n + rr - r * r / n
+    if yy > 0:
+        colour -= (yb * yb + yr * yr) / yy
+    spread: float = math.sqrt(max(colour, 0.0) / n)
+    return round(min(spread / FULL_COLOUR, 1.0), 3)

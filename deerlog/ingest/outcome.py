@@ -15,6 +15,7 @@ from pathlib import Path
 import deerlog
 from deerlog.errors import Problem
 from deerlog.ingest.problem_json import problem_from, problem_text
+from deerlog.ingest.tag_workbooks import WORKBOOKS, workbook_state
 from deerlog.ingest.tags import TAGS
 
 
@@ -57,10 +58,12 @@ class Outcome:
 
 
 def hash_inputs(folder: Path) -> str:
-    """A hash over a property's tables, settings and tag sheets; ``""`` if one is unreadable."""
+    """A hash over a property's tables, settings, tag sheets and workbooks; ``""`` if unreadable."""
     total = hashlib.sha256(deerlog.__version__.encode())
     names = [*folder.glob("*.csv"), *folder.glob("*.toml"), *(folder / TAGS).glob("*")]
     try:
+        for path in sorted((folder / TAGS / WORKBOOKS).glob("*.xlsx")):
+            total.update(f"\n{path.name}\n".encode() + workbook_state(path))
         for path in sorted(names):
             if path.is_file():
                 content = path.read_bytes()

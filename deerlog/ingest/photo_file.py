@@ -12,15 +12,20 @@ from deerlog.ingest.jpeg_segments import is_complete, is_tiff, read_segments
 from deerlog.ingest.look import look_of
 from deerlog.ingest.video_time import avi_time, mp4_time
 
-LEADING_BYTES = 65_536
-"""How much of a file is read and hashed: the largest EXIF block, which holds the thumbnail too."""
+LEADING_BYTES = 16_384
+"""How much of a file is read at first, and hashed: mostly all of the EXIF block with its thumbnail,
+and some of the picture. Two pictures of one size and second that agree in it are one (our choice)."""
 MOST_LEADING_BYTES = 524_288
 """Where an EXIF block that has not been met by then is given up."""
 TAIL_BYTES = 4_096
 """How far from the end the end-of-image mark is looked for."""
 WHOLE_BYTES = 131_072
-"""A picture without thumbnail is decoded for its look only up to this size; our choice, since
-decoding a large one takes twenty times as long as reading its EXIF."""
+EVERY_PIXELS = 100_000
+ANY_PIXELS = 100_000_000
+ONE_IN = 4
+"""A picture without thumbnail is decoded itself for its look if its file is no larger than this;
+beyond so many pixels only one in four, told by its hash. Our choice: decoding takes several times
+as long as reading the EXIF, and a clock is judged by hundreds of looks."""
 
 
 class FileRecord(NamedTuple):
@@ -28,7 +33,8 @@ class FileRecord(NamedTuple):
 
     ``kind`` is ``photo``, ``video`` or ``unreadable`` (then ``reason`` says why). A photo whose
     picture is cut off keeps its time and has ``reason`` ``truncated``: that the camera fired then
-    is known. ``head`` is a hash of the leading bytes. For the others see `ExifFacts`.
+    is known. ``head`` is a hash of the leading bytes. For the others see `ExifFacts`. A row of a
+    CSV photo log may say itself when its picture was read (else this run did) and that it is gone.
     """
 
     camera: str
@@ -49,6 +55,8 @@ class FileRecord(NamedTuple):
     make: str = ""
     model: str = ""
     serial: str = ""
+    read_on: str | None = None
+    gone: bool = False
 
 
 class FileOutOfReach(Exception):
@@ -116,9 +124,11 @@ def _read_jpeg(file: BinaryIO, head: bytes, unreadable: FileRecord) -> FileRecor
     whole = len(leading) >= size
     tail = leading[segments.scan :] if whole else _read_tail(file, size)
     complete = segments.scan > 0 and is_complete(tail)
+    hashed = _hash(head)
     look = look_of(facts.thumbnail) if facts.thumbnail else None
     if look is None and size <= WHOLE_BYTES and complete:
-        look = look_of(leading if whole else _read_whole(file))
+        most_pixels = EVERY_PIXELS if hashed[0] % ONE_IN else ANY_PIXELS
+        look = look_of(leading if whole else _read_whole(file), most_pixels)
     return FileRecord(
         unreadable.camera,
         unreadable.path,
@@ -130,7 +140,7 @@ def _read_jpeg(file: BinaryIO, head: bytes, unreadable: FileRecord) -> FileRecor
         facts.time_source,
         facts.fraction_us,
         facts.offset_minutes,
-        _hash(head),
+        hashed,
         look,
         facts.flash,
         facts.exposure_s,

@@ -21,6 +21,7 @@ from deerlog.ingest.store import PhotoLog
 from deerlog.ingest.summary import IngestSummary, IntakeCounts
 from deerlog.ingest.tag_problems import tag_problems
 from deerlog.ingest.tag_sheets import append_rows, rows_wanted
+from deerlog.ingest.tag_workbooks import two_tags
 from deerlog.ingest.to_tag import OnToTag, sheets_to_tag
 from deerlog.ingest.walk import CARDS, shown_path, walk_cards
 from deerlog.property import Property
@@ -37,6 +38,7 @@ def ingest_cards(
     progress: Progress | None = None,
     processes: int | None = None,
     on_to_tag: OnToTag | None = None,
+    anew: bool = False,
 ) -> IngestSummary:
     """Read what is new on the cards, and append a row to the tag sheets for each new visit.
 
@@ -55,6 +57,8 @@ def ingest_cards(
         Called with the visits that wait to be tagged, unless nothing is new. It may write below
         ``tags/`` (what it writes there, if changed or deleted, is made again by the next run), and
         a problem it gives has the next run call it again.
+    anew
+        Call it even if nothing is new.
 
     Raises
     ------
@@ -74,7 +78,7 @@ def ingest_cards(
             for camera, files in walk.unreadable.items()
             for path, reason in files
         ]
-        outcome = None if changes.any or out_of_reach else _last_outcome(log, place)
+        outcome = None if changes.any or out_of_reach or anew else _last_outcome(log, place)
         problems: list[Problem] = list(walk.problems)
         if outcome is None:
             _mark(log, changes, counts)
@@ -137,7 +141,8 @@ def _extend_sheets(
             *place.problems,
             *stored.csv_problems,
             *card_problems(stored.files, tagged.photos, place),
-            *tag_problems(tagged.sheets, tagged.tags, cells, known_bucks),
+            *tag_problems([*tagged.sheets, *tagged.workbooks], tagged.tags, cells, known_bucks),
+            *two_tags(tagged.tags, tagged.workbooks, cells, known_bucks),
             *left_alone,
         ),
         to_tag=_to_tag(tagged),

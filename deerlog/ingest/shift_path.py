@@ -53,14 +53,11 @@ class ShiftPath:
     p_state
         Probability of each shift, and of the two uninformative states, in each block:
         shape (blocks, N_STATES), rows sum to 1.
-    p_change
-        Probability that the state changed between block i and i + 1, shape (blocks - 1,).
     p_camera
         Probability of each possible camera, shape (g,).
     """
 
     p_state: Floats
-    p_change: Floats
     p_camera: Floats
 
     @property
@@ -133,7 +130,6 @@ def shift_path(
     p_camera /= p_camera.sum()
 
     p_state = np.empty((n_blocks, N_STATES))
-    changed = np.zeros(max(n_blocks - 1, 0))
     back = np.ones((N_STATES, n_cameras))
     p_state[-1] = ahead[-1] @ p_camera
     for b in range(n_blocks - 2, -1, -1):
@@ -141,12 +137,9 @@ def shift_path(
         seen = back * likelihood[b + 1]
         back = _backward(seen, p_any, night, fresh)
         joint = ahead[b] * back
-        total = joint.sum(axis=0)
-        p_state[b] = (joint / total) @ p_camera
-        stayed = (ahead[b] * seen).sum(axis=0) * (1 - p_any - _p_night(night)) / total
-        changed[b] = 1.0 - float(np.clip(stayed @ p_camera, 0, 1))
+        p_state[b] = (joint / joint.sum(axis=0)) @ p_camera
         back = back / back.max(axis=0)
-    return ShiftPath(p_state, changed, p_camera)
+    return ShiftPath(p_state, p_camera)
 
 
 def _p_night(night: int) -> float:

@@ -9,6 +9,7 @@ content, in whatever order and however often interrupted they were read.
 from __future__ import annotations
 
 import sqlite3
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -124,18 +125,18 @@ class PhotoLog:
     ) -> None:
         """Log a CSV photo log, its rows and problems, in one transaction.
 
-        Rows that were in it before and are not any more are gone.
+        Rows that were in it before and are not any more are gone. Further rows with one path are
+        pictures that lay there before and were overwritten.
         """
         key = (csv.camera, csv.path)
+        replaced: Counter[str] = Counter()
         with self._transaction():
             self._db.execute("UPDATE file SET gone = 1 WHERE camera = ? AND listed_in = ?", key)
-            self._db.executemany(
-                PUT,
-                (
-                    (row.camera, row.path, csv.path, 0, *values_after_key(row, 0, read_on))
-                    for row in rows
-                ),
-            )
+            for row in rows:
+                values = values_after_key(row, int(row.gone), row.read_on or read_on)
+                place = (row.camera, row.path, csv.path, replaced[row.path])
+                self._db.execute(PUT, (*place, *values))
+                replaced[row.path] += 1
             self._db.execute(PUT, (*key, "", 0, *values_after_key(csv, 0, read_on)))
             self._db.execute("DELETE FROM csv_problem WHERE camera = ? AND path = ?", key)
             self._db.executemany(

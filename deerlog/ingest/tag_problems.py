@@ -21,14 +21,14 @@ def tag_problems(
 ) -> list[Problem]:
     """Problems of the tag sheets, sheet by sheet; rows with one fault are told together."""
     problems: list[Problem] = []
-    by_file = dict(list(tags.table.groupby("file", sort=True)))
+    by_sheet = dict(list(tags.table.groupby(["file", "camera"], sort=True)))
     for sheet in sheets:
         if sheet.problem:
             problems.append(sheet.problem)
         if sheet.table is None:
             continue
         problems.extend(sheet.table.problems)
-        rows = by_file.get(sheet.file)
+        rows = by_sheet.get((sheet.file, sheet.camera))
         if rows is not None:
             problems.extend(_unknown_photos(sheet, rows))
             problems.extend(_no_visit(sheet, rows, cells))

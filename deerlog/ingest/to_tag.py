@@ -55,6 +55,8 @@ class VisitToTag:
         Corrected local time of its first photo, naive.
     pictures
         All its photos in order of time, copies left out.
+    in_workbook
+        Whether a workbook has a row for it.
     """
 
     row: int | None
@@ -63,6 +65,7 @@ class VisitToTag:
     site: str
     taken: datetime
     pictures: tuple[Picture, ...]
+    in_workbook: bool = False
 
 
 @dataclass(frozen=True)
@@ -101,12 +104,13 @@ def sheets_to_tag(tagged: TaggedLog, *, newest: int = NEWEST) -> tuple[SheetToTa
     """
     files = {sheet.camera: sheet.file for sheet in reversed(tagged.sheets)}
     rows = tagged.tags.table
-    rows = rows[rows["visit"] >= 0].drop_duplicates("visit").set_index("visit")
+    rows = rows[rows["visit"] >= 0]
+    in_workbooks = set(rows.loc[rows["file"].isin([w.file for w in tagged.workbooks]), "visit"])
+    rows = rows.drop_duplicates("visit").set_index("visit")
     visits = tagged.visits[~tagged.visits["tagged"].astype(bool)].set_index("visit")
-    visits = visits[["camera", "site", "first", "photo_id"]].join(
-        rows[["camera", "row", "photo"]], rsuffix="_of_sheet"
-    )
-    owner = visits["camera_of_sheet"].fillna(visits["camera"])
+    of_sheet = rows[["camera", "row", "photo"]].rename(columns={"camera": "owner"})
+    visits = visits[["camera", "site", "first", "photo_id"]].join(of_sheet)
+    owner = visits["owner"].fillna(visits["camera"])
     counts = owner.value_counts()
     order = visits.sort_values("first", kind="stable")
     shown = order.groupby(owner.loc[order.index], sort=False).tail(newest)
@@ -125,6 +129,7 @@ def sheets_to_tag(tagged: TaggedLog, *, newest: int = NEWEST) -> tuple[SheetToTa
                 site=row["site"],
                 taken=row["first"].tz_localize(None).to_pydatetime(),
                 pictures=tuple(pictures[visit]),
+                in_workbook=visit in in_workbooks,
             )
         )
     return tuple(
@@ -152,7 +157,7 @@ def _pictures(photos: pd.DataFrame, visits: pd.Index) -> Mapping[int, list[Pictu
         counts["visit"].tolist(),
         counts["photo_id"].tolist(),
         counts["camera"].tolist(),
-        counts["local"].dt.tz_localize(None).dt.to_pydatetime(),
+        pd.DatetimeIndex(counts["local"]).tz_localize(None).to_pydatetime(),
         counts["kind"].tolist(),
         strict=True,
     ):

@@ -1,0 +1,240 @@
+"""Workbooks of visits to tag, read back: what a person wrote in them counts like the tag sheets.
+
+A workbook holds visits of all cameras, with their pictures. It is written once and never again;
+where it and a tag sheet say different things of one photo, both are kept and that is told.
+"""
+
+from __future__ import annotations
+
+import warnings
+import zipfile
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.row_words import rows_in_words
+from deerlog.ingest.tag_cells import BucksCell
+from deerlog.ingest.tags import COLUMNS, TAGS, TagRows, TagSheet
+from deerlog.property.matching import BuckNames, fold_name
+from deerlog.property.table_reader import SheetTable
+
+WORKBOOKS = "workbooks"
+"""Folder below ``tags/`` for workbooks."""
+WORKBOOK_COLUMNS = ("camera", *COLUMNS)
+"""The columns that are read back, in any order; others are passed over."""
+
+INSTALL = 'pip install "deerlog[workbook]"'
+_NEEDED = ("camera", "photo", "bucks")
+_HEADER_ROWS = 10
+"""Rows looked through for the header: a person may have put lines above it (our choice)."""
+
+
+@dataclass(frozen=True)
+class WorkbookSheet(TagSheet):
+    """The rows of one camera in one workbook; ``raw`` is empty, nothing is ever appended to it."""
+
+    @property
+    def file(self) -> str:
+        return f"{TAGS}/{WORKBOOKS}/{self.path.name}"
+
+
+def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[WorkbookSheet]:
+    """Read every ``tags/workbooks/*.xlsx`` of a property folder, in order of name.
+
+    Parameters
+    ----------
+    cameras
+        Known cameras; a name that differs in case or spaces only is theirs.
+
+    Returns
+    -------
+    list of WorkbookSheet
+        One a workbook and camera; one without a table, and with a problem, for a workbook that
+        could not be read.
+    """
+    known = {fold_name(camera): camera for camera in cameras}
+    sheets: list[WorkbookSheet] = []
+    for path in sorted((folder / TAGS / WORKBOOKS).glob("*.[xX][lL][sS][xX]")):
+        if path.name.startswith(("~$", ".")):
+            continue
+        try:
+            sheets += _sheets(path, known)
+        except _Unreadable as reason:
+            file = f"{TAGS}/{WORKBOOKS}/{path.name}"
+            problem = Problem(kind="tag-workbook", file=file, why=str(reason), how=reason.how)
+            sheets.append(WorkbookSheet("", path, b"", None, problem))
+    return sheets
+
+
+class _Unreadable(Exception):
+    def __init__(self, why: str, how: str) -> None:
+        super().__init__(why)
+        self.how = how
+
+
+def _sheets(path: Path, known: Mapping[str, str]) -> Iterator[WorkbookSheet]:
+    rows: dict[str, list[tuple[int, dict[str, str]]]] = {}
+    for row, cells in _rows(path):
+        if cells["camera"] or cells["photo"]:
+            camera = known.get(fold_name(cells["camera"]), cells["camera"])
+            rows.setdefault(camera, []).append((row, cells))
+    for camera, found in rows.items():
+        frame = pd.DataFrame(
+            {name: pd.Series([cells[name] for _, cells in found], dtype="str") for name in COLUMNS}
+            | {"row": pd.Series([row for row, _ in found], dtype="int64")}
+        )
+        table = SheetTable(
+            frame=frame,
+            file=f"{TAGS}/{WORKBOOKS}/{path.name}",
+            encoding="",
+            bom=b"",
+            delimiter="",
+            newline="",
+            columns=COLUMNS,
+        )
+        yield WorkbookSheet(camera, path, b"", table)
+
+
+def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
+    """Rows of the first worksheet that has the columns, each with its number."""
+    try:
+        from openpyxl import load_workbook
+    except ImportError:
+        raise _Unreadable(
+            "A workbook is there, but the package that reads it is not installed; the tags in it "
+            "do not count.",
+            f"Install it: {INSTALL}",
+        ) from None
+    try:
+        with path.open("rb") as file, warnings.catch_warnings():
+            # Programs store more in a workbook than is needed here, and the reader warns of it.
+            warnings.simplefilter("ignore")
+            book = load_workbook(file, read_only=True, data_only=True)
+            try:
+                for sheet in book.worksheets:
+                    found = _table(sheet.iter_rows(values_only=True))
+                    if found is not None:
+                        return found
+            finally:
+                book.close()
+    except OSError as error:
+        raise _Unreadable(
+            f"The workbook cannot be read ({error.strerror or type(error).__name__}).",
+            "Close it in other programs and check that you may read it.",
+        ) from error
+    except Exception as error:  # a damaged file makes the reader raise nearly anything
+        raise _Unreadable(
+            f"The workbook is damaged or none ({type(error).__name__}); the tags in it do not "
+            "count.",
+            "Open it in a spreadsheet program and save it anew as .xlsx, or take it out of the "
+            "folder.",
+        ) from error
+    raise _Unreadable(
+        f"No worksheet of the workbook has the columns {', '.join(_NEEDED)}; nothing is read.",
+        "Give the columns their names back, in one row above the data.",
+    )
+
+
+def _table(rows: Iterable[Sequence[Any]]) -> list[tuple[int, dict[str, str]]] | None:
+    place: dict[str, int] = {}
+    found: list[tuple[int, dict[str, str]]] = []
+    for number, cells in enumerate(rows, start=1):
+        if not place:
+            names = {_text(cell).casefold(): i for i, cell in reversed(list(enumerate(cells)))}
+            if all(name in names for name in _NEEDED):
+                place = {name: names[name] for name in WORKBOOK_COLUMNS if name in names}
+            elif number == _HEADER_ROWS:
+                return None
+            continue
+        read = dict.fromkeys(WORKBOOK_COLUMNS, "")
+        read |= {name: _text(cells[i]) for name, i in place.items() if i < len(cells)}
+        found.append((number, read))
+    return found if place else None
+
+
+def _text(cell: Any) -> str:
+    """A cell as a person reads it."""
+    if cell is None:
+        return ""
+    if isinstance(cell, datetime):
+        return cell.replace(microsecond=0).isoformat(" ")
+    if isinstance(cell, date):
+        return cell.isoformat()
+    if isinstance(cell, float) and cell == int(cell):
+        return str(int(cell))
+    return str(cell).strip()
+
+
+def with_workbook_rows(sheets: TagRows, workbooks: TagRows) -> TagRows:
+    """Rows of the tag sheets, then those of the workbooks.
+
+    Only a row of a tag sheet counts as the row of a visit: the sheets are the whole list, and one
+    row too few in them would be a visit lost when a workbook is deleted.
+    """
+    if workbooks.table.empty:
+        return sheets
+    table = pd.concat([sheets.table, workbooks.table], ignore_index=True)
+    return replace(sheets, table=table)
+
+
+def two_tags(
+    tags: TagRows,
+    workbooks: Iterable[TagSheet],
+    cells: Mapping[str, BucksCell],
+    known: BuckNames,
+) -> list[Problem]:
+    """Photos of which a workbook and a tag sheet, or two workbooks, say different things."""
+    files = {sheet.file for sheet in workbooks}
+    if not files:
+        return []
+    rows = tags.table[tags.table["photo_id"] >= 0]
+    looked_at = rows["bucks"].map(lambda text: cells[text].looked_at).astype(bool)
+    rows = rows[looked_at]
+    rows = rows[rows["photo_id"].isin(rows.loc[rows["file"].isin(files), "photo_id"])]
+    said: dict[int, tuple[str, int, frozenset[tuple[str, bool]]]] = {}
+    differ: dict[tuple[str, str], list[tuple[int, int]]] = {}
+    bucks: dict[tuple[str, str], list[str]] = {}
+    for photo_id, file, row, text in zip(
+        rows["photo_id"].tolist(),
+        rows["file"].tolist(),
+        rows["row"].tolist(),
+        rows["bucks"].tolist(),
+        strict=True,
+    ):
+        names = frozenset((known.canonical(n.name), n.unsure) for n in cells[text].names)
+        first_file, first_row, first_names = said.setdefault(photo_id, (file, row, names))
+        if names != first_names and file in files:
+            differ.setdefault((file, first_file), []).append((row, first_row))
+            bucks.setdefault((file, first_file), []).extend(
+                name for name, _ in sorted(names ^ first_names)
+            )
+    return [
+        Problem(
+            kind="tag-said-twice",
+            file=file,
+            row=places[0][0],
+            column="bucks",
+            why=f"{first_file} says otherwise of the same photos; both are kept "
+            f"({rows_in_words([row for row, _ in places])}; there "
+            f"{rows_in_words([row for _, row in places])}).",
+            how="Make the two say the same.",
+            harm=float(len(places)),
+            bucks=tuple(dict.fromkeys(bucks[file, first_file])),
+        )
+        for (file, first_file), places in differ.items()
+    ]
+
+
+def workbook_state(path: Path) -> bytes:
+    """What tells one content of a workbook from another, without reading its pictures."""
+    try:
+        with zipfile.ZipFile(path) as book:
+            parts = [(p.filename, p.file_size, p.CRC) for p in book.infolist()]
+    except zipfile.BadZipFile:
+        return path.read_bytes()
+    return repr(parts).encode()

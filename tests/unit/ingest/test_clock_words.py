@@ -1,0 +1,191 @@
+"""Problems with clocks in words: what, where, how, and a row that can be pasted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from deerlog.ingest.clock_order import OrderFinding
+from deerlog.ingest.clock_verdict import ClockFault, ClockRow
+from deerlog.ingest.clock_words import light_problem, order_problem, tag_problem, travel_problem
+from deerlog.ingest.travel import TravelFinding
+from deerlog.property.clock import read_clock_readings
+
+ZONE = "America/Chicago"
+
+
+def at(text: str) -> np.datetime64:
+    return np.datetime64(text, "us")
+
+
+NEVER = at("NaT")
+
+FAULT = ClockFault(
+    camera="Ridge, north",
+    shift_minutes=-60,
+    low_minutes=-66.0,
+    high_minutes=-52.0,
+    sure=0.9996,
+    log10_ratio=9.0,
+    begins=at("2023-11-05T12:40"),
+    begins_low=at("2023-11-04T23:10"),
+    begins_high=at("2023-11-05T12:40"),
+    ends=NEVER,
+    begins_with="clock change",
+    ends_with="",
+    n_looks=120,
+    n_near=41,
+    n_grey_in_light=7,
+    n_coloured_in_dark=12,
+    n_contradict_after=1,
+    row=ClockRow(
+        camera="Ridge, north",
+        shown=at("2023-11-24T09:10"),
+        actual=at("2023-11-24T08:10"),
+        valid_from=at("2023-11-05T02:00"),
+        valid_to=NEVER,
+    ),
+)
+
+RESET = OrderFinding(
+    kind="reset",
+    camera="Ridge",
+    folder="pull",
+    first_path="pull/IMG_0051.JPG",
+    last_path="pull/IMG_0062.JPG",
+    n_photos=12,
+    shown_first=at("2015-01-01T00:04"),
+    shown_last=at("2015-01-03T07:04:30"),
+    before_path="pull/IMG_0050.JPG",
+    before_shown=at("2023-09-11T11:00"),
+    after_path="",
+    after_shown=NEVER,
+    shares_times=False,
+)
+
+TRIP = TravelFinding(
+    impossible=True,
+    suspect="clock",
+    cameras=("ridge",),
+    n_trips=4,
+    buck="Ten",
+    camera_a="seep",
+    site_a="Seep",
+    time_a=at("2023-11-01T12:00"),
+    camera_b="ridge",
+    site_b="Ridge",
+    time_b=at("2023-11-01T12:01"),
+    distance_m=1609.344,
+    seconds=60.0,
+)
+
+
+def pasted(how: str, folder: Path) -> object:
+    """The row at the end of a piece of advice, read as clock.csv by the property's own reader."""
+    path = folder / "clock.csv"
+    row = how.rsplit(": ", 1)[1]
+    path.write_text(f"camera,shown,actual,from,to\n{row}\n", encoding="utf-8")
+    readings, problems = read_clock_readings(path, ["Ridge, north", "Ridge"])
+    assert problems == []
+    assert len(readings) == 1
+    return readings.iloc[0]
+
+
+def test_a_fault_by_light(tmp_path: Path) -> None:
+    problem = light_problem(FAULT, ZONE, 31.0, ("Ten",), has_rows=False)
+    assert (problem.kind, problem.file, problem.value) == ("clock-light", "clock.csv", FAULT.camera)
+    assert "1 h ahead (52 to 66 minutes)" in problem.why
+    assert "since the night the clocks changed" in problem.why
+    assert "7 are grey in what its clock calls full light" in problem.why
+    assert "12 are coloured in what it calls the dark" in problem.why
+    assert "put right 1 would be" in problem.why and "over 99 %" in problem.why
+    assert (problem.harm, problem.bucks, problem.must_mend) == (31.0, ("Ten",), True)
+    row = pasted(problem.how, tmp_path)
+    assert row["camera"] == FAULT.camera
+    assert (row["shown"], row["actual"]) == (FAULT.row.shown, FAULT.row.actual)
+    assert row["valid_from"] == FAULT.row.valid_from
+    assert "in place of" not in problem.how
+    assert "in place of" in light_problem(FAULT, ZONE, 31.0, (), has_rows=True).how
+
+
+@pytest.mark.parametrize(
+    ("shift", "words"),
+    [
+        (-60, "1 h ahead"),
+        (60, "1 h behind"),
+        (85, "1 h 25 min behind"),
+        (30, "30 minutes behind"),
+        (720, "12 h wrong"),
+    ],
+)
+def test_which_way_a_clock_is_off(shift: int, words: str, tmp_path: Path) -> None:
+    fault = replace(FAULT, shift_minutes=shift)
+    problem = light_problem(fault, ZONE, 1.0, (), has_rows=False)
+    assert words in problem.why
+    assert ("hill" in problem.how) == (abs(shift) < 45)
+    assert ("12 h early" in problem.how) == (shift == 720)
+    pasted(problem.how, tmp_path)
+
+
+def test_when_a_fault_began_is_told_with_its_doubt() -> None:
+    def why(**change: object) -> str:
+        return light_problem(replace(FAULT, **change), ZONE, 1.0, (), has_rows=False).why
+
+    assert "some time between 2023-11-04 18:10 and 2023-11-05 06:40" in why(begins_with="unknown")
+    assert "after a card was changed or a gap" in why(begins_with="break")
+    assert "from" not in why(begins=NEVER, begins_with="").split(". ")[0]
+    assert "until 2023-11-20 06:00" in why(ends=at("2023-11-20T12:00"), ends_with="break")
+
+
+def test_a_reset(tmp_path: Path) -> None:
+    shown = (at("2015-01-01T00:04"), at("2015-01-03T07:04:30"))
+    problem = order_problem(RESET, shown, 5.0, ())
+    assert problem.kind == "clock-reset"
+    assert problem.file == "cards/Ridge/pull/IMG_0051.JPG"
+    assert "12 photos of Ridge" in problem.why and "factory date" in problem.why
+    assert "after pull/IMG_0050.JPG of 2023-09-11 11:00" in problem.why
+    assert problem.must_mend
+    # The real time is for the person to fill in; the rest can be pasted as it is.
+    assert "<real local time>" in problem.how
+    row = pasted(problem.how.replace("<real local time>", "2023-09-12 09:00"), tmp_path)
+    assert row["valid_from"] == shown[0]
+    assert row["valid_to"] > shown[1]
+
+
+def test_a_run_that_a_row_cannot_part_from_right_photos() -> None:
+    found = replace(RESET, kind="backwards", shares_times=True)
+    problem = order_problem(found, (RESET.shown_first, RESET.shown_last), 5.0, ())
+    assert "against their file numbers" in problem.why
+    assert "folder of their own" in problem.how
+
+
+def test_a_jump_is_only_worth_a_look() -> None:
+    found = replace(RESET, kind="jump")
+    problem = order_problem(found, (RESET.shown_first, RESET.shown_last), 5.0, ())
+    assert not problem.must_mend
+    assert "jumps from 2023-09-11 11:00" in problem.why
+
+
+def test_a_camera_that_disagrees_again_and_again() -> None:
+    problem = travel_problem([TRIP, replace(TRIP, buck="Eight")], ZONE, "imperial")
+    assert (problem.kind, problem.value) == ("clock-travel", "ridge")
+    assert "2 times a buck was at ridge" in problem.why
+    assert "1.0 miles off, on 2023-11-01 07:01:00, 60 mph" in problem.why
+    assert problem.bucks == ("Eight", "Ten")
+    assert "1.6 km off" in travel_problem([TRIP], ZONE, "metric").why
+    two = travel_problem([replace(TRIP, cameras=("ridge", "seep"))], ZONE, "metric")
+    assert two.value == "ridge or seep"
+
+
+def test_a_tag() -> None:
+    lone = replace(TRIP, suspect="tag", cameras=(), n_trips=1, seconds=0.0)
+    problem = tag_problem(lone, ZONE, "imperial")
+    assert (problem.kind, problem.file, problem.column) == ("tag-travel", "tags/ridge.csv", "bucks")
+    assert "mph" not in problem.why and "two bucks" not in problem.why
+    assert (
+        "two bucks may go by one name" in tag_problem(replace(lone, n_trips=3), ZONE, "metric").why
+    )
+    assert not tag_problem(replace(lone, impossible=False), ZONE, "metric").must_mend
