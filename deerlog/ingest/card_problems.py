@@ -7,15 +7,16 @@ from collections.abc import Iterable, Iterator
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.logged_photos import BEFORE_2005
+from deerlog.ingest.impossible_times import impossible_times
 from deerlog.ingest.row_words import counted, days_in_words
+from deerlog.ingest.touched import Touch
 from deerlog.property import Property
 from deerlog.property.matching import NameList
 
-_MINUTE = pd.Timedelta(minutes=1)
 
-
-def card_problems(stored: pd.DataFrame, photos: pd.DataFrame, place: Property) -> list[Problem]:
+def card_problems(
+    stored: pd.DataFrame, photos: pd.DataFrame, place: Property, touch: Touch
+) -> list[Problem]:
     """Problems of the photo log.
 
     Parameters
@@ -24,17 +25,19 @@ def card_problems(stored: pd.DataFrame, photos: pd.DataFrame, place: Property) -
         See `deerlog.ingest.stored_files.Stored`.
     photos
         Of `deerlog.ingest.logged_photos.logged_photos`.
+    touch
+        What photos touch.
     """
     listed = NameList(place.placements["camera"].unique())
     return [
-        *_unknown_cameras(photos, listed),
-        *_outside_placements(photos, listed),
-        *_excluded(photos),
-        *_two_cameras(photos),
-        *_doubtful_hours(photos),
-        *_foreign_offsets(photos),
-        *_lesser_times(photos),
-        *_truncated(photos),
+        *_unknown_cameras(photos, listed, touch),
+        *_outside_placements(photos, listed, touch),
+        *impossible_times(photos, place.clock_readings, touch),
+        *_two_cameras(photos, touch),
+        *_doubtful_hours(photos, touch),
+        *_foreign_offsets(photos, touch),
+        *_lesser_times(photos, touch),
+        *_truncated(photos, touch),
         *_unreadable(stored),
     ]
 
@@ -44,13 +47,10 @@ def _by_camera(table: pd.DataFrame, column: str = "camera") -> Iterator[tuple[st
         yield str(camera), group
 
 
-def _n_visits(photos: pd.DataFrame) -> float:
-    return float(photos.loc[photos["visit"] >= 0, "visit"].nunique())
-
-
-def _unknown_cameras(photos: pd.DataFrame, listed: NameList) -> Iterable[Problem]:
+def _unknown_cameras(photos: pd.DataFrame, listed: NameList, touch: Touch) -> Iterable[Problem]:
     for camera, group in _by_camera(photos):
         if listed.find(camera) is None:
+            touched = touch(group)
             yield Problem(
                 kind="unknown-camera",
                 file=f"cards/{camera}",
@@ -59,16 +59,19 @@ def _unknown_cameras(photos: pd.DataFrame, listed: NameList) -> Iterable[Problem
                 "in the photo log.",
                 how=listed.advice(camera, "cameras.csv")
                 + " The folder's name and the camera's name must be the same.",
-                harm=float(len(group)),
+                harm=touched.visits,
+                bucks=touched.bucks,
+                camera=camera,
             )
 
 
-def _outside_placements(photos: pd.DataFrame, listed: NameList) -> Iterable[Problem]:
+def _outside_placements(photos: pd.DataFrame, listed: NameList, touch: Touch) -> Iterable[Problem]:
     outside = photos[
         (photos["placement"] < 0) & (photos["excluded"] == "") & photos["same_as"].isna()
     ]
     for camera, group in _by_camera(outside):
         if listed.find(camera) is not None:
+            touched = touch(group)
             yield Problem(
                 kind="outside-placement",
                 file="cameras.csv",
@@ -79,37 +82,20 @@ def _outside_placements(photos: pd.DataFrame, listed: NameList) -> Iterable[Prob
                 "say where it stood; they belong to no site.",
                 how="Correct start and end of its rows, or add a row for that time; or, if the "
                 "camera's clock was wrong, a row in clock.csv.",
-                harm=float(len(group)),
+                harm=touched.visits,
+                bucks=touched.bucks,
+                camera=camera,
             )
 
 
-def _excluded(photos: pd.DataFrame) -> Iterable[Problem]:
-    wrong = photos[(photos["excluded"] != "") & photos["same_as"].isna()]
-    for camera, group in _by_camera(wrong):
-        for reason, part in group.groupby("excluded", sort=True):
-            shown = part["shown"]
-            first, last = shown.min(), shown.max()
-            impossible = "before 2005" if reason == BEFORE_2005 else "after the day it was read"
-            yield Problem(
-                kind="impossible-time",
-                file="clock.csv",
-                value=camera,
-                why=f"{counted(len(part), 'photo', 'photos')} of {camera} "
-                f"{'shows' if len(part) == 1 else 'show'} a time {impossible} ({first} to {last}, "
-                f"first {part['path'].iloc[0]}); they are kept, and left out of every figure.",
-                how="Find out what the real time was at one of them, and add a row to clock.csv: "
-                f"{camera},{first},<real local time>,{first},{last + _MINUTE}",
-                harm=float(len(part)),
-            )
-
-
-def _two_cameras(photos: pd.DataFrame) -> Iterable[Problem]:
+def _two_cameras(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
     copies = photos[photos["same_as"].notna()]
     original = photos["camera"].to_numpy()[copies["same_as"].to_numpy(dtype="int64")]
     across = copies[copies["camera"].to_numpy() != original].assign(
         original=original[copies["camera"].to_numpy() != original]
     )
     for (camera, other), group in across.groupby(["camera", "original"], sort=True):
+        touched = touch(group)
         yield Problem(
             kind="same-picture-two-cameras",
             file=f"cards/{camera}",
@@ -119,11 +105,13 @@ def _two_cameras(photos: pd.DataFrame) -> Iterable[Problem]:
             f"{group['path'].iloc[0]}); each is counted once, at {other}.",
             how="One of the two folders holds a card of the other camera: take the copies out of "
             "the wrong one.",
-            harm=max(_n_visits(group), float(len(group)) if (group["visit"] < 0).any() else 0.0),
+            harm=touched.visits,
+            bucks=touched.bucks,
+            camera=camera,
         )
 
 
-def _doubtful_hours(photos: pd.DataFrame) -> Iterable[Problem]:
+def _doubtful_hours(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
     doubtful = photos[
         (photos["time_fault"] != "") & (photos["excluded"] == "") & photos["same_as"].isna()
     ]
@@ -136,6 +124,7 @@ def _doubtful_hours(photos: pd.DataFrame) -> Iterable[Problem]:
                 )
             else:
                 why = "in the hour that is skipped when clocks go forward; taken an hour later"
+            touched = touch(part)
             yield Problem(
                 kind=f"hour-{fault}",
                 file=f"cards/{camera}",
@@ -146,12 +135,15 @@ def _doubtful_hours(photos: pd.DataFrame) -> Iterable[Problem]:
                 how="If this camera's clock never changes, write its offset (such as UTC-5) in the "
                 "clock column of cameras.csv.",
                 must_mend=False,
-                harm=_n_visits(part),
+                harm=touched.visits,
+                bucks=touched.bucks,
+                camera=camera,
             )
 
 
-def _foreign_offsets(photos: pd.DataFrame) -> Iterable[Problem]:
+def _foreign_offsets(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
     for camera, group in _by_camera(photos[photos["foreign_offset"] & (photos["excluded"] == "")]):
+        touched = touch(group)
         yield Problem(
             kind="foreign-offset",
             file=f"cards/{camera}",
@@ -162,12 +154,16 @@ def _foreign_offsets(photos: pd.DataFrame) -> Iterable[Problem]:
             how="Set the zone on the camera; or, if its times are really of another zone, write "
             "that (such as UTC-5) in the clock column of cameras.csv.",
             must_mend=False,
+            harm=touched.visits,
+            bucks=touched.bucks,
+            camera=camera,
         )
 
 
-def _lesser_times(photos: pd.DataFrame) -> Iterable[Problem]:
+def _lesser_times(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
     changed = (photos["time_source"] == "changed") & photos["same_as"].isna()
     for camera, group in _by_camera(photos[changed]):
+        touched = touch(group)
         yield Problem(
             kind="time-of-change",
             file=f"cards/{camera}",
@@ -178,12 +174,15 @@ def _lesser_times(photos: pd.DataFrame) -> Iterable[Problem]:
             how="Look at one that you know the time of. If it is wrong, list the right times in a "
             "CSV (columns file,taken) beside copies of them.",
             must_mend=False,
-            harm=_n_visits(group),
+            harm=touched.visits,
+            bucks=touched.bucks,
+            camera=camera,
         )
 
 
-def _truncated(photos: pd.DataFrame) -> Iterable[Problem]:
+def _truncated(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
     for camera, group in _by_camera(photos[photos["reason"] == "truncated"]):
+        touched = touch(group)
         yield Problem(
             kind="truncated-photos",
             file=f"cards/{camera}",
@@ -193,6 +192,9 @@ def _truncated(photos: pd.DataFrame) -> Iterable[Problem]:
             "The time could be read, so they count, but the picture may not open.",
             how="Copy them from the card again; if that gives the same, the card is failing.",
             must_mend=False,
+            harm=touched.visits,
+            bucks=touched.bucks,
+            camera=camera,
         )
 
 
@@ -210,4 +212,5 @@ def _unreadable(stored: pd.DataFrame) -> Iterable[Problem]:
                 "the card again, or list them with their times in a CSV (columns file,taken) "
                 "beside them.",
                 must_mend=False,
+                camera=camera,
             )

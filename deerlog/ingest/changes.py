@@ -60,6 +60,7 @@ def find_changes(folder: Path, walk: CardWalk, known: Mapping[str, KnownFiles]) 
         if files == mine.there:
             continue
         raw_paths = {shown_path(path): path for path in files}
+        below = (folder / CARDS / raw_name).as_posix()
         for path in sorted(raw_paths):
             raw = raw_paths[path]
             state = files[raw]
@@ -69,8 +70,7 @@ def find_changes(folder: Path, walk: CardWalk, known: Mapping[str, KnownFiles]) 
                 changes.back.append((camera, path))
                 continue
             changes.known[camera] -= 1
-            place = str(folder / CARDS / raw_name / raw)
-            task = (place, camera, path, *state)
+            task = (f"{below}/{raw}", camera, path, *state)
             (changes.csv_to_read if is_csv(path) else changes.to_read).append(task)
         changes.gone.extend(
             (camera, path)

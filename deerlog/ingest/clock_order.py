@@ -61,9 +61,9 @@ class OrderFinding:
         Earliest and latest time shown in the run (naive).
     before_path, before_shown, after_path, after_shown
         The photos numbered next before and after the run; ``""`` and NaT at the card's ends.
-    shares_times
-        Whether photos of the card that are right show times within the run's, so that ``from`` and
-        ``to`` in clock.csv could not tell them apart.
+    rows
+        The run's rows: labels of the index of the table that was asked about, in order of file
+        numbers.
     """
 
     kind: str
@@ -78,7 +78,7 @@ class OrderFinding:
     before_shown: np.datetime64
     after_path: str
     after_shown: np.datetime64
-    shares_times: bool
+    rows: tuple[int, ...]
 
 
 def order_findings(photos: pd.DataFrame, *, today: date, zone: str) -> list[OrderFinding]:
@@ -104,7 +104,9 @@ def order_findings(photos: pd.DataFrame, *, today: date, zone: str) -> list[Orde
     list of OrderFinding
         Ordered by camera, folder and file number.
     """
-    known = photos[photos["shown"].notna()].reset_index(drop=True)
+    known = photos[photos["shown"].notna()]
+    label = known.index.to_numpy()
+    known = known.reset_index(drop=True)
     series = numbered_series(known["path"])
     findings: list[OrderFinding] = []
     series["camera"] = known["camera"].astype(str)
@@ -114,6 +116,7 @@ def order_findings(photos: pd.DataFrame, *, today: date, zone: str) -> list[Orde
             _card_findings(
                 str(camera),
                 str(card["folder"].iloc[0]),
+                label[card.index.to_numpy()],
                 np.asarray(known.loc[card.index, "path"], dtype=object),
                 np.asarray(known.loc[card.index, "shown"], dtype="datetime64[us]"),
                 np.asarray(card["number"], dtype=np.int64),
@@ -127,6 +130,7 @@ def order_findings(photos: pd.DataFrame, *, today: date, zone: str) -> list[Orde
 def _card_findings(
     camera: str,
     folder: str,
+    label: npt.NDArray[np.int64],
     path: npt.NDArray[np.object_],
     shown: Instants,
     number: npt.NDArray[np.int64],
@@ -138,7 +142,8 @@ def _card_findings(
     share, least = UNORDERED
     if number.min() < 0 or (back.sum() >= least and back.mean() > share):
         by_time = np.argsort(shown, kind="stable")
-        path, shown, number = path[by_time], shown[by_time], np.full(len(shown), -1)
+        label, path, shown = label[by_time], path[by_time], shown[by_time]
+        number = np.full(len(shown), -1)
         back = np.zeros(len(shown) - 1, dtype=bool)
     far = np.diff(shown) > np.timedelta64(round(JUMP_DAYS * 86_400), "s")
     cuts = np.concatenate(([0], np.flatnonzero(back | far) + 1, [len(shown)])).tolist()
@@ -153,10 +158,13 @@ def _card_findings(
     for first in jump:
         later = np.flatnonzero(kind[first:] != "")
         kind[first : first + later[0] if len(later) else len(kind)] = "jump"
-    border = np.flatnonzero(kind[1:] != kind[:-1]) + 1
+    # A step back within a run is where the clock was reset once more.
+    border = np.flatnonzero((kind[1:] != kind[:-1]) | back) + 1
     edges = np.unique(np.concatenate(([0], border, jump, [len(kind)]))).astype(int).tolist()
     return [
-        _finding(kind, camera, folder, path, shown, a, b) for a, b in pairwise(edges) if kind[a]
+        _finding(str(kind[a]), camera, folder, label, path, shown, a, b)
+        for a, b in pairwise(edges)
+        if kind[a]
     ]
 
 
@@ -229,28 +237,28 @@ def _longest_order(time: Instants) -> Bools:
 
 
 def _finding(
-    kinds: npt.NDArray[np.object_],
+    kind: str,
     camera: str,
     folder: str,
+    label: npt.NDArray[np.int64],
     path: npt.NDArray[np.object_],
     shown: Instants,
     first: int,
     after: int,
 ) -> OrderFinding:
     last = len(path)
-    low, high = shown[first:after].min(), shown[first:after].max()
     return OrderFinding(
-        kind=str(kinds[first]),
+        kind=kind,
         camera=camera,
         folder=folder,
         first_path=str(path[first]),
         last_path=str(path[after - 1]),
         n_photos=after - first,
-        shown_first=low,
-        shown_last=high,
+        shown_first=shown[first:after].min(),
+        shown_last=shown[first:after].max(),
         before_path=str(path[first - 1]) if first > 0 else "",
         before_shown=shown[first - 1] if first > 0 else _NEVER,
         after_path=str(path[after]) if after < last else "",
         after_shown=shown[after] if after < last else _NEVER,
-        shares_times=bool(((kinds == "") & (shown >= low) & (shown <= high)).any()),
+        rows=tuple(label[first:after].tolist()),
     )

@@ -11,6 +11,7 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.clock_light import judge_clocks
 from deerlog.ingest.clock_order import OrderFinding, order_findings
+from deerlog.ingest.clock_row import rows_before, run_bounds
 from deerlog.ingest.clock_verdict import ClockFault
 from deerlog.ingest.clock_words import light_problem, order_problem, tag_problem, travel_problem
 from deerlog.ingest.travel import TravelFinding, travel_findings
@@ -33,14 +34,17 @@ def clock_problems(photos: pd.DataFrame, sightings: pd.DataFrame, place: Propert
     if true.empty:
         return []
     zone, units = place.settings.timezone, place.settings.units
-    has_rows = set(place.clock_readings["camera"])
+    readings = place.clock_readings
     problems = []
     for fault in light_faults(true, place):
         touched = _touched(true[_within(true, fault)], sightings)
-        problems.append(light_problem(fault, zone, *touched, has_rows=fault.camera in has_rows))
+        bounds = fault.row.valid_from, fault.row.valid_to
+        instead_of = rows_before(readings, fault.camera, *bounds)
+        problems.append(light_problem(fault, zone, *touched, instead_of=instead_of))
     for found in out_of_order(true, place):
-        run, shown = _run(true, found)
-        problems.append(order_problem(found, shown, *_touched(run, sightings)))
+        run = photos.loc[list(found.rows)]
+        touched = _touched(run, sightings)
+        problems.append(order_problem(found, run_bounds(run, photos, readings), *touched))
     by_cameras: dict[tuple[str, ...], list[TravelFinding]] = {}
     for trip in too_fast(true, sightings, place):
         by_cameras.setdefault(trip.cameras, []).append(trip)
@@ -127,21 +131,6 @@ def _within(photos: pd.DataFrame, fault: ClockFault) -> npt.NDArray[np.bool_]:
     if not np.isnat(fault.ends):
         within &= instants < fault.ends
     return within
-
-
-def _run(
-    photos: pd.DataFrame, found: OrderFinding
-) -> tuple[pd.DataFrame, tuple[np.datetime64, np.datetime64]]:
-    """The photos of a finding, and what the camera showed at the first and the last of them."""
-    mine = photos[photos["camera"] == found.camera]
-    wall = mine["local"].dt.tz_localize(None)
-    below = f"{found.folder}/" if found.folder else ""
-    run = mine[
-        wall.between(found.shown_first, found.shown_last) & mine["path"].str.startswith(below)
-    ]
-    shown = mine.drop_duplicates("path").set_index("path")["shown"]
-    ends = np.asarray(shown[[found.first_path, found.last_path]], dtype="datetime64[us]")
-    return run, (ends[0], ends[1])
 
 
 def _touched(photos: pd.DataFrame, sightings: pd.DataFrame) -> tuple[float, tuple[str, ...]]:

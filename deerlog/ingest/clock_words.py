@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
+from datetime import date
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -12,8 +11,9 @@ import pandas as pd
 
 from deerlog.errors import Problem
 from deerlog.ingest.clock_order import OrderFinding
+from deerlog.ingest.clock_row import RunBounds, clock_row, minute_text
 from deerlog.ingest.clock_verdict import ClockFault
-from deerlog.ingest.row_words import counted
+from deerlog.ingest.row_words import counted, rows_in_words
 from deerlog.ingest.travel import TravelFinding
 
 FILE = "clock.csv"
@@ -21,11 +21,15 @@ HILL_MINUTES = 45
 """Shifts smaller than this could come from the lie of the land. Our choice: on a slope facing away
 from the evening sun it is dark most of an hour early."""
 _MILE_M = 1609.344  # exact
-_NEVER = np.datetime64("NaT", "us")
 
 
 def light_problem(
-    fault: ClockFault, zone: str, n_visits: float, bucks: tuple[str, ...], *, has_rows: bool
+    fault: ClockFault,
+    zone: str,
+    n_visits: float,
+    bucks: tuple[str, ...],
+    *,
+    instead_of: Sequence[int] = (),
 ) -> Problem:
     """A fault found by light, with its row.
 
@@ -35,12 +39,17 @@ def light_problem(
         IANA name of the property's time.
     n_visits, bucks
         What it touches.
-    has_rows
-        Whether clock.csv has rows of this camera already.
+    instead_of
+        Rows of clock.csv that have to go for it.
     """
     row = fault.row
-    instead = f", in place of rows of {fault.camera} for the same time" if has_rows else ""
-    line = _row(row.camera, row.shown, row.actual, row.valid_from, row.valid_to)
+    line = clock_row(
+        row.camera,
+        shown=row.shown,
+        actual=row.actual,
+        opens=row.valid_from,
+        closes=row.valid_to,
+    )
     return Problem(
         kind="clock-light",
         file=FILE,
@@ -48,38 +57,42 @@ def light_problem(
         value=fault.camera,
         why=f"The clock of {fault.camera} looks {_off(fault)}{_since(fault, zone)}. "
         f"{_evidence(fault)}",
-        how=f"{_doubt(fault)}Add to {FILE}{instead}: {line}",
+        how=f"{_doubt(fault)}{add(instead_of)}: {line}",
         harm=n_visits,
         bucks=bucks,
         camera=fault.camera,
+        first_day=_day(row.valid_from),
+        last_day=_day(row.valid_to - np.timedelta64(1, "us")),
+        paste=line,
     )
 
 
 def order_problem(
-    found: OrderFinding,
-    shown: tuple[np.datetime64, np.datetime64],
-    n_visits: float,
-    bucks: tuple[str, ...],
+    found: OrderFinding, bounds: RunBounds, n_visits: float, bucks: tuple[str, ...]
 ) -> Problem:
     """A run of photos out of order.
 
     Parameters
     ----------
-    shown
-        What the camera showed at the first and at the last of them (naive).
+    bounds
+        What a row of clock.csv for them would name.
     n_visits, bucks
         What it touches.
     """
+    how, row = _order_how(found, bounds)
     return Problem(
         kind=f"clock-{found.kind}",
         file=f"cards/{found.camera}/{found.first_path}",
-        value=_minute(shown[0]),
+        value=minute_text(bounds.shown),
         why=_order_why(found),
-        how=_order_how(found, shown),
+        how=how,
         must_mend=found.kind != "jump",
         harm=n_visits,
         bucks=bucks,
         camera=found.camera,
+        first_day=_day(found.shown_first),
+        last_day=_day(found.shown_last),
+        paste=row,
     )
 
 
@@ -94,6 +107,7 @@ def travel_problem(trips: Sequence[TravelFinding], zone: str, units: str) -> Pro
         Of the property: IANA name; ``imperial`` or ``metric``.
     """
     named = " or ".join(trips[0].cameras)
+    row = clock_row(trips[0].cameras[0])
     return Problem(
         kind="clock-travel",
         file=FILE,
@@ -103,12 +117,12 @@ def travel_problem(trips: Sequence[TravelFinding], zone: str, units: str) -> Pro
         f"than a deer can move, such as {_trip(trips[0], zone, units)}. Wrong tags do not gather "
         "at one camera: its clock looks wrong.",
         how="First look at those two photos to be sure of the buck. Then hold the clock of "
-        f"{named} against a watch, and add to {FILE}: "
-        f"{_row(trips[0].cameras[0], _NEVER, _NEVER, _NEVER, _NEVER)}",
+        f"{named} against a watch, and add to {FILE}: {row}",
         must_mend=any(trip.impossible for trip in trips),
         harm=float(len(trips)),
         bucks=tuple(sorted({trip.buck for trip in trips})),
         camera=trips[0].cameras[0],
+        paste=row,
     )
 
 
@@ -203,12 +217,12 @@ def _order_why(found: OrderFinding) -> str:
         f"{counted(found.n_photos, 'photo', 'photos')} of {found.camera} "
         f"({found.first_path} to {found.last_path})"
     )
-    said = f"{_minute(found.shown_first)} to {_minute(found.shown_last)}"
+    said = f"{minute_text(found.shown_first)} to {minute_text(found.shown_last)}"
     if found.kind == "jump":
         return (
             f"From {found.before_path} to the next file, {found.first_path}, the clock of "
-            f"{found.camera} jumps from {_minute(found.before_shown)} to "
-            f"{_minute(found.shown_first)}."
+            f"{found.camera} jumps from {minute_text(found.before_shown)} to "
+            f"{minute_text(found.shown_first)}."
         )
     if found.kind == "reset":
         return f"{run} begin at a clock's factory date ({said}){_between(found)}."
@@ -218,28 +232,42 @@ def _order_why(found: OrderFinding) -> str:
 def _between(found: OrderFinding) -> str:
     known = []
     if found.before_path:
-        known.append(f"after {found.before_path} of {_minute(found.before_shown)}")
+        known.append(f"after {found.before_path} of {minute_text(found.before_shown)}")
     if found.after_path:
-        known.append(f"before {found.after_path} of {_minute(found.after_shown)}")
+        known.append(f"before {found.after_path} of {minute_text(found.after_shown)}")
     return f"; they were taken {' and '.join(known)}" if known else ""
 
 
-def _order_how(found: OrderFinding, shown: tuple[np.datetime64, np.datetime64]) -> str:
+def _order_how(found: OrderFinding, bounds: RunBounds) -> tuple[str, str]:
     if found.kind == "jump":
         return (
             "If the camera was off in between, nothing to do. If its clock was set wrong at the "
-            f"battery change, add a row to {FILE}."
+            f"battery change, add a row to {FILE}.",
+            "",
         )
-    if found.shares_times:
+    return mend_run(found.camera, found.first_path, bounds)
+
+
+def mend_run(camera: str, first_path: str, bounds: RunBounds) -> tuple[str, str]:
+    """What to do about a run of photos whose clock was wrong, and the row for clock.csv.
+
+    Where a row would move photos that are right too, there is none (``""``).
+    """
+    if bounds.n_others:
         return (
-            "Other photos of this camera show the same times, so a row in clock.csv would move "
-            "them too: put these photos in a folder of their own under cards/, give that name its "
-            "own rows in cameras.csv and clock.csv."
+            f"{counted(bounds.n_others, 'other photo', 'other photos')} of this camera show times "
+            f"between theirs, so a row in {FILE} would move them too: put these photos in a folder "
+            "of their own under cards/, and give that name its own rows in cameras.csv and "
+            f"{FILE}.",
+            "",
         )
-    # `to` is exclusive, so it lies just after the last photo.
-    first, after = shown[0], shown[1] + np.timedelta64(1, "m")
-    row = _row(found.camera, first, _NEVER, first, after)
-    return f"Find out the real local time of {found.first_path} and add to {FILE}: {row}"
+    row = clock_row(camera, shown=bounds.shown, opens=bounds.opens, closes=bounds.closes)
+    return f"Find out the real local time of {first_path}. {add(bounds.instead_of)}: {row}", row
+
+
+def add(instead_of: Sequence[int]) -> str:
+    """``Add to clock.csv``, and which rows have to go for it."""
+    return f"Add to {FILE}" + (f", in place of {rows_in_words(instead_of)}" if instead_of else "")
 
 
 def _trip(found: TravelFinding, zone: str, units: str) -> str:
@@ -256,29 +284,8 @@ def _trip(found: TravelFinding, zone: str, units: str) -> str:
     )
 
 
-def _row(
-    camera: str,
-    shown: np.datetime64,
-    actual: np.datetime64,
-    first: np.datetime64,
-    after: np.datetime64,
-) -> str:
-    """A line of clock.csv, quoted where a camera's name needs it."""
-    line = io.StringIO()
-    said = "<what it showed>" if np.isnat(shown) else _minute(shown)
-    real = "<real local time>" if np.isnat(actual) else _minute(actual)
-    csv.writer(line, lineterminator="").writerow(
-        [camera, said, real, _minute(first), _minute(after)]
-    )
-    return line.getvalue()
-
-
-def _minute(moment: np.datetime64) -> str:
-    """``2024-11-03 02:00``, seconds only where there are any; blank for NaT."""
-    if np.isnat(moment):
-        return ""
-    stamp = pd.Timestamp(moment)
-    return stamp.strftime("%Y-%m-%d %H:%M:%S" if stamp.second else "%Y-%m-%d %H:%M")
+def _day(moment: np.datetime64) -> date | None:
+    return None if np.isnat(moment) else pd.Timestamp(moment).date()
 
 
 def _local(instant: np.datetime64, zone: str, *, seconds: bool = False) -> str:

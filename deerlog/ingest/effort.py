@@ -9,7 +9,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.errors import Problem
 from deerlog.ingest.placements import placement_ends
 from deerlog.ingest.silence import silent_stretches
 from deerlog.property import Property
@@ -21,6 +20,30 @@ _DAY = np.timedelta64(1, "D")
 
 
 @dataclass(frozen=True)
+class FoundSilence:
+    """A silence of a camera at its site.
+
+    Attributes
+    ----------
+    camera, site
+        Which.
+    start, end
+        Half-open, naive local time.
+    expected_visits
+        Visits of any kind that the camera's own rate would have given in it.
+    log10_p
+        Common logarithm of the probability of a silence so long while the camera ran.
+    """
+
+    camera: str
+    site: str
+    start: np.datetime64
+    end: np.datetime64
+    expected_visits: float
+    log10_p: float
+
+
+@dataclass(frozen=True)
 class Effort:
     """What ran.
 
@@ -29,16 +52,20 @@ class Effort:
     camera_days
         ``camera, site, day`` (naive midnight), ``camera_day`` (0 to 1): a row for each day of each
         placement, up to the camera's last proof of life.
+    watched
+        ``placement`` (row number in `Property.placements`), ``start, end`` (naive local): the
+        stretches that make up the camera-days.
     silent
         ``camera, site, start, end`` (naive local), ``status``: ``silent`` (found here, counted as
         not watched), ``running`` (found here, overruled by outages.csv), ``down`` (outages.csv).
-    problems
-        Each silent stretch, worth knowing.
+    found
+        Every silence found here that outages.csv says nothing of.
     """
 
     camera_days: pd.DataFrame
+    watched: pd.DataFrame
     silent: pd.DataFrame
-    problems: list[Problem]
+    found: tuple[FoundSilence, ...]
 
 
 def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
@@ -62,8 +89,10 @@ def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
     camera = true["camera"].to_numpy(dtype=object)
     readings = place.clock_readings
     days: list[pd.DataFrame] = []
+    ran: list[tuple[int, np.datetime64, np.datetime64]] = []
+    row_number = pd.Series(np.arange(len(place.placements)), index=place.placements.index)
     silent: list[tuple[str, str, np.datetime64, np.datetime64, str]] = []
-    problems: list[Problem] = []
+    found: list[FoundSilence] = []
     for name, placed in place.placements.groupby("camera", sort=True):
         mine = camera == name
         seen, instants = local[mine], utc[mine]
@@ -76,19 +105,20 @@ def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
         for i in np.argsort(starts, kind="stable"):
             site, start, end = str(placed["site"].iloc[i]), starts[i], ends[i]
             until = _ran_until(proofs, start, end)
-            stretches = _silences(instants, start, until, zone)
+            stretches = _silences(str(name), site, instants, start, until, zone)
             not_watched = [(s.start, s.end) for s in stretches]
             watched = _without(_without([(start, until)], not_watched), down)
             watched = _union([*watched, *_within(running, start, end)])
             days.append(_days(str(name), site, start, watched, until))
+            ran.extend((int(row_number[placed.index[i]]), *stretch) for stretch in watched)
             for s in stretches:
                 gap = (s.start, s.end)
                 overruled = not _without([gap], running)
                 silent.append((str(name), site, *gap, "running" if overruled else "silent"))
                 if not overruled and _without([gap], down):
-                    problems.append(_silent_problem(str(name), site, gap, s.log10_p))
+                    found.append(s)
             silent.extend((str(name), site, *gap, "down") for gap in _within(down, start, end))
-    return Effort(_effort_table(days), _silent_table(silent), problems)
+    return Effort(_effort_table(days), _watched_table(ran), _silent_table(silent), tuple(found))
 
 
 def _ran_until(proofs: Times, start: np.datetime64, end: np.datetime64) -> np.datetime64:
@@ -98,16 +128,14 @@ def _ran_until(proofs: Times, start: np.datetime64, end: np.datetime64) -> np.da
     return end if (later >= end).any() else later.max()
 
 
-@dataclass(frozen=True)
-class _LocalStretch:
-    start: np.datetime64
-    end: np.datetime64
-    log10_p: float
-
-
 def _silences(
-    instants: Times, start: np.datetime64, until: np.datetime64, zone: str
-) -> list[_LocalStretch]:
+    camera: str,
+    site: str,
+    instants: Times,
+    start: np.datetime64,
+    until: np.datetime64,
+    zone: str,
+) -> list[FoundSilence]:
     """Silent stretches of a placement in naive local time, within it."""
     if until <= start:
         return []
@@ -120,7 +148,7 @@ def _silences(
         left, right = np.asarray(utc.tz_localize(None), dtype="datetime64[us]")
         left, right = max(left, start), min(right, until)
         if left < right:
-            found.append(_LocalStretch(left, right, s.log10_p))
+            found.append(FoundSilence(camera, site, left, right, s.expected_events, s.log10_p))
     return found
 
 
@@ -198,6 +226,17 @@ def _effort_table(days: Sequence[pd.DataFrame]) -> pd.DataFrame:
     )
 
 
+def _watched_table(rows: Sequence[tuple[int, np.datetime64, np.datetime64]]) -> pd.DataFrame:
+    placement, start, end = zip(*rows, strict=True) if rows else ((), (), ())
+    return pd.DataFrame(
+        {
+            "placement": pd.Series(list(placement), dtype="int64"),
+            "start": pd.Series(list(start), dtype="datetime64[us]"),
+            "end": pd.Series(list(end), dtype="datetime64[us]"),
+        }
+    )
+
+
 def _silent_table(
     rows: Sequence[tuple[str, str, np.datetime64, np.datetime64, str]],
 ) -> pd.DataFrame:
@@ -209,22 +248,4 @@ def _silent_table(
             name: pd.Series(list(values), dtype=dtype)
             for name, values, dtype in zip(names, columns, dtypes, strict=True)
         }
-    )
-
-
-def _silent_problem(camera: str, site: str, gap: Interval, log10_p: float) -> Problem:
-    first, last = (str(t.astype("datetime64[D]")) for t in gap)
-    days = (gap[1] - gap[0]) / _DAY
-    odds = "less than one in a million" if log10_p < -6 else f"about one in {10**-log10_p:,.0f}"
-    return Problem(
-        kind="silent-stretch",
-        file="outages.csv",
-        value=camera,
-        why=f"{camera} at {site} took no photo of any kind from {first} to {last} ({days:.0f} "
-        f"days); by its own rate the chance of that while running is {odds}. These days count as "
-        "not watched.",
-        how=f"If it was down, nothing to do. If it ran, add to outages.csv: "
-        f"{camera},{first},{last},running",
-        must_mend=False,
-        harm=round(float(days), 1),
     )

@@ -11,7 +11,9 @@ from deerlog.ingest.card_problems import card_problems
 from deerlog.ingest.effort import camera_effort
 from deerlog.ingest.logged_photos import logged_photos
 from deerlog.ingest.sightings import read_cells, sighting_table, visit_table
-from deerlog.ingest.store import FILE, read_log
+from deerlog.ingest.silence_problems import silence_problems
+from deerlog.ingest.store import read_log
+from deerlog.ingest.store_file import FILE
 from deerlog.ingest.stored_files import Stored, stored_files
 from deerlog.ingest.tag_problems import tag_problems
 from deerlog.ingest.tag_workbooks import (
@@ -21,6 +23,7 @@ from deerlog.ingest.tag_workbooks import (
     with_workbook_rows,
 )
 from deerlog.ingest.tags import TagRows, TagSheet, find_photos, read_tag_sheets
+from deerlog.ingest.touched import touch_of
 from deerlog.property import Property
 from deerlog.property.matching import BuckNames
 
@@ -37,8 +40,8 @@ class FieldLog:
         See `deerlog.ingest.sightings.visit_table`.
     sightings
         See `deerlog.ingest.sightings.sighting_table`.
-    effort, silent
-        See `deerlog.ingest.effort.Effort` (``camera_days`` and ``silent``).
+    effort, watched, silent
+        See `deerlog.ingest.effort.Effort` (``camera_days``, ``watched`` and ``silent``).
     unreadable
         ``camera, path, reason, gone`` of files that could not be read.
     problems
@@ -49,6 +52,7 @@ class FieldLog:
     visits: pd.DataFrame
     sightings: pd.DataFrame
     effort: pd.DataFrame
+    watched: pd.DataFrame
     silent: pd.DataFrame
     unreadable: pd.DataFrame
     problems: list[Problem]
@@ -92,17 +96,20 @@ def read_field_log(place: Property) -> FieldLog:
     cells = read_cells(tagged.tags, known)
     effort = camera_effort(tagged.photos, place)
     problems += log.csv_problems
-    problems += card_problems(stored, tagged.photos, place)
+    touch = touch_of(tagged.tags, cells, known, place.settings.visit_gap_minutes)
+    problems += card_problems(stored, tagged.photos, place, touch)
     problems += tag_problems([*tagged.sheets, *tagged.workbooks], tagged.tags, cells, known)
     problems += two_tags(tagged.tags, tagged.workbooks, cells, known)
-    problems += effort.problems
+    sightings = sighting_table(tagged.photos, tagged.visits, tagged.tags, cells, known)
+    problems += silence_problems(effort.found, sightings)
     unreadable = stored.loc[stored["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
     unreadable = unreadable.astype({"camera": "str", "path": "str", "reason": "str", "gone": bool})
     return FieldLog(
         photos=tagged.photos,
         visits=tagged.visits,
-        sightings=sighting_table(tagged.photos, tagged.visits, tagged.tags, cells, known),
+        sightings=sightings,
         effort=effort.camera_days,
+        watched=effort.watched,
         silent=effort.silent,
         unreadable=unreadable.reset_index(drop=True),
         problems=problems,
@@ -133,6 +140,4 @@ def with_tags(photos: pd.DataFrame, place: Property) -> TaggedLog:
     workbooks = read_tag_workbooks(place.folder, sorted(cameras))
     tags = with_workbook_rows(find_photos(sheets, photos), find_photos(workbooks, photos))
     visits = visit_table(photos, tags, read_cells(tags, BuckNames(place.bucks)), place)
-    return TaggedLog(
-        photos=photos, visits=visits, sheets=sheets, tags=tags, workbooks=workbooks
-    )
+    return TaggedLog(photos=photos, visits=visits, sheets=sheets, tags=tags, workbooks=workbooks)

@@ -241,8 +241,10 @@ class LightRecord:
             wall = self._shown[before] - self._looks.stated_utc[before]
             bound: np.datetime64 = night - np.timedelta64(change.shift_before, "m") + wall
             return bound
-        bound = self._shown[change.look].astype("datetime64[m]").astype("datetime64[us]")
-        return bound
+        exact: np.datetime64 = self._shown[change.look]
+        minute: np.datetime64 = exact.astype("datetime64[m]").astype("datetime64[us]")
+        # To the whole minute, unless the look before falls into the same one.
+        return exact if minute <= self._shown[change.look - 1] < exact else minute
 
 
 @dataclass(frozen=True)

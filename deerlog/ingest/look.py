@@ -8,7 +8,7 @@ import math
 import numpy as np
 from PIL.JpegImagePlugin import JpegImageFile
 
-SMALL = (40, 30)
+SMALL = (20, 15)
 """Pixels that are enough to tell grey from colour."""
 MOST_DECODED = 2_000_000
 """Pixels, once made small, beyond which a picture is not worth the time."""
@@ -50,12 +50,12 @@ def look_of(jpeg: bytes, most_pixels: int = 100_000_000) -> float | None:
         return None
     strip = int(height * INFO_STRIP) * width * 3
     pixels = np.frombuffer(raw, np.uint8, len(raw) - 2 * strip, strip).reshape(-1, 3)
-    values = pixels.astype(np.float32)
-    n = len(values)
-    # Sums, and sums of products, of brightness y and the two colours; for few pixels plain figures
-    # are faster from here than arrays.
-    (y, b, r) = values.sum(axis=0).tolist()
-    (yy, yb, yr), (_, bb, _), (_, _, rr) = (values.T @ values).tolist()
+    n = len(pixels)
+    # Brightness y, the two colours b and r, and ones: one product gives all sums, and all sums of
+    # products. For so few pixels plain figures are faster from there than arrays.
+    values = np.ones((n, 4), dtype=np.float64)
+    values[:, :3] = pixels
+    (yy, yb, yr, y), (_, bb, _, b), (_, _, rr, r), _ = (values.T @ values).tolist()
     yy, yb, yr = yy - y * y / n, yb - y * b / n, yr - y * r / n
     colour = bb - b * b / n + rr - r * r / n
     if yy > 0:

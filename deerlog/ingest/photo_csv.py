@@ -17,6 +17,7 @@ from deerlog.property.table_reader import SheetTable, read_table
 _T = TypeVar("_T")
 
 COLUMNS = ("file", "taken", "look", "kind", "flash", "offset", "fingerprint", "read", "gone")
+REQUIRED = ("file", "taken")
 HEAD_BYTES = 20
 """Length of the hash of a file's leading bytes in the photo log."""
 FINGERPRINT_BYTES = 8
@@ -62,7 +63,12 @@ def read_photo_csv(place: Path, camera: str, path: str) -> tuple[list[FileRecord
     PropertyError
         The file cannot be opened, is not a CSV, or lacks a column.
     """
-    sheet = read_table(place, COLUMNS, required=("file", "taken"), file=f"cards/{camera}/{path}")
+    sheet = read_table(place, COLUMNS, required=REQUIRED, file=f"cards/{camera}/{path}")
+    return photo_rows(sheet, camera, path)
+
+
+def photo_rows(sheet: SheetTable, camera: str, path: str) -> tuple[list[FileRecord], list[Problem]]:
+    """The rows of a CSV that was opened already; see `read_photo_csv`."""
     problems = list(sheet.problems)
     rows: dict[tuple[str, bytes | None], FileRecord] = {}
     first_at: dict[str, tuple[int, FileRecord]] = {}

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from multiprocessing import connection, get_context, parent_process
 from threading import Thread
 
-from deerlog.ingest.photo_file import FileOutOfReach, FileRecord, read_photo_file
+from deerlog.ingest.photo_file import FileOutOfReach, FileRecord, begin_photo_file, with_look
 
 FEWEST_FOR_PROCESSES = 10_000
 """Below this one process is used. Our choice: starting others takes about a second on a busy
@@ -17,6 +17,9 @@ machine, in which this one reads some two thousand photos."""
 CHUNK = 250
 """Files a process reads at a time, and rows of one transaction: what a killed run has to read
 again is at most this many for each process."""
+AT_ONCE = 50
+"""Files that go through EXIF before their thumbnails are decoded. Our choice, measured: turning
+from one library to the other at each file takes a fifth longer."""
 MOST_PROCESSES = 8
 """Beyond this a card reader or a disk is what limits, and memory grows (our choice)."""
 
@@ -35,11 +38,17 @@ class ReadChunk:
 def read_chunk(tasks: Sequence[FileTask]) -> ReadChunk:
     """Read files one after the other."""
     done = ReadChunk(records=[], out_of_reach=[])
-    for place, camera, path, size, mtime_ns in tasks:
-        try:
-            done.records.append(read_photo_file(place, camera, path, size, mtime_ns))
-        except FileOutOfReach as error:
-            done.out_of_reach.append((camera, path, str(error)))
+    for start in range(0, len(tasks), AT_ONCE):
+        halves = []
+        for task in tasks[start : start + AT_ONCE]:
+            place, camera, path, size, mtime_ns = task
+            try:
+                half = begin_photo_file(place, camera, path, size, mtime_ns)
+            except FileOutOfReach as error:
+                done.out_of_reach.append((camera, path, str(error)))
+            else:
+                halves.append((place, half))
+        done.records.extend(with_look(place, half) for place, half in halves)
     return done
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from collections.abc import Sequence
 from datetime import date
 
@@ -21,6 +23,11 @@ def rows_in_words(rows: Sequence[int]) -> str:
     return f"rows {', '.join(named[:-1])} and {named[-1]}"
 
 
+def and_rows(rows: Sequence[int]) -> str:
+    """`rows_in_words` in brackets for several rows; nothing for one, which the place names."""
+    return f" ({rows_in_words(rows)})" if len(rows) > 1 else ""
+
+
 def counted(number: int, one: str, many: str) -> str:
     """``1 photo``, ``1,204 photos``."""
     return f"{number:,} {one if number == 1 else many}"
@@ -31,3 +38,10 @@ def days_in_words(times: pd.Series) -> str:
     first: date = times.min().date()
     last: date = times.max().date()
     return f"{first}" if first == last else f"{first} to {last}"
+
+
+def csv_line(*cells: str) -> str:
+    """Cells as a line of CSV, quoted where they need it."""
+    line = io.StringIO()
+    csv.writer(line, lineterminator="").writerow(cells)
+    return line.getvalue()

@@ -23,6 +23,7 @@ from deerlog.ingest.tag_problems import tag_problems
 from deerlog.ingest.tag_sheets import append_rows, rows_wanted
 from deerlog.ingest.tag_workbooks import two_tags
 from deerlog.ingest.to_tag import OnToTag, sheets_to_tag
+from deerlog.ingest.touched import touch_of
 from deerlog.ingest.walk import CARDS, shown_path, walk_cards
 from deerlog.property import Property
 from deerlog.property.matching import BuckNames
@@ -101,7 +102,10 @@ def _last_outcome(log: PhotoLog, place: Property) -> Outcome | None:
     inputs, text = log.outcome()
     if not inputs or inputs != hash_inputs(place.folder):
         return None
-    return Outcome.from_text(text)
+    try:
+        return Outcome.from_text(text)
+    except (ValueError, TypeError, KeyError):
+        return None  # damaged: it is worked out again
 
 
 def _mark(log: PhotoLog, changes: Changes, counts: dict[str, IntakeCounts]) -> None:
@@ -131,6 +135,7 @@ def _extend_sheets(
         counts[camera].visits = number
     known_bucks = BuckNames(place.bucks)
     cells = read_cells(tagged.tags, known_bucks)
+    touch = touch_of(tagged.tags, cells, known_bucks, place.settings.visit_gap_minutes)
     if on_to_tag is not None:
         now = with_tags(tagged.photos, place) if appended else tagged
         left_alone += on_to_tag(sheets_to_tag(now))
@@ -140,7 +145,7 @@ def _extend_sheets(
         problems=(
             *place.problems,
             *stored.csv_problems,
-            *card_problems(stored.files, tagged.photos, place),
+            *card_problems(stored.files, tagged.photos, place, touch),
             *tag_problems([*tagged.sheets, *tagged.workbooks], tagged.tags, cells, known_bucks),
             *two_tags(tagged.tags, tagged.workbooks, cells, known_bucks),
             *left_alone,

@@ -14,9 +14,13 @@ def same_pictures(photos: pd.DataFrame) -> npt.NDArray[np.int64]:
     overlapping dump, a second folder, another camera's folder). The one on disk counts before one
     that is gone; then the first in order of camera and path.
 
-    A row of a CSV photo log is a copy of the picture at the path it names; else of one on the same
-    camera with the same file name and the same shown time; else of an earlier such row. Where the
-    row gives no seconds, the minute is compared.
+    A row of a CSV photo log that gives a fingerprint (size and leading bytes) is held against
+    pictures like a file; where none has it, against those on disk by name and time, since a picture
+    saved anew by a viewer is the same still.
+
+    Any other row of such a log is a copy of the picture at the path it names; else of one on the
+    same camera with the same file name and the same shown time; else of an earlier such row. Where
+    the row gives no seconds, the minute is compared.
 
     Parameters
     ----------
@@ -33,14 +37,19 @@ def same_pictures(photos: pd.DataFrame) -> npt.NDArray[np.int64]:
         return same
     row = np.arange(len(photos))
     listed = photos["listed_in"].to_numpy() != ""
-    files = row[~listed]
+    marked = photos["head"].to_numpy() != 0
+    files = row[~listed | marked]
     if len(files):
         order = files[np.argsort(photos["gone"].to_numpy(dtype=bool)[files], kind="stable")]
         key = photos.iloc[order][["size", "shown", "head"]]
         first = order[_first_of(key)]
         same[order[first != order]] = first[first != order]
     if listed.any():
-        _same_as_listed(photos, row[listed], files, same)
+        key = _listed_key(photos)
+        saved_anew = row[listed & marked & (same < 0)]
+        on_disk = row[~listed & (same < 0)]
+        _match(key, ["camera", "name", "time"], saved_anew, on_disk, same)
+        _same_as_listed(photos, key, row[listed & ~marked], files, same)
     return same
 
 
@@ -51,17 +60,11 @@ def _first_of(key: pd.DataFrame) -> npt.NDArray[np.int64]:
     return np.asarray(first[number], dtype=np.int64)
 
 
-def _same_as_listed(
-    photos: pd.DataFrame,
-    logs: npt.NDArray[np.int64],
-    files: npt.NDArray[np.int64],
-    same: npt.NDArray[np.int64],
-) -> None:
-    """Match rows of CSV photo logs to pictures and to each other."""
-    counts = np.where(same[files] < 0, files, same[files])
+def _listed_key(photos: pd.DataFrame) -> pd.DataFrame:
+    """What rows of CSV photo logs are matched by, as numbers."""
     shown = np.asarray(photos["shown"], dtype="datetime64[us]")
     names = [path.rpartition("/")[2].casefold() for path in photos["path"].tolist()]
-    key = pd.DataFrame(
+    return pd.DataFrame(
         {
             "camera": pd.factorize(photos["camera"])[0],
             "path": pd.factorize(photos["path"])[0],
@@ -70,18 +73,37 @@ def _same_as_listed(
             "minute": shown.astype("datetime64[m]").astype(np.int64),
         }
     )
+
+
+def _match(
+    key: pd.DataFrame,
+    columns: list[str],
+    chosen: npt.NDArray[np.int64],
+    files: npt.NDArray[np.int64],
+    same: npt.NDArray[np.int64],
+) -> None:
+    """Match rows to files by some columns."""
+    counts = np.where(same[files] < 0, files, same[files])
+    pictures = key.iloc[files][columns].assign(counts=counts)
+    pictures = pictures.drop_duplicates(columns)
+    left = chosen[same[chosen] < 0]
+    found = key.iloc[left][columns].merge(pictures, on=columns, how="left")["counts"]
+    hit = found.notna().to_numpy()
+    same[left[hit]] = found[hit].to_numpy(dtype=np.int64)
+
+
+def _same_as_listed(
+    photos: pd.DataFrame,
+    key: pd.DataFrame,
+    logs: npt.NDArray[np.int64],
+    files: npt.NDArray[np.int64],
+    same: npt.NDArray[np.int64],
+) -> None:
+    """Match rows of CSV photo logs to pictures and to each other."""
     without_seconds = ~photos["seconds"].to_numpy()
-    for columns, chosen in (
-        (["camera", "path"], logs),
-        (["camera", "name", "time"], logs[~without_seconds[logs]]),
-        (["camera", "name", "minute"], logs[without_seconds[logs]]),
-    ):
-        pictures = key.iloc[files][columns].assign(counts=counts)
-        pictures = pictures.drop_duplicates(columns)
-        left = chosen[same[chosen] < 0]
-        found = key.iloc[left][columns].merge(pictures, on=columns, how="left")["counts"]
-        hit = found.notna().to_numpy()
-        same[left[hit]] = found[hit].to_numpy(dtype=np.int64)
+    _match(key, ["camera", "path"], logs, files, same)
+    _match(key, ["camera", "name", "time"], logs[~without_seconds[logs]], files, same)
+    _match(key, ["camera", "name", "minute"], logs[without_seconds[logs]], files, same)
     for columns in (["camera", "path"], ["camera", "name", "time"], ["camera", "name", "minute"]):
         left = logs[same[logs] < 0]
         if not len(left):

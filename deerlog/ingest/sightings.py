@@ -28,8 +28,8 @@ def visit_table(
     DataFrame
         ``visit``; ``site``; ``camera`` of its first photo; ``setting`` and ``bait`` of where that
         stood; ``first`` and ``last`` (local, aware); ``photos``, copies not counted; ``photo_id``
-        of the first; ``tagged``: someone looked at it; ``file`` and ``row`` of its first row in a
-        tag sheet (``""`` and NA if it has none).
+        of the first; ``tagged``: someone looked at it; ``others``: whatever else its rows name;
+        ``file`` and ``row`` of its first row in a tag sheet (``""`` and NA if it has none).
     """
     counts = photos[(photos["visit"] >= 0) & photos["same_as"].isna()]
     counts = counts.sort_values(["visit", "time", "photo_id"], kind="stable")
@@ -42,7 +42,7 @@ def visit_table(
     )
     rows = tags.table[tags.table["visit"] >= 0].drop_duplicates("visit").set_index("visit")
     rows = rows.reindex(number)
-    return pd.DataFrame(
+    table = pd.DataFrame(
         {
             "visit": number,
             "site": first["site"],
@@ -54,10 +54,20 @@ def visit_table(
             "photos": np.bincount(counts["visit"].to_numpy(), minlength=len(first))[number],
             "photo_id": first["photo_id"],
             "tagged": np.isin(number, tags.table["visit"].to_numpy()[looked_at]),
+            "others": _others_by_visit(tags.table).reindex(number, fill_value="").to_numpy(),
             "file": rows["file"].fillna("").astype("str").to_numpy(),
             "row": pd.array(rows["row"].to_numpy(), dtype="Int64"),
         }
     )
+    return table.astype({"others": "str"})
+
+
+def _others_by_visit(rows: pd.DataFrame) -> pd.Series:
+    said = rows[(rows["visit"] >= 0) & (rows["others"] != "")]
+    together = {
+        visit: "; ".join(dict.fromkeys(group)) for visit, group in said.groupby("visit")["others"]
+    }
+    return pd.Series(together, dtype="object")
 
 
 def sighting_table(

@@ -9,6 +9,7 @@ content, in whatever order and however often interrupted they were read.
 from __future__ import annotations
 
 import sqlite3
+import warnings
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -16,17 +17,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
 
-from deerlog.errors import Problem, StoreError
+from deerlog.errors import Problem
 from deerlog.ingest.photo_file import FileRecord
 from deerlog.ingest.problem_json import problem_from, problem_text
+from deerlog.ingest.store_file import FILE, check_version, connect, damaged, told
 from deerlog.ingest.store_schema import APPLICATION, PUT, SCHEMA, VERSION, values_after_key
 from deerlog.ingest.stored_files import READ, Stored, stored_files
 
-FILE = "deerlog.sqlite"
-WAIT_SECONDS = 3.0
-"""How long to wait for another run before giving up."""
 _BATCH = 20_000
-_NO_SIDE_FILES = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_IOERR)
 
 
 @dataclass
@@ -46,12 +44,12 @@ class PhotoLog:
 
     def __init__(self, folder: Path) -> None:
         self.path = folder / FILE
-        with _told(self.path):
-            self._db = _connect(self.path)
+        with told(self.path):
+            self._db = connect(self.path)
         try:
-            with _told(self.path):
+            with told(self.path):
                 self._db.execute("PRAGMA locking_mode = EXCLUSIVE")
-                if _check_version(self._db, self.path) == 0:
+                if check_version(self._db, self.path) == 0:
                     self._create()
                 # In this mode the first transaction takes the lock and keeps it.
                 self._db.execute("BEGIN IMMEDIATE")
@@ -82,13 +80,13 @@ class PhotoLog:
 
     def close(self) -> None:
         """Close; the write-ahead log is folded into the file and removed."""
-        with _told(self.path):
+        with told(self.path):
             self._db.close()
 
     def known_files(self) -> dict[str, KnownFiles]:
         """For each camera folder, each file on its card as last met."""
         known: dict[str, KnownFiles] = {}
-        with _told(self.path):
+        with told(self.path):
             for gone in (0, 1):
                 rows = self._db.execute(
                     "SELECT camera, path, size, mtime_ns FROM file"
@@ -173,12 +171,12 @@ class PhotoLog:
 
     def read(self) -> Stored:
         """What the log holds; see `read_log`."""
-        with _told(self.path):
-            return _read(self._db)
+        with told(self.path):
+            return _read(self._db, self.path)
 
     def outcome(self) -> tuple[str, str]:
         """Inputs and summary of the last run as `put_outcome` got them; ``("", "")`` if none."""
-        with _told(self.path):
+        with told(self.path):
             row = self._db.execute("SELECT inputs, summary FROM outcome").fetchone()
         return (str(row[0]), str(row[1])) if row else ("", "")
 
@@ -205,7 +203,7 @@ class PhotoLog:
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
-        with _told(self.path):
+        with told(self.path):
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield
@@ -234,101 +232,30 @@ def read_log(folder: Path) -> Stored:
     path = folder / FILE
     if not path.exists():
         raise FileNotFoundError(path)
-    with _told(path):
-        db = _connect(path, reading=True)
+    with told(path):
+        db = connect(path, reading=True)
         try:
-            if _check_version(db, path) == 0:
+            if check_version(db, path) == 0:
                 raise FileNotFoundError(path)
-            return _read(db)
+            return _read(db, path)
         finally:
             db.close()
 
 
-def _read(db: sqlite3.Connection) -> Stored:
+def _read(db: sqlite3.Connection, path: Path) -> Stored:
     rows = db.execute(
         f"SELECT {','.join(READ)} FROM file WHERE kind <> 'csv'"
         " ORDER BY camera, path, listed_in, replaced"
     )
-    files = stored_files(iter(lambda: rows.fetchmany(_BATCH), []))
     problems = db.execute(
         "SELECT problem FROM csv_problem JOIN file USING (camera, path)"
         " WHERE listed_in = '' AND replaced = 0 AND gone = 0 ORDER BY camera, path, place"
     )
-    return Stored(files, tuple(problem_from(text) for (text,) in problems))
-
-
-def _connect(path: Path, *, reading: bool = False) -> sqlite3.Connection:
-    if not reading:
-        return sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None)
-    uri = path.absolute().as_uri()
-    # Not as read-only: such a connection cannot clear away its side files when it closes.
-    db = sqlite3.connect(f"{uri}?mode=rw", uri=True, timeout=WAIT_SECONDS, isolation_level=None)
     try:
-        db.execute("PRAGMA query_only = ON")
-        db.execute("SELECT count(*) FROM sqlite_master").fetchone()
-    except sqlite3.Error as error:
-        db.close()
-        if error.sqlite_errorcode & 0xFF not in _NO_SIDE_FILES:
-            raise
-        # A folder that may not be written to, or a network drive that shares no memory.
-        return sqlite3.connect(f"{uri}?mode=ro&immutable=1", uri=True)
-    return db
-
-
-def _check_version(db: sqlite3.Connection, path: Path) -> int:
-    """The version of the log, 0 for an empty database; refuses what is not ours or newer."""
-    version = int(db.execute("PRAGMA user_version").fetchone()[0])
-    application = int(db.execute("PRAGMA application_id").fetchone()[0])
-    tables = int(db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
-    if version == 0 and application == 0 and tables == 0:
-        return 0
-    if application != APPLICATION:
-        raise StoreError(
-            "this is a database of another program, not a photo log.",
-            where=str(path),
-            how="Move it elsewhere; `deerlog ingest` then builds the photo log from the cards.",
-        )
-    if version > VERSION:
-        raise StoreError(
-            f"the photo log is from a newer deerlog (version {version} of its form; this one "
-            f"knows up to {VERSION}).",
-            where=str(path),
-            how="Install the newer deerlog, or move the file away and run `deerlog ingest` to "
-            "build it anew from the cards (photos cleared from the disk would be missing).",
-        )
-    return version
-
-
-@contextmanager
-def _told(path: Path) -> Iterator[None]:
-    """Turn the database's errors into ones that say what, where and how to mend."""
-    try:
-        yield
-    except sqlite3.Error as error:
-        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-        if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-            what = "the photo log is in use by another run of deerlog."
-            how = "Wait until that run has ended, then run this again."
-        elif code == sqlite3.SQLITE_FULL:
-            what = "the disk is full."
-            how = (
-                "Free some space and run `deerlog ingest` again: what was read so far is kept, "
-                "and it goes on from there."
-            )
-        elif code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
-            what = "the photo log is damaged, or no photo log."
-            how = (
-                "Put back a copy of it, or move it away and run `deerlog ingest` to build it anew "
-                "from the cards (photos cleared from the disk would be missing)."
-            )
-        elif code in (
-            sqlite3.SQLITE_CANTOPEN,
-            sqlite3.SQLITE_READONLY,
-            sqlite3.SQLITE_PERM,
-            sqlite3.SQLITE_IOERR,
-        ):
-            what = f"the photo log cannot be opened or written ({error})."
-            how = "Check that the folder is there and that you may write to it."
-        else:
-            raise
-        raise StoreError(what, where=str(path), how=how) from error
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            files = stored_files(iter(lambda: rows.fetchmany(_BATCH), []))
+            return Stored(files, tuple(problem_from(text) for (text,) in problems))
+    # Nothing but damage puts into a column what was never written there.
+    except (ValueError, TypeError, KeyError, AttributeError, OverflowError, Warning) as error:
+        raise damaged(path) from error

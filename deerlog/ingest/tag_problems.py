@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.row_words import counted, rows_in_words
+from deerlog.ingest.row_words import and_rows, counted
 from deerlog.ingest.tag_cells import BucksCell, several_in_one
 from deerlog.ingest.tags import TagRows, TagSheet
 from deerlog.property.matching import BuckNames
@@ -47,7 +47,7 @@ def _unknown_photos(sheet: TagSheet, rows: pd.DataFrame) -> Iterable[Problem]:
             column="photo",
             value=str(lost["photo"].iloc[0]),
             why=f"The photo log knows no such photo of {sheet.camera}, neither by path nor by "
-            f"file name and time ({rows_in_words(lost['row'].tolist())}).",
+            f"file name and time{and_rows(lost['row'].tolist())}.",
             how="Correct the path, or the file name and taken; or put the pictures (or a CSV with "
             f"file,taken) back below cards/{sheet.camera}/ and run ingest.",
             harm=float(len(lost)),
@@ -67,8 +67,7 @@ def _no_visit(
             column="photo",
             value=str(outside["photo"].iloc[0]),
             why="The tagged photo belongs to no visit: its camera has no site in cameras.csv for "
-            "that time, or its time cannot be true "
-            f"({rows_in_words(outside['row'].tolist())}).",
+            f"that time, or its time cannot be true{and_rows(outside['row'].tolist())}.",
             how="Correct start and end in cameras.csv, or the clock in clock.csv; the tag is kept.",
             harm=float(len(outside)),
         )
@@ -94,8 +93,8 @@ def _names(
                 row=numbers[0],
                 column="bucks",
                 value=name,
-                why=f"{' and '.join(together)} are in one name; names are separated by ';' "
-                f"({rows_in_words(numbers)}).",
+                why=f"{' and '.join(together)} are in one name; names are separated by ';'"
+                f"{and_rows(numbers)}.",
                 how=f"Write {'; '.join(together)}.",
                 harm=float(len(numbers)),
                 bucks=tuple(dict.fromkeys(known.canonical(part) for part in together)),
@@ -109,8 +108,7 @@ def _names(
                 row=numbers[0],
                 column="bucks",
                 value=name,
-                why=f"{name} has {near.why}; it is taken as {near.name} "
-                f"({rows_in_words(numbers)}).",
+                why=f"{name} has {near.why}; it is taken as {near.name}{and_rows(numbers)}.",
                 how=f"Write {near.written_like}, so that the sheet can be sorted by name.",
                 must_mend=False,
                 harm=float(len(numbers)),
@@ -125,7 +123,7 @@ def _names(
                 column="bucks",
                 value=name,
                 why=f"{name} is {near.why}{others}, and not in bucks.csv; until mended it counts "
-                f"as another buck ({rows_in_words(numbers)}).",
+                f"as another buck{and_rows(numbers)}.",
                 how=f"Write {near.written_like} if he is meant; if not, add {name} to bucks.csv.",
                 harm=float(len(numbers)),
                 bucks=(near.name, *near.others),
@@ -138,7 +136,7 @@ def _names(
             column="bucks",
             value=part,
             why=f"{part!r} is a date, a number or an error, such as spreadsheet programs make of "
-            f"a name; it is taken for no buck ({rows_in_words(numbers)}).",
+            f"a name; it is taken for no buck{and_rows(numbers)}.",
             how="Format the column as text and write the name again; or, if this is his name, "
             "add it to bucks.csv.",
             harm=float(len(numbers)),
@@ -154,8 +152,8 @@ def _half_filled(sheet: TagSheet, rows: pd.DataFrame) -> Iterable[Problem]:
             row=int(half["row"].iloc[0]),
             column="bucks",
             value="",
-            why=f"others is filled in and bucks is blank in {counted(len(half), 'row', 'rows')} "
-            f"({rows_in_words(half['row'].tolist())}), so they count as not looked at yet.",
+            why=f"others is filled in and bucks is blank in {counted(len(half), 'row', 'rows')}"
+            f"{and_rows(half['row'].tolist())}, so they count as not looked at yet.",
             how="Write - in bucks where there was no buck you know by name.",
             must_mend=False,
             harm=float(len(half)),

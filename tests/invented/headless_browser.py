@@ -120,9 +120,25 @@ class HeadlessBrowser:
                 raise TimeoutError(f"{page} did not load")
             self.evaluate("0")
 
+    def until(self, expression: str) -> None:
+        """Wait until a JavaScript expression is true."""
+        deadline = time.monotonic() + self._timeout
+        while not self.evaluate(expression):
+            if time.monotonic() > deadline:
+                raise TimeoutError(f"never true: {expression}")
+            time.sleep(0.02)
+
+    def press_tab(self) -> None:
+        """One stroke of the tabulator key."""
+        for kind in ("rawKeyDown", "keyUp"):
+            self.call("Input.dispatchKeyEvent", type=kind, key="Tab", code="Tab",
+                      windowsVirtualKeyCode=9)  # fmt: skip
+
     def evaluate(self, expression: str) -> Any:
-        """The value of a JavaScript expression in the page."""
-        answer = self.call("Runtime.evaluate", expression=expression, returnByValue=True)
+        """The value of a JavaScript expression in the page; of a promise, once it is kept."""
+        answer = self.call(
+            "Runtime.evaluate", expression=expression, returnByValue=True, awaitPromise=True
+        )
         if "exceptionDetails" in answer:
             raise RuntimeError(str(answer["exceptionDetails"]))
         return answer["result"].get("value")

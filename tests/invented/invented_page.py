@@ -18,12 +18,15 @@ from deerlog.report.page_data import (
     BuckNow,
     BuckSection,
     CameraSection,
+    ChanceDay,
+    ChanceStrip,
     ClockFinding,
     DayHourSeason,
     DaylightRow,
     DaySpan,
     EffortDay,
     ForecastScore,
+    Half,
     HowGood,
     HuntingDates,
     Label,
@@ -45,6 +48,8 @@ from deerlog.report.page_data import (
     SilentStretch,
     SitAdvice,
     SitsRow,
+    SitsView,
+    StandRested,
     StayOut,
     StripSeason,
     SunCurves,
@@ -428,11 +433,12 @@ def cameras() -> tuple[CameraSection, ...]:
                 if n == 2
                 else (),
                 silent=(
+                    SilentStretch(site=site, first=date(2025, 8, 4), last=date(2025, 8, 24)),
                     SilentStretch(
-                        site=site,
-                        first=date(2025, 8, 4),
-                        last=date(2025, 8, 24),
-                        why="It took 14 pictures a day before and after.",
+                        site=site, first=date(2025, 9, 1), last=date(2025, 9, 9), status="down"
+                    ),
+                    SilentStretch(
+                        site=site, first=date(2025, 9, 20), last=date(2025, 9, 23), status="running"
                     ),
                 )
                 if n == 1
@@ -515,6 +521,21 @@ def invented_page() -> ReportPage:
     )
 
 
+def chance_strip(half: Half, chance: float) -> ChanceStrip:
+    """The days to the season's end, a third likelier from 28 November to 9 December."""
+    days = [AS_OF + timedelta(days=n) for n in range(1, 197)]
+    good = (date(2025, 11, 28), date(2025, 12, 9))
+    return ChanceStrip(
+        half=half,
+        days=tuple(
+            ChanceDay(
+                day=day, chance=chance * (1.5 if good[0] <= day <= good[1] else 1), site="Seep"
+            )
+            for day in days
+        ),
+    )
+
+
 def full_page() -> ReportPage:
     """The invented page with every part that may be there, there."""
     page = invented_page()
@@ -560,6 +581,7 @@ def full_page() -> ReportPage:
             replace(
                 first,
                 windows=windows,
+                ahead=(chance_strip("AM", 0.05), chance_strip("PM", 0.12)),
                 ground=ground(),
                 shifts=(
                     ShiftRow(
@@ -579,6 +601,7 @@ def full_page() -> ReportPage:
                         distance_m=120.0,
                         low_m=20.0,
                         high_m=290.0,
+                        change_probability=0.21,
                     ),
                 ),
             ),
@@ -587,11 +610,19 @@ def full_page() -> ReportPage:
         this_week=replace(
             page.this_week,
             plan=plan,
-            changed=("Tollkeeper is back: first seen on 9 November.",),
+            changed=("Tollkeeper is now visiting, score 18; he was undecided, score 31.",),
+            changed_since=date(2025, 11, 9),
             left_out=(),
         ),
         how_good=how_good,
-        sits=(SitsRow(cut="All sits", seen=share(3, 22), mean_chance=0.15),),
+        sits=SitsView(
+            rows=(SitsRow(cut="All sits", seen=share(3, 22), mean_chance=0.15, given=19),),
+            rested=(
+                StandRested(stand="Seep ladder", last_sit=date(2025, 11, 9), days=7, rest_days=3),
+                StandRested(stand="Bean stand", last_sit=None, days=None, rest_days=2),
+            ),
+            after="After a sit, fewer came in light.",
+        ),
     )
 
 

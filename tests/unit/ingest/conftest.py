@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 from invented.card_photos import photo, put
+from invented.killed_runs import Result, ingest, result
 
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.ingest.run import ingest_cards
@@ -92,7 +94,7 @@ def place(tmp_path: Path) -> Place:
     return Place(tmp_path / "alder")
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def at() -> Callable[..., datetime]:
     """A naive time in the fall of 2024: month, day, hour, minute, second."""
 
@@ -100,3 +102,30 @@ def at() -> Callable[..., datetime]:
         return datetime(2024, month, day, hour, minute, second)  # noqa: DTZ001
 
     return time
+
+
+@pytest.fixture(scope="session")
+def eventful(at: Callable[..., datetime], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Cards with enough on them to be interrupted in, and a sheet with a tag in it. To be copied.
+
+    Gate has been ingested and tagged once; the rest is new.
+    """
+    place = Place(tmp_path_factory.mktemp("eventful") / "before")
+    place.photos("Gate/DCIM", at(10, 1), 3, every=timedelta(hours=1), seed=900)
+    ingest(place.folder)
+    place.tag("Gate", "DCIM/IMG_0002.JPG", "Old Plow")
+    place.photos("Seep/DCIM/100", at(10, 5), 20, every=timedelta(minutes=20))
+    place.photos("Seep/DCIM/101", at(11, 5), 19, every=timedelta(minutes=45), seed=200)
+    place.photos("Gate/DCIM/again", at(10, 5), 10, every=timedelta(minutes=20))
+    place.card("Gate/log.csv", b"file,taken\nx.jpg,2024-10-09 10:00\ny.jpg,2024-10-09 11:00\n")
+    place.card("Seep/zero.jpg", b"")
+    return place.folder
+
+
+@pytest.fixture(scope="session")
+def expected(eventful: Path) -> Result:
+    """What a run on them comes to that nothing interrupts."""
+    whole = eventful.with_name("whole")
+    shutil.copytree(eventful, whole)
+    ingest(whole)
+    return result(whole)

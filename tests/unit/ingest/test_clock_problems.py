@@ -53,7 +53,7 @@ def test_a_clock_an_hour_behind_is_named_and_its_row_mends_it(place: Place) -> N
     assert (problem.kind, problem.value) == ("clock-light", "Seep")
     log = place.log()
     assert problem.harm == (log.visits["camera"] == "Seep").sum()
-    row = problem.how.rsplit(": ", 1)[1]
+    row = problem.paste
     place.write("clock.csv", f"camera,shown,actual,from,to\n{row}\n")
     assert asked(place) == []
 
@@ -67,8 +67,8 @@ def test_a_wrong_row_is_found_too(place: Place) -> None:
     )
     place.ingest(TODAY)
     (problem,) = asked(place)
-    assert "in place of rows of Gate" in problem.how
-    row = problem.how.rsplit(": ", 1)[1].split(",")
+    assert "in place of row 2: " in problem.how
+    row = problem.paste.split(",")
     shown, actual = (datetime.fromisoformat(cell) for cell in row[1:3])
     assert shown == actual
 
@@ -84,7 +84,7 @@ def test_a_reset_card_is_named_by_its_files_and_mended_by_a_row(place: Place) ->
     assert problem.kind == "clock-reset"
     assert problem.file == "cards/Seep/101ABCDE/IMG_0001.JPG"
     assert "6 photos of Seep" in problem.why
-    row = problem.how.rsplit(": ", 1)[1].replace("<real local time>", "2024-09-08 10:00")
+    row = problem.paste.replace("<real local time>", "2024-09-08 10:00")
     place.write("clock.csv", f"camera,shown,actual,from,to\n{row}\n")
     assert asked(place) == []
 

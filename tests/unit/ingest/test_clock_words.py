@@ -8,7 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from deerlog.errors import Problem
 from deerlog.ingest.clock_order import OrderFinding
+from deerlog.ingest.clock_row import RunBounds
 from deerlog.ingest.clock_verdict import ClockFault, ClockRow
 from deerlog.ingest.clock_words import light_problem, order_problem, tag_problem, travel_problem
 from deerlog.ingest.travel import TravelFinding
@@ -63,7 +65,15 @@ RESET = OrderFinding(
     before_shown=at("2023-09-11T11:00"),
     after_path="",
     after_shown=NEVER,
-    shares_times=False,
+    rows=tuple(range(12)),
+)
+
+BOUNDS = RunBounds(
+    shown=at("2015-01-01T00:04"),
+    opens=at("2015-01-01T00:04"),
+    closes=at("2015-01-03T07:05:30"),
+    n_others=0,
+    instead_of=(),
 )
 
 TRIP = TravelFinding(
@@ -83,10 +93,13 @@ TRIP = TravelFinding(
 )
 
 
-def pasted(how: str, folder: Path) -> object:
-    """The row at the end of a piece of advice, read as clock.csv by the property's own reader."""
+def pasted(problem: Problem, folder: Path, **known: str) -> object:
+    """The row of a problem, read as clock.csv by the property's own reader."""
+    assert problem.how.endswith(f": {problem.paste}")
+    row = problem.paste
+    for what, value in known.items():
+        row = row.replace(f"<{what.replace('_', ' ')}>", value)
     path = folder / "clock.csv"
-    row = how.rsplit(": ", 1)[1]
     path.write_text(f"camera,shown,actual,from,to\n{row}\n", encoding="utf-8")
     readings, problems = read_clock_readings(path, ["Ridge, north", "Ridge"])
     assert problems == []
@@ -95,7 +108,7 @@ def pasted(how: str, folder: Path) -> object:
 
 
 def test_a_fault_by_light(tmp_path: Path) -> None:
-    problem = light_problem(FAULT, ZONE, 31.0, ("Ten",), has_rows=False)
+    problem = light_problem(FAULT, ZONE, 31.0, ("Ten",))
     assert (problem.kind, problem.file, problem.value) == ("clock-light", "clock.csv", FAULT.camera)
     assert "1 h ahead (52 to 66 minutes)" in problem.why
     assert "since the night the clocks changed" in problem.why
@@ -103,12 +116,13 @@ def test_a_fault_by_light(tmp_path: Path) -> None:
     assert "12 are coloured in what it calls the dark" in problem.why
     assert "put right 1 would be" in problem.why and "over 99 %" in problem.why
     assert (problem.harm, problem.bucks, problem.must_mend) == (31.0, ("Ten",), True)
-    row = pasted(problem.how, tmp_path)
+    row = pasted(problem, tmp_path)
     assert row["camera"] == FAULT.camera
     assert (row["shown"], row["actual"]) == (FAULT.row.shown, FAULT.row.actual)
     assert row["valid_from"] == FAULT.row.valid_from
     assert "in place of" not in problem.how
-    assert "in place of" in light_problem(FAULT, ZONE, 31.0, (), has_rows=True).how
+    instead = light_problem(FAULT, ZONE, 31.0, (), instead_of=(3, 5))
+    assert "Add to clock.csv, in place of rows 3 and 5: " in instead.how
 
 
 @pytest.mark.parametrize(
@@ -123,16 +137,16 @@ def test_a_fault_by_light(tmp_path: Path) -> None:
 )
 def test_which_way_a_clock_is_off(shift: int, words: str, tmp_path: Path) -> None:
     fault = replace(FAULT, shift_minutes=shift)
-    problem = light_problem(fault, ZONE, 1.0, (), has_rows=False)
+    problem = light_problem(fault, ZONE, 1.0, ())
     assert words in problem.why
     assert ("hill" in problem.how) == (abs(shift) < 45)
     assert ("12 h early" in problem.how) == (shift == 720)
-    pasted(problem.how, tmp_path)
+    pasted(problem, tmp_path)
 
 
 def test_when_a_fault_began_is_told_with_its_doubt() -> None:
     def why(**change: object) -> str:
-        return light_problem(replace(FAULT, **change), ZONE, 1.0, (), has_rows=False).why
+        return light_problem(replace(FAULT, **change), ZONE, 1.0, ()).why
 
     assert "some time between 2023-11-04 18:10 and 2023-11-05 06:40" in why(begins_with="unknown")
     assert "after a card was changed or a gap" in why(begins_with="break")
@@ -141,41 +155,43 @@ def test_when_a_fault_began_is_told_with_its_doubt() -> None:
 
 
 def test_a_reset(tmp_path: Path) -> None:
-    shown = (at("2015-01-01T00:04"), at("2015-01-03T07:04:30"))
-    problem = order_problem(RESET, shown, 5.0, ())
+    problem = order_problem(RESET, BOUNDS, 5.0, ())
     assert problem.kind == "clock-reset"
     assert problem.file == "cards/Ridge/pull/IMG_0051.JPG"
     assert "12 photos of Ridge" in problem.why and "factory date" in problem.why
     assert "after pull/IMG_0050.JPG of 2023-09-11 11:00" in problem.why
     assert problem.must_mend
     # The real time is for the person to fill in; the rest can be pasted as it is.
-    assert "<real local time>" in problem.how
-    row = pasted(problem.how.replace("<real local time>", "2023-09-12 09:00"), tmp_path)
-    assert row["valid_from"] == shown[0]
-    assert row["valid_to"] > shown[1]
+    row = pasted(problem, tmp_path, real_local_time="2023-09-12 09:00")
+    assert row["valid_from"] == BOUNDS.opens
+    assert row["valid_to"] == BOUNDS.closes
 
 
 def test_a_run_that_a_row_cannot_part_from_right_photos() -> None:
-    found = replace(RESET, kind="backwards", shares_times=True)
-    problem = order_problem(found, (RESET.shown_first, RESET.shown_last), 5.0, ())
+    found = replace(RESET, kind="backwards")
+    problem = order_problem(found, replace(BOUNDS, n_others=3), 5.0, ())
     assert "against their file numbers" in problem.why
+    assert "3 other photos of this camera show times between theirs" in problem.how
     assert "folder of their own" in problem.how
+    assert problem.paste == ""
 
 
 def test_a_jump_is_only_worth_a_look() -> None:
     found = replace(RESET, kind="jump")
-    problem = order_problem(found, (RESET.shown_first, RESET.shown_last), 5.0, ())
+    problem = order_problem(found, BOUNDS, 5.0, ())
     assert not problem.must_mend
     assert "jumps from 2023-09-11 11:00" in problem.why
 
 
-def test_a_camera_that_disagrees_again_and_again() -> None:
+def test_a_camera_that_disagrees_again_and_again(tmp_path: Path) -> None:
     problem = travel_problem([TRIP, replace(TRIP, buck="Eight")], ZONE, "imperial")
     assert (problem.kind, problem.value) == ("clock-travel", "ridge")
     assert "2 times a buck was at ridge" in problem.why
     assert "1.0 miles off, on 2023-11-01 07:01:00, 60 mph" in problem.why
     assert problem.bucks == ("Eight", "Ten")
     assert "1.6 km off" in travel_problem([TRIP], ZONE, "metric").why
+    known = {"what_it_showed": "2023-11-01 07:01", "real_local_time": "2023-11-01 08:01"}
+    assert pasted(problem, tmp_path, **known)["camera"] == "Ridge"
     two = travel_problem([replace(TRIP, cameras=("ridge", "seep"))], ZONE, "metric")
     assert two.value == "ridge or seep"
 

@@ -1,7 +1,4 @@
-"""Killed at any moment, ingest loses nothing, and the next run comes to the same.
-
-More kills than the few of an ordinary run: ``DEERLOG_TEST_KILLS=50``.
-"""
+"""Killed at any moment, ingest loses nothing, and the next run comes to the same."""
 
 from __future__ import annotations
 
@@ -11,119 +8,103 @@ import shutil
 import sqlite3
 import subprocess
 import sys
-import time
-from collections.abc import Callable
-from datetime import datetime, timedelta
+from collections import Counter
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
+from invented.killed_runs import CHUNK, Result, Runs, ingest, result
 
-from deerlog.ingest.store import FILE
+from deerlog.ingest.store_file import FILE
 
-if TYPE_CHECKING:
-    from conftest import Place
+KILLS = int(os.environ.get("DEERLOG_TEST_KILLS", "50"))
+TYPED = b"DCIM/IMG_0002.JPG,2024-10-01 13:00:00,1,Old Plow,,\n"
+N_FILES = 55
+"""Pictures, videos and rows of CSVs on the cards of `eventful`."""
 
-At = Callable[..., datetime]
-KILLS = int(os.environ.get("DEERLOG_TEST_KILLS", "5"))
-SMALL_CHUNK = 7
 
-RUN = f"""
+def stage(folder: Path, spare: Path) -> str:
+    """How far a killed run had come; asked of a copy, since opening a log mends it."""
+    shutil.rmtree(spare, ignore_errors=True)
+    spare.mkdir()
+    for name in (FILE, f"{FILE}-wal"):
+        if (folder / name).exists():
+            shutil.copyfile(folder / name, spare / name)
+    db = sqlite3.connect(spare / FILE)
+    try:
+        (known,) = db.execute("SELECT count(*) FROM file WHERE kind <> 'csv'").fetchone()
+    finally:
+        db.close()
+    if known < N_FILES:
+        return "before the first photo" if known <= 3 else "while reading"
+    sheet = folder / "tags" / "Seep.csv"
+    return "before the tag sheets" if not sheet.exists() else "after a tag sheet"
+
+
+def test_killed_at_random_moments(eventful: Path, expected: Result, tmp_path: Path) -> None:
+    folder = tmp_path / "killed"
+    draw = random.Random(20)
+    stages: Counter[str] = Counter()
+    finished = 0
+    with Runs() as runs:
+        times = []
+        for _ in range(2):
+            shutil.copytree(eventful, folder)
+            times.append(runs.run(folder))
+            assert result(folder) == expected
+            shutil.rmtree(folder)
+        seconds = min(time for time in times if time is not None)
+        while stages.total() < KILLS:
+            shutil.copytree(eventful, folder)
+            # Any moment of the whole run alike, the writing of tag sheets and pages among them.
+            if runs.run(folder, seconds * draw.random()) is None:
+                stages[stage(folder, tmp_path / "spare")] += 1
+            else:
+                finished += 1
+                assert finished <= KILLS, "most runs were done before they were killed"
+            assert TYPED in (folder / "tags" / "Gate.csv").read_bytes()
+            ingest(folder)
+            assert result(folder) == expected
+            shutil.rmtree(folder)
+    told = ", ".join(f"{number} {name}" for name, number in stages.most_common())
+    print(f"\n{stages.total()} runs killed ({told}); {finished} were done before")
+    assert len(stages) >= 3
+
+
+WITH_READERS = """
 import sys
 from datetime import date
 from pathlib import Path
 from deerlog.ingest import read_many
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
-read_many.CHUNK = {SMALL_CHUNK}
-place = open_property(Path(sys.argv[1]))
-print("ready", flush=True)
-sys.stdin.readline()
-ingest_cards(place, today=date(2024, 12, 1))
-print("done", flush=True)
+
+def told(what, done, total):
+    if done:
+        print("reading", flush=True)
+
+if __name__ == "__main__":
+    read_many.CHUNK = 1
+    place = open_property(Path(sys.argv[1]))
+    ingest_cards(place, today=date(2024, 12, 1), processes=2, progress=told)
 """
 
 
-class Run:
-    """An ingest in a process of its own, which waits for the word to begin."""
-
-    def __init__(self, folder: Path) -> None:
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", RUN, str(folder)],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-        assert self.process.stdout is not None
-        assert self.process.stdin is not None
-        assert self.process.stdout.readline() == "ready\n"
-
-    def begin(self) -> None:
-        assert self.process.stdin is not None
-        self.process.stdin.write("\n")
-        self.process.stdin.flush()
-
-    def end(self) -> None:
-        self.process.communicate()
-
-
-def result(folder: Path) -> tuple[str, dict[str, bytes]]:
-    """What the log holds, and the tag sheets."""
-    db = sqlite3.connect(folder / FILE)
-    try:
-        text = "\n".join(db.iterdump())
-    finally:
-        db.close()
-    return text, {path.name: path.read_bytes() for path in sorted((folder / "tags").iterdir())}
-
-
-@pytest.fixture
-def full(place: Place, at: At) -> Place:
-    """A card with enough on it to be killed in the middle of, and a sheet with tags in it."""
-    place.photos("Gate/DCIM", at(10, 1), 3, every=timedelta(hours=1), seed=900)
-    place.ingest()
-    place.tag("Gate", "DCIM/IMG_0002.JPG", "Old Plow")
-    place.photos("Seep/DCIM/100", at(10, 5), 60, every=timedelta(minutes=20))
-    place.photos("Seep/DCIM/101", at(11, 5), 60, every=timedelta(minutes=45), seed=200)
-    place.photos("Gate/DCIM/again", at(10, 5), 20, every=timedelta(minutes=20))
-    place.card("Gate/log.csv", b"file,taken\nx.jpg,2024-10-09 10:00\ny.jpg,2024-10-09 11:00\n")
-    place.card("Seep/zero.jpg", b"")
-    return place
-
-
-def test_killed_at_random_moments(full: Place, tmp_path: Path) -> None:
-    whole = tmp_path / "whole"
-    shutil.copytree(full.folder, whole)
-    run = Run(whole)
-    start = time.perf_counter()
-    run.begin()
-    run.end()
-    seconds = time.perf_counter() - start
-    expected = result(whole)
-    draw = random.Random(20)
-    unfinished = 0
-    for number in range(KILLS):
-        folder = tmp_path / f"killed {number}"
-        shutil.copytree(full.folder, folder)
-        run = Run(folder)
-        run.begin()
-        # Spread over the whole run, each a random moment in its part of it.
-        time.sleep(seconds * (number + draw.random()) / KILLS)
-        run.process.kill()
-        out, _ = run.process.communicate()
-        unfinished += out != "done\n"
-        tags = (folder / "tags" / "Gate.csv").read_bytes()
-        assert b"DCIM/IMG_0002.JPG,2024-10-01 13:00:00,1,Old Plow,,\n" in tags
-        type(full).ingest(at_folder(full, folder))
-        assert result(folder) == expected
-    assert unfinished, "every run was done before it was killed"
-
-
-def at_folder(place: Place, folder: Path) -> Place:
-    """The same kind of place around a folder that is there already."""
-    other = object.__new__(type(place))
-    other.folder = folder
-    return other
+def test_killed_while_other_processes_read(
+    eventful: Path, expected: Result, tmp_path: Path
+) -> None:
+    folder, script = tmp_path / "killed", tmp_path / "run.py"
+    shutil.copytree(eventful, folder)
+    script.write_text(WITH_READERS, encoding="utf-8")
+    run = subprocess.Popen(
+        [sys.executable, script, folder], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+    )
+    assert run.stdout is not None
+    assert run.stdout.readline().strip() == b"reading"
+    run.kill()
+    # Its readers hold the same output: this ends when the last of them has.
+    run.communicate(timeout=60)
+    ingest(folder)
+    assert result(folder) == expected
 
 
 POINTS = (
@@ -132,6 +113,7 @@ POINTS = (
     "deerlog.ingest.run.append_rows",
     "deerlog.ingest.tag_sheets.os.fsync",
     "pathlib.Path.replace",
+    "deerlog.report.contact_files._replace",
     "deerlog.ingest.store.PhotoLog.put_outcome",
 )
 
@@ -143,13 +125,16 @@ class Killed(BaseException):
 @pytest.mark.parametrize("point", POINTS)
 @pytest.mark.parametrize("times", [1, 2])
 def test_ended_at_each_step(
-    full: Place, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, point: str, times: int
+    eventful: Path,
+    expected: Result,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    point: str,
+    times: int,
 ) -> None:
-    monkeypatch.setattr("deerlog.ingest.read_many.CHUNK", SMALL_CHUNK)
-    whole = tmp_path / "whole"
-    shutil.copytree(full.folder, whole)
-    at_folder(full, whole).ingest()
-    expected = result(whole)
+    monkeypatch.setattr("deerlog.ingest.read_many.CHUNK", CHUNK)
+    folder = tmp_path / "ended"
+    shutil.copytree(eventful, folder)
     calls = [0]
 
     def end(*args: object, **more: object) -> None:
@@ -164,13 +149,13 @@ def test_ended_at_each_step(
     with monkeypatch.context() as patch:
         patch.setattr(holder, name, end)
         try:
-            full.ingest()
+            ingest(folder)
         except Killed:
             pass
         else:
             assert times == 2
-    full.ingest()
-    assert result(full.folder) == expected
+    ingest(folder)
+    assert result(folder) == expected
 
 
 def _find(dotted: str) -> object:

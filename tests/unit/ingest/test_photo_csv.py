@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import posixpath
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from deerlog.errors import PropertyError
 from deerlog.ingest.photo_csv import read_photo_csv
@@ -66,51 +63,3 @@ def test_bad_rows_are_told_and_the_rest_goes_on(tmp_path: Path) -> None:
 def test_a_csv_without_the_columns_is_refused(tmp_path: Path) -> None:
     with pytest.raises(PropertyError, match="taken"):
         read(tmp_path, "file,when\na.jpg,2024-10-05 06:07\n")
-
-
-LINES = [f"IMG_{i}.JPG,2024-10-05 06:{i:02d}" for i in range(9)]
-
-
-@settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
-@given(data=st.data())
-def test_each_line_is_a_photo_or_a_problem(
-    data: st.DataObject, tmp_path_factory: pytest.TempPathFactory
-) -> None:
-    lines = list(LINES)
-    plain = st.text(st.characters(min_codepoint=32, max_codepoint=126, exclude_characters='"'))
-    for _ in range(data.draw(st.integers(1, 5))):
-        row, start = data.draw(st.integers(0, 8)), data.draw(st.integers(0, 30))
-        end = start + data.draw(st.integers(0, 5))
-        lines[row] = lines[row][:start] + data.draw(plain) + lines[row][end:]
-    path = tmp_path_factory.getbasetemp() / "lines.csv"
-    path.write_text("\n".join(["file,taken", *lines, ""]))
-    rows, problems = read_photo_csv(path, "Seep", "lines.csv")
-    paths = {record.path for record in rows}
-    told = {problem.row for problem in problems}
-    for number, line in enumerate(lines, start=2):
-        if number not in told and line.strip(" ,"):
-            file = line.split(",")[0].strip().replace("\\", "/")
-            assert posixpath.normpath(file) in paths, line
-    assert len(paths) == len(rows)
-
-
-@settings(max_examples=400, deadline=None, suppress_health_check=list(HealthCheck))
-@given(data=st.data())
-def test_mangled_csv_gives_rows_and_problems_or_a_clear_refusal(
-    data: st.DataObject, tmp_path_factory: pytest.TempPathFactory
-) -> None:
-    base = "\n".join(["file,taken", *LINES, ""])
-    mangled = bytearray(base.encode(data.draw(st.sampled_from(["utf-8", "utf-16"]))))
-    for _ in range(data.draw(st.integers(1, 5))):
-        place = data.draw(st.integers(0, len(mangled)))
-        mangled[place : place + data.draw(st.integers(0, 4))] = data.draw(st.binary(max_size=4))
-    path = tmp_path_factory.getbasetemp() / "mangled.csv"
-    path.write_bytes(mangled)
-    try:
-        rows, problems = read_photo_csv(path, "Seep", "mangled.csv")
-    except PropertyError as error:
-        assert error.what
-        assert error.how
-        return
-    assert all(record.shown and record.path for record in rows)
-    assert all(problem.row and problem.why and problem.how for problem in problems)

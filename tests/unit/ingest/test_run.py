@@ -12,8 +12,9 @@ import pytest
 from invented.card_photos import avi, mp4, photo, picture
 
 from deerlog.errors import StoreError
-from deerlog.ingest import photo_file, store
-from deerlog.ingest.store import FILE, PhotoLog
+from deerlog.ingest import photo_file, store_file
+from deerlog.ingest.store import PhotoLog
+from deerlog.ingest.store_file import FILE
 from deerlog.ingest.summary import CameraIntake, IngestSummary
 
 if TYPE_CHECKING:
@@ -324,7 +325,7 @@ def test_a_camera_folder_out_of_sight_is_not_gone(
 def test_a_second_run_at_the_same_time_is_refused(
     place: Place, at: At, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(store, "WAIT_SECONDS", 0.05)
+    monkeypatch.setattr(store_file, "WAIT_SECONDS", 0.05)
     place.photos("Seep", at(10, 5), 2, every=MINUTE)
     place.ingest()
     place.card("Seep/new.jpg", photo(at(10, 9), seed=77))

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from deerlog.errors import Problem, StoreError
-from deerlog.ingest import store
+from deerlog.ingest import store_file
 from deerlog.ingest.photo_file import FileRecord
-from deerlog.ingest.store import FILE, PhotoLog, read_log
+from deerlog.ingest.store import PhotoLog, read_log
+from deerlog.ingest.store_file import FILE
 
 DAY = "2024-12-01"
 
@@ -87,7 +88,7 @@ def test_rows_of_a_changed_csv_are_updated_and_dropped_ones_are_gone(tmp_path: P
 
 
 def test_a_second_run_is_told_to_wait(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(store, "WAIT_SECONDS", 0.05)
+    monkeypatch.setattr(store_file, "WAIT_SECONDS", 0.05)
     with PhotoLog(tmp_path) as log:
         log.put_files([record("a.jpg")], read_on=DAY)
         for blocked in (PhotoLog, read_log):

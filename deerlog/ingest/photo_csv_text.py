@@ -1,0 +1,169 @@
+"""The photo log as CSVs in the form that ``cards/`` takes, nothing lost that a figure hangs on."""
+
+from __future__ import annotations
+
+import csv
+import io
+import posixpath
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from deerlog.errors import StoreError
+from deerlog.ingest.photo_csv import COLUMNS, FINGERPRINT_BYTES, REQUIRED, photo_rows
+from deerlog.ingest.same_picture import same_pictures
+from deerlog.ingest.store import read_log
+from deerlog.ingest.store_file import FILE
+from deerlog.ingest.walk import CARDS
+from deerlog.property.table_reader import read_table_bytes
+
+FILE_NAME = "photo-log.csv"
+"""How the CSV of a camera is called."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PhotoLogText:
+    """A photo log written out.
+
+    Attributes
+    ----------
+    texts
+        CSV text by path below a folder that mirrors ``cards/``: ``<camera>/photo-log.csv``.
+    photos
+        How many rows there are in all.
+    left_out
+        ``cards/<camera>/<path>`` of photos without a row: their path or time cannot stand in a
+        cell so that it would be read back (a line end in a file name, a year before 1970).
+    unreadable
+        How many files the photo log holds that could never be read; they have no row.
+    """
+
+    texts: dict[str, str]
+    photos: int
+    left_out: tuple[str, ...]
+    unreadable: int
+
+
+def photo_log_text(folder: Path) -> PhotoLogText:
+    """Write out the photo log of a property folder.
+
+    Read back by `deerlog.ingest.photo_csv.read_photo_csv` from ``cards/<camera>/``, it gives the
+    same photos at the same times, with the same copies among them, so that the property gives the
+    same figures. Times are what the cameras showed: clock.csv still applies to them. A column that
+    would be empty throughout is left out.
+
+    Raises
+    ------
+    StoreError
+        There is no photo log, or it cannot be read.
+    """
+    try:
+        stored = read_log(folder).files
+    except FileNotFoundError as error:
+        raise StoreError(
+            "there is no photo log yet.",
+            where=str(folder / FILE),
+            how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
+        ) from error
+    photos = stored[stored["kind"].isin(("photo", "video", "log"))].reset_index(drop=True)
+    same = same_pictures(photos)
+    gone = photos["gone"].to_numpy(dtype=bool)
+    photos["outlived"] = (same >= 0) & gone & ~gone[same]
+    # A row without a fingerprint is a copy of whatever else is known at its path.
+    twice = (photos["head"] == 0) & photos.duplicated(["camera", "path"], keep="first")
+    named = photos.assign(marked=photos["head"] != 0)
+    twice |= ~named["marked"] & named.groupby(["camera", "path"])["marked"].transform("any")
+    texts: dict[str, str] = {}
+    left_out: list[str] = []
+    for camera, group in photos[~twice.to_numpy(dtype=bool)].groupby("camera", sort=True):
+        rows = [dict(zip(COLUMNS, _cells(row), strict=True)) for row in _rows(group)]
+        kept = _read_back(rows)
+        texts[f"{camera}/{FILE_NAME}"] = _text(
+            [row for row, good in zip(rows, kept, strict=True) if good]
+        )
+        left_out += [
+            f"{CARDS}/{camera}/{row['file']}"
+            for row, good in zip(rows, kept, strict=True)
+            if not good
+        ]
+    return PhotoLogText(
+        texts=texts,
+        photos=int((~twice).sum()) - len(left_out),
+        left_out=tuple(left_out),
+        unreadable=int((stored["kind"] == "unreadable").sum()),
+    )
+
+
+def _read_back(rows: list[dict[str, str]]) -> list[bool]:
+    """Which rows would be read back as they are meant."""
+    if _means_the_same(rows):
+        return [True] * len(rows)
+    return [_means_the_same([row]) for row in rows]
+
+
+def _means_the_same(rows: list[dict[str, str]]) -> bool:
+    sheet = read_table_bytes(_text(rows).encode(), COLUMNS, required=REQUIRED, file=FILE_NAME)
+    records, problems = photo_rows(sheet, "", FILE_NAME)
+    return not problems and [record.path for record in records] == [
+        posixpath.normpath(row["file"].replace("\\", "/")) for row in rows
+    ]
+
+
+def _text(rows: list[dict[str, str]]) -> str:
+    needed = [name for name in COLUMNS if name in ("file", "taken") or any(r[name] for r in rows)]
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(needed)
+    writer.writerows([row[name] for name in needed] for row in rows)
+    return out.getvalue()
+
+
+def _rows(photos: pd.DataFrame) -> Iterator[dict[str, Any]]:
+    names = list(photos.columns)
+    for values in zip(*(photos[name].tolist() for name in names), strict=True):
+        yield dict(zip(names, values, strict=True))
+
+
+def _cells(photo: dict[str, Any]) -> tuple[str, ...]:
+    """One photo in the order of `COLUMNS`."""
+    head = ""
+    if photo["head"]:
+        first = np.array([photo["head"]], dtype="<i8").tobytes()[:FINGERPRINT_BYTES]
+        head = f"{photo['size']}-{first.hex()}"
+    later = photo["shown"] >= photo["read_on"] + pd.Timedelta(days=1)
+    return (
+        photo["path"],
+        _taken(photo),
+        _look(photo["look"]),
+        "video" if photo["kind"] == "video" else "",
+        {1.0: "yes", 0.0: "no"}.get(photo["flash"], ""),
+        _offset(photo["offset_minutes"]),
+        head,
+        # Only where the time is beyond it: the day of reading tells nothing otherwise.
+        f"{photo['read_on']:%Y-%m-%d}" if later else "",
+        "yes" if photo["outlived"] else "",
+    )
+
+
+def _taken(photo: dict[str, Any]) -> str:
+    if not photo["seconds"]:
+        return f"{photo['shown']:%Y-%m-%d %H:%M}"
+    fraction = f".{photo['fraction_us']:06d}".rstrip("0") if photo["fraction_us"] else ""
+    return f"{photo['shown']:%Y-%m-%d %H:%M:%S}{fraction}"
+
+
+def _look(look: float) -> str:
+    if look != look:  # NaN: not known
+        return ""
+    return {0.0: "grey", 1.0: "colour"}.get(look, f"{look:g}")
+
+
+def _offset(minutes: float) -> str:
+    if minutes != minutes:
+        return ""
+    hours, rest = divmod(abs(int(minutes)), 60)
+    return f"{'-' if minutes < 0 else '+'}{hours:02d}:{rest:02d}"
