@@ -6,7 +6,7 @@ each buck's own dates of coming and going, and where he was when the season befo
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,13 +18,18 @@ from deerlog.analysis.buck_days import BuckDays, buck_days
 from deerlog.analysis.effort_grid import EffortGrid, effort_grid
 from deerlog.analysis.forecast_judgement import ForecastJudgement
 from deerlog.analysis.judgement import Judgement
-from deerlog.analysis.own_dates import DateSeen, dates_seen, with_own_dates
+from deerlog.analysis.own_dates import DateSeen, OwnDates, dates_seen, own_dates
 from deerlog.analysis.patterns import (
     AROUND,
     AWAY,
     HERE,
     LEFT,
+    LOST,
     PATTERNS,
+    RUT,
+    YEAR_ROUND,
+    PatternChains,
+    date_hazard,
     pattern_chains,
     pattern_prior,
     season_transition,
@@ -35,8 +40,6 @@ from deerlog.timekeeping.seasons import SeasonCalendar
 
 Floats = npt.NDArray[np.float64]
 
-YEAR_ROUND = PATTERNS.index("year-round")
-
 
 @dataclass(frozen=True, kw_only=True)
 class BuckPast:
@@ -46,17 +49,17 @@ class BuckPast:
     ----------
     weight
         Shape (patterns, rates): chance of each pattern and sighting rate in the season to come.
-    judgement
-        With his own dates.
-    start
-        Shape (states,): where a year-round buck starts the season.
+    own
+        His own dates.
+    last_day
+        Shape (states,): where he was on the last day before, had he been a year-round buck.
     dates
         By season: his dates; see `deerlog.analysis.own_dates.dates_seen`.
     """
 
     weight: Floats
-    judgement: Judgement
-    start: Floats
+    own: OwnDates
+    last_day: Floats
     dates: Mapping[int, dict[str, DateSeen]]
 
 
@@ -111,58 +114,54 @@ def past_seasons(
     judgement
         Of `presence_judgement`.
     """
-    rates_before = rate_prior(judgement)
-    rates = rates_before.rates
+    prior_rates = rate_prior(judgement)
     visits = visits[visits["season"] < season]
     if visits.empty:
         none = pd.DataFrame(index=pd.DatetimeIndex([], dtype="datetime64[us]"))
-        return PastSeasons(season=season, bucks={}, around=none, rate_weights=rates_before.weights)
+        return PastSeasons(season=season, bucks={}, around=none, rate_weights=prior_rates.weights)
     seasons = list(range(int(visits["season"].min()), season))
     grid, record, bucks = _record(visits, effort, calendar, seasons[0], season, judgement)
     debut = {str(b): int(s) for b, s in visits.groupby("buck")["season"].min().items()}
-    states, logs = {}, {}
-    for s in seasons:
-        rows = grid.rows(*calendar.bounds(s))
-        chains = pattern_chains(calendar, s, judgement)
-        emission = _emission(record, rows, rates).reshape(rows.stop - rows.start, -1, len(AROUND))
-        passed = presence.forward(chains.start, chains.transition, emission)
-        shape = (len(PATTERNS), len(bucks), len(rates))
-        states[s] = presence.smooth(chains.transition, emission, passed).reshape(
-            -1, *shape, len(AROUND)
+    runs = {
+        s: _run_season(
+            [pattern_chains(calendar, s, judgement)] * len(bucks),
+            record,
+            grid.rows(*calendar.bounds(s)),
+            prior_rates.rates,
+            judgement.quiet_share,
         )
-        logs[s] = passed.log_evidence[-1].reshape(shape)
+        for s in seasons
+    }
     prior, transition = pattern_prior(judgement), season_transition(judgement)
     his_logs = [
-        [logs[s][None, :, b] for s in seasons if s >= debut[buck]] for b, buck in enumerate(bucks)
+        [runs[s].log_evidence[None, b] for s in seasons if s >= debut[buck]]
+        for b, buck in enumerate(bucks)
     ]
-    his_rates, newcomer_rates = learned_rate_weights(his_logs, prior, transition, rates_before)
-    around = np.full((len(grid.days), len(bucks)), np.nan)
+    his_rates, newcomer_rates = learned_rate_weights(his_logs, prior, transition, prior_rates)
+    table = np.full((len(grid.days), len(bucks)), np.nan)
     past = {}
     for b, buck in enumerate(bucks):
         combined = combine_seasons(
-            his_logs[b], prior, his_rates[b], transition, rates_before.season_step
+            his_logs[b], prior, his_rates[b], transition, prior_rates.season_step
         )
+        dates: dict[int, dict[str, DateSeen]] = {}
         own = [s for s in seasons if s >= debut[buck]]
-        dates = {}
-        for i, s in enumerate(own):
-            weight = combined.smoothed[i]
-            here = np.einsum("tkrs,kr->tks", states[s][:, :, b], weight)
-            around[grid.rows(*calendar.bounds(s)), b] = here[..., AROUND].sum(axis=(1, 2))
+        for s, weight in zip(own, combined.smoothed, strict=True):
+            states = np.einsum("tkrs,kr->tks", runs[s].states[:, b], weight)
+            table[grid.rows(*calendar.bounds(s)), b] = states[..., AROUND].sum(axis=(1, 2))
             chance = weight.sum(axis=1)
-            given = here / np.maximum(chance, 1e-12)[None, :, None]
-            dates[s] = dates_seen(
-                given, chance, calendar.bounds(s)[0], calendar.rut_peak_day(s)
-            )
+            states = states / np.maximum(chance, 1e-12)[None, :, None]
+            dates[s] = dates_seen(states, chance, calendar.bounds(s)[0], calendar.rut_peak_day(s))
         past[buck] = BuckPast(
-            weight=transition.T @ combined.smoothed[-1] @ rates_before.season_step,
-            judgement=with_own_dates(judgement, list(dates.values()), forecast.own_date_sd),
-            start=_carried_start(given[-1, YEAR_ROUND], forecast.carried_over),
+            weight=transition.T @ combined.smoothed[-1] @ prior_rates.season_step,
+            own=own_dates(judgement, list(dates.values()), forecast.own_date_sd),
+            last_day=forecast.carried_over * states[-1, YEAR_ROUND],
             dates=dates,
         )
     return PastSeasons(
         season=season,
         bucks=past,
-        around=pd.DataFrame(around, index=grid.days, columns=bucks),
+        around=pd.DataFrame(table, index=grid.days, columns=bucks),
         rate_weights=newcomer_rates,
     )
 
@@ -196,53 +195,118 @@ def around(
     """
     visits = visits[visits["day"] <= as_of]
     effort = effort[effort["day"] <= as_of]
-    season = past.season
-    bucks = sorted(visits["buck"].unique())
-    first, after = (pd.Timestamp(day) for day in calendar.bounds(season))
+    first, after = (pd.Timestamp(day) for day in calendar.bounds(past.season))
     last = after - pd.Timedelta(days=1)
     last = last if until is None else min(until, last)
-    if not bucks:
+    if visits.empty:
         return pd.DataFrame(index=pd.date_range(first, last, freq="D", unit="us"))
-    start_season = int(visits["season"].min())
-    grid, record, bucks = _record(visits, effort, calendar, start_season, season + 1, judgement)
+    first_season = int(visits["season"].min())
+    grid, record, bucks = _record(
+        visits, effort, calendar, first_season, past.season + 1, judgement
+    )
     rows = grid.rows(first.date(), (last + pd.Timedelta(days=1)).date())
-    n_days = rows.stop - rows.start
-    rates_before = rate_prior(judgement)
-    rates = rates_before.rates
-    common = pattern_chains(calendar, season, judgement)
-    starts, transitions = [], []
-    for buck in bucks:
-        his = past.bucks.get(buck)
-        chains = common if his is None else pattern_chains(calendar, season, his.judgement)
-        start = chains.start.copy()
-        if his is not None:
-            start[YEAR_ROUND] = his.start
-        starts.append(start)
-        transitions.append(chains.transition[: n_days - 1])
-    n_patterns, n_states = len(PATTERNS), len(AROUND)
-    # Chains in order of buck, then pattern; each has the record of its own buck.
-    start = np.concatenate(starts)
-    transition = np.concatenate(transitions, axis=1)
-    emission = np.repeat(_emission(record, rows, rates), n_patterns, axis=1)
-    passed = presence.forward(start, transition, emission)
-    smoothed = presence.smooth(transition, emission, passed)
-    here = (smoothed @ AROUND.astype(float)).reshape(n_days, len(bucks), n_patterns, len(rates))
-    logs = passed.log_evidence[-1].reshape(len(bucks), n_patterns, len(rates))
+    prior_rates = rate_prior(judgement)
+    common = pattern_chains(calendar, past.season, judgement)
+    run = _run_season(
+        [_own_chains(past.bucks.get(buck), common, calendar, past.season) for buck in bucks],
+        record,
+        rows,
+        prior_rates.rates,
+        judgement.quiet_share,
+    )
     prior = pattern_prior(judgement)
-    newcomers = [b for b, buck in enumerate(bucks) if buck not in past.bucks]
     newcomer_rates = np.tile(past.rate_weights, (len(bucks), 1))
     if not past.bucks:
         newcomer_rates, _ = learned_rate_weights(
-            [[logs[b][None]] for b in newcomers], prior, season_transition(judgement), rates_before
+            [[log[None]] for log in run.log_evidence],
+            prior,
+            season_transition(judgement),
+            prior_rates,
         )
-    now = np.empty((n_days, len(bucks)))
+    now = np.empty((rows.stop - rows.start, len(bucks)))
     for b, buck in enumerate(bucks):
         his = past.bucks.get(buck)
         weight = prior[:, None] * newcomer_rates[b] if his is None else his.weight
-        joint = weight * np.exp(logs[b] - logs[b].max())
-        now[:, b] = np.einsum("tkr,kr->t", here[:, b], joint / joint.sum())
+        joint = weight * np.exp(run.log_evidence[b] - run.log_evidence[b].max())
+        here = run.states[:, b][..., AROUND].sum(axis=-1)
+        now[:, b] = np.einsum("tkr,kr->t", here, joint / joint.sum())
     table = pd.DataFrame(now, index=grid.days[rows], columns=bucks)
-    return pd.concat([past.around.reindex(columns=bucks), table])
+    before = past.around.reindex(columns=bucks)
+    return pd.concat([before, table]) if len(before) else table
+
+
+@dataclass(frozen=True)
+class _Run:
+    """One season of every buck.
+
+    Attributes
+    ----------
+    states
+        Shape (T, B, K, R, states): smoothed chance of each state given pattern and rate.
+    log_evidence
+        Shape (B, K, R): log probability of the season's record given pattern and rate.
+    """
+
+    states: Floats
+    log_evidence: Floats
+
+
+def _run_season(
+    chains: Sequence[PatternChains],
+    record: BuckDays,
+    rows: slice,
+    rates: Floats,
+    quiet_share: float,
+) -> _Run:
+    """Run some days of one season, each buck through chains of his own.
+
+    A year-round buck is run twice, with and without his fall ground off the cameras, and the two
+    runs joined by what the record says of them.
+    """
+    n_days, n_bucks = rows.stop - rows.start, len(chains)
+    n_ways = len(PATTERNS) + 1
+    usual = _emission(record, rows, rates, np.ones(n_days))
+    quiet = _emission(record, rows, rates, chains[0].quiet[:n_days])
+    shape = (n_days, n_bucks, n_ways, len(rates), len(AROUND))
+    emission = np.empty(shape)
+    emission[:, :, :-1] = usual[:, :, None]
+    emission[:, :, -1] = quiet
+    emission = emission.reshape(n_days, -1, *shape[3:])
+    ways = [*range(len(PATTERNS)), YEAR_ROUND]
+    start = np.concatenate([c.start[ways] for c in chains])
+    transition = np.concatenate([c.transition[: n_days - 1, ways] for c in chains], axis=1)
+    passed = presence.forward(start, transition, emission)
+    states = presence.smooth(transition, emission, passed).reshape(shape)
+    log = passed.log_evidence[-1].reshape(n_bucks, n_ways, len(rates)).copy()
+    log[:, YEAR_ROUND] += np.log1p(-quiet_share)
+    log[:, -1] += np.log(quiet_share)
+    both = np.logaddexp(log[:, YEAR_ROUND], log[:, -1])
+    is_quiet = np.exp(log[:, -1] - both)[None, ..., None]
+    states[:, :, YEAR_ROUND] += is_quiet * (states[:, :, -1] - states[:, :, YEAR_ROUND])
+    log[:, YEAR_ROUND] = both
+    return _Run(states=states[:, :, :-1].astype(np.float32), log_evidence=log[:, :-1])
+
+
+def _own_chains(
+    his: BuckPast | None, common: PatternChains, calendar: SeasonCalendar, season: int
+) -> PatternChains:
+    """The chains with a buck's own dates, and with him where the season before left him."""
+    if his is None:
+        return common
+    chains = pattern_chains(calendar, season, his.own.judgement)
+    start, transition = chains.start.copy(), chains.transition.copy()
+    for way in (YEAR_ROUND, LOST):
+        start[way] *= 1 - his.last_day[[HERE, AWAY, LEFT]].sum()
+        for state in (HERE, AWAY, LEFT):
+            start[way, state] += his.last_day[state]
+    if his.own.rut_departure is not None:
+        first, after = calendar.bounds(season)
+        peak = (calendar.rut_peak_day(season) - first).days
+        middle, sd = his.own.rut_departure
+        leaves = date_hazard(np.arange((after - first).days), peak + middle, sd)[:-1]
+        transition[:, RUT, HERE, AWAY] = leaves
+        transition[:, RUT, HERE, HERE] = 1 - leaves
+    return replace(chains, start=start, transition=transition)
 
 
 def _record(
@@ -261,20 +325,12 @@ def _record(
     return grid, buck_days(visits, bucks, grid, judgement), bucks
 
 
-def _emission(record: BuckDays, rows: slice, rates: Floats) -> Floats:
+def _emission(record: BuckDays, rows: slice, rates: Floats, kept: Floats) -> Floats:
     """Chance of each day's record in every state, shape (days, bucks, rates, states)."""
     chance = presence.sighting_emission(
-        record.visits[rows] > 0, record.share[rows], rates, record.wrong_tags[rows]
+        record.visits[rows] > 0,
+        record.share[rows] * kept[:, None],
+        rates,
+        record.wrong_tags[rows],
     )
     return np.where(AROUND, chance[..., 1:], chance[..., :1])
-
-
-def _carried_start(last_day: Floats, carried_over: float) -> Floats:
-    """Where a year-round buck starts a season, from where he was when the last one ended."""
-    usual = np.zeros(len(AROUND))
-    usual[HERE], usual[AWAY] = 0.85, 0.15
-    kept = np.zeros(len(AROUND))
-    for state in (HERE, AWAY, LEFT):
-        kept[state] = last_day[state]
-    total = kept.sum()
-    return usual if total <= 0 else carried_over * kept / total + (1 - carried_over) * usual

@@ -20,7 +20,7 @@ SPEAKS_ALONE = 2.0
 """Evidence (natural log of odds) from which the latest season is told without the ones before it:
 seven to one (our choice)."""
 
-HORIZON_WEEKS = 12
+HORIZON_WEEKS = 8
 """How far ahead a change of label is looked for (our choice)."""
 
 _STRETCH_OF_PHASE = {
@@ -45,6 +45,9 @@ class Stretch:
         1 to 12, in the order of the season.
     evidence
         Natural log of odds, above 0 for living here.
+    since
+        Of a fall buck, in the one season told of: the week he was first seen in, from which the
+        stretch is counted; None where it is counted whole.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Stretch:
     weeks_watched: int
     months_seen: tuple[int, ...]
     evidence: float
+    since: date | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,6 +156,11 @@ def _reason(row: dict[Any, Any], weeks: pd.DataFrame) -> Reason:
     alone = weeks["season"].nunique() == 1 or sign * season >= SPEAKS_ALONE
     told = weeks[weeks["season"] == latest] if alone else weeks
     told = told[told["state"] != NOT_WATCHED]
+    came = None
+    if alone and row["pattern"] == "fall" and (told["state"] == SEEN).any():
+        # Before he comes to his fall ground there is nothing to see.
+        came = told.loc[told["state"] == SEEN, "week_start"].min()
+        told = told[told["week_start"] >= came]
     last = pd.Timestamp(row["last_seen"])
     since = weeks[(weeks["week_start"] > last) & (weeks["state"] != NOT_WATCHED)]
     chances = [float(row[f"p_{name}"]) for name in ("year_round", "fall", "summer", "rut")]
@@ -161,7 +170,7 @@ def _reason(row: dict[Any, Any], weeks: pd.DataFrame) -> Reason:
         pattern=str(row["pattern"]),
         season=latest if alone else None,
         stretches=tuple(
-            _stretch(name, told[told["stretch"] == name])
+            _stretch(name, told[told["stretch"] == name], came)
             for name in STRETCHES
             if (told["stretch"] == name).any()
         ),
@@ -172,7 +181,7 @@ def _reason(row: dict[Any, Any], weeks: pd.DataFrame) -> Reason:
     )
 
 
-def _stretch(name: str, weeks: pd.DataFrame) -> Stretch:
+def _stretch(name: str, weeks: pd.DataFrame, came: pd.Timestamp | None) -> Stretch:
     seen = weeks[weeks["state"] == SEEN]
     # A week's month is that of its middle day.
     months = (seen["week_start"] + pd.Timedelta(days=3)).dt.month
@@ -182,6 +191,7 @@ def _stretch(name: str, weeks: pd.DataFrame) -> Stretch:
         weeks_watched=len(weeks),
         months_seen=tuple(int(m) for m in months.unique()),
         evidence=float(weeks["evidence"].sum()),
+        since=came.date() if came is not None and (weeks["week_start"] == came).any() else None,
     )
 
 

@@ -42,14 +42,18 @@ class Judgement:
     summer_departure_day: float = 98.0
     """Days from 1 June to when summer ground is left, early September, with the shedding of velvet
     (common practice, no published source)."""
-    summer_departure_sd: float = 16.0
+    summer_departure_sd: float = 13.0
+    """From mid August to the end of September in all but one buck of twenty (our choice)."""
     summer_return_day: float = 325.0
     """Days from 1 June to the return to summer ground, late April (our choice)."""
     summer_return_sd: float = 30.0
-    rut_arrival_after_peak: float = 2.0
-    """Days from the rut peak to a visitor's first coming: the middle or later part of the rut
-    (common practice, no published source)."""
+    rut_arrival_after_peak: float = 0.0
+    """Days from the rut peak to a visitor's first coming: a stay of ten days in the middle or later
+    part of the rut (common practice, no published source) begins around the peak."""
     rut_arrival_sd: float = 9.0
+    """Breeding itself comes earlier or later by 4 days, SD between years (Dye et al. 2012, Wildlife
+    Society Bulletin); the rest is where in the rut a visit falls, wide enough that a stranger of
+    late October is not yet called a resident (our choice)."""
     rut_stay_days: float = 9.0
     """Mean length of a rut visitor's stay: around ten days (common practice, no published
     source)."""
@@ -88,9 +92,9 @@ class Judgement:
     in four (our choice)."""
     rate_property_log_sd: float = 1.0
     """Between properties: how well the cameras stand (our choice, a factor of 2.7)."""
-    rate_buck_log_sd: float = 0.9
-    """Between bucks on one property: where his range lies among its cameras (our choice, a factor
-    of 2.5)."""
+    rate_buck_log_sd: float = 1.0
+    """Between bucks on one property: where his range lies among its cameras (our choice, as
+    much again)."""
     rate_season_log_sd: float = 0.7
     """From one season to the next, for one buck: range centres move by 363 m (SE 45) and overlap
     by two thirds (Webb, Hewitt and Hellickson 2007, Southwestern Naturalist 52:411), so that he

@@ -16,7 +16,6 @@ from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import PHASES
 
 Floats = npt.NDArray[np.float64]
-FREE_SD = 5.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +41,7 @@ def light_shares(
     setting: tuple[str, ...],
     judgement: ForecastJudgement,
 ) -> LightShares:
-    """Fit the shares.
+    """Learn the shares from all visits known.
 
     Parameters
     ----------
@@ -52,70 +51,61 @@ def light_shares(
         Setting of each site, length S.
     """
     j = judgement
-    shape = (len(bucks), len(PHASES), len(sites))
-    buck, site = codes(visits["buck"], bucks), codes(visits["site"], sites)
-    phase = codes(visits["phase"], PHASES)
-    known = (buck >= 0) & (site >= 0)
-    light = visits["in_light"].to_numpy(dtype=bool)
-    morning = light & (visits["half"] == HALVES[0]).to_numpy()
-    n_visits, n_light, n_morning = (
-        _count(shape, (buck, phase, site), known & some)
-        for some in (np.ones(len(visits), dtype=bool), light, morning)
+    n_visits, n_light, n_morning = _counts(visits, bucks, sites)
+    lit, lit_sd = _log_odds(
+        n_light, n_visits, setting, (j.light_sd, j.light_site_sd, j.light_phase_sd), j
     )
-    lit, lit_sd = _share(
-        n_light, n_visits, setting, j.light_sd, j.light_site_sd, j.light_phase_sd, j
+    early, early_sd = _log_odds(
+        n_morning, n_light, setting, (j.morning_sd, j.morning_site_sd, j.morning_phase_sd), j
     )
-    early, early_sd = _share(
-        n_morning, n_light, setting, j.morning_sd, j.morning_site_sd, j.morning_phase_sd, j
-    )
-    light_share = expit(lit)
     of_light = np.stack([expit(early), expit(-early)], axis=-1)
-    # d log p / d logit p = 1 - p.
-    light_log_sd = (1 - light_share) * lit_sd
+    # The logarithm of a share moves by (1 - share) as its log odds move by 1.
+    light_log_sd = expit(-lit) * lit_sd
     half_log_sd = (1 - of_light) * early_sd[..., None]
     return LightShares(
-        share=light_share[..., None] * of_light,
-        log_sd=np.sqrt(light_log_sd[..., None] ** 2 + half_log_sd**2),
+        share=expit(lit)[..., None] * of_light,
+        log_sd=np.hypot(light_log_sd[..., None], half_log_sd),
     )
 
 
-def _count(
-    shape: tuple[int, ...], place: tuple[npt.NDArray[np.int64], ...], some: npt.NDArray[np.bool_]
-) -> Floats:
-    counts = np.zeros(shape)
-    np.add.at(counts, tuple(p[some] for p in place), 1.0)
-    return counts
+def _counts(
+    visits: pd.DataFrame, bucks: tuple[str, ...], sites: tuple[str, ...]
+) -> tuple[Floats, Floats, Floats]:
+    """Visits, those in shooting light, and those of them before noon, (B, phases, S) each."""
+    buck, site = codes(visits["buck"], bucks), codes(visits["site"], sites)
+    phase = codes(visits["phase"], PHASES)
+    light = visits["in_light"].to_numpy(dtype=bool)
+    morning = light & (visits["half"] == HALVES[0]).to_numpy()
+    known = (buck >= 0) & (site >= 0)
+    counts = np.zeros((3, len(bucks), len(PHASES), len(sites)))
+    for i, some in enumerate((known, known & light, known & morning)):
+        np.add.at(counts[i], (buck[some], phase[some], site[some]), 1.0)
+    return counts[0], counts[1], counts[2]
 
 
-def _share(
+def _log_odds(
     successes: Floats,
     trials: Floats,
     setting: tuple[str, ...],
-    own_sd: float,
-    own_site_sd: float,
-    own_phase_sd: float,
+    own_sd: tuple[float, float, float],
     judgement: ForecastJudgement,
 ) -> tuple[Floats, Floats]:
-    """Log odds of a share and their spread, shape (B, phases, S)."""
+    """Log odds of a share and their spread, shape (B, phases, S).
+
+    Shared by all bucks: an overall level, phases, settings and sites. His own: a level, sites and
+    phases, spread by ``own_sd`` in that order.
+    """
     n_bucks, n_phases, n_sites = trials.shape
-    settings, of_site = np.unique(np.array(setting, dtype=str), return_inverse=True)
-    site, phase, kind = np.eye(n_sites), np.eye(n_phases), np.eye(len(settings))[of_site]
-    ones = np.ones((n_phases, n_sites, 1))
-
-    def by_site(block: Floats) -> Floats:
-        return np.broadcast_to(block[None], (n_phases, *block.shape))
-
-    by_phase = np.broadcast_to(phase[:, None, :], (n_phases, n_sites, n_phases))
-    shared = np.concatenate([ones, by_phase, by_site(kind), by_site(site)], axis=-1)
-    shared_sd = np.full(shared.shape[-1], judgement.share_shared_sd)
-    shared_sd[0] = FREE_SD
+    settings, setting_of_site = np.unique(np.array(setting, dtype=str), return_inverse=True)
     rows = n_phases * n_sites
-    shared = shared.reshape(rows, -1)
-    covariance = (
-        own_sd**2
-        + own_phase_sd**2 * np.kron(phase, np.ones((n_sites, n_sites)))
-        + own_site_sd**2 * np.kron(np.ones((n_phases, n_phases)), site)
-    )
+    phase = np.kron(np.eye(n_phases), np.ones((n_sites, 1)))
+    site = np.kron(np.ones((n_phases, 1)), np.eye(n_sites))
+    kind = np.kron(np.ones((n_phases, 1)), np.eye(len(settings))[setting_of_site])
+    shared = np.concatenate([np.ones((rows, 1)), phase, kind, site], axis=1)
+    shared_sd = np.full(shared.shape[1], judgement.share_shared_sd)
+    shared_sd[0] = judgement.overall_sd
+    level_sd, site_sd, phase_sd = own_sd
+    covariance = level_sd**2 + site_sd**2 * (site @ site.T) + phase_sd**2 * (phase @ phase.T)
     fit = fit_mixed_logit(
         successes.reshape(n_bucks, rows),
         trials.reshape(n_bucks, rows),

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg import solve_triangular
+from scipy.linalg import cho_solve, solve_triangular
 from scipy.special import expit
 
 Floats = npt.NDArray[np.float64]
@@ -49,14 +49,29 @@ class _Told:
     pull
         Shape (n,): his own part of the log odds anywhere is its covariance with his rows, times
         this.
-    spread
-        Shape (n, n): ``(spread @ c) ** 2`` summed is how much his rows narrow the variance of a
-        log odds whose covariance with them is ``c``.
+    root_weight
+        Shape (n,): square root of what each row weighs.
+    lower
+        Shape (n, n): Cholesky factor of 1 + root_weight * covariance * root_weight.
     """
 
     rows: npt.NDArray[np.int64]
     pull: Floats
-    spread: Floats
+    root_weight: Floats
+    lower: Floats
+
+    def narrowed(self, covariance: Floats) -> Floats:
+        """How much his rows narrow the variance of log odds elsewhere, shape (m,).
+
+        Parameters
+        ----------
+        covariance
+            Shape (m, n): of those log odds with his rows.
+        """
+        spread = solve_triangular(
+            self.lower, (covariance * self.root_weight).T, lower=True, check_finite=False
+        )
+        return np.asarray(np.einsum("ij,ij->j", spread, spread))
 
 
 @dataclass(frozen=True)
@@ -92,8 +107,7 @@ class MixedLogit:
         for b, his in enumerate(self.own):
             toward = covariance[:, his.rows]
             mean[b] = base + toward @ his.pull
-            narrowed = ((his.spread @ toward.T) ** 2).sum(axis=0)
-            sd[b] = np.sqrt(np.maximum(variance - narrowed, 0.0))
+            sd[b] = np.sqrt(np.maximum(variance - his.narrowed(toward), 0.0))
         return mean, sd
 
 
@@ -142,22 +156,23 @@ def fit_mixed_logit(
         gradient, curvature = -prior @ shared, prior.copy()
         steps = []
         for b, his in enumerate(data):
-            residual, weight, core = _quadratic(his, shared, own[b])
+            residual, weight, lower = _factor(his, shared, own[b])
             target = weight * own[b] + residual
-            pull = target - core @ (his.covariance @ target)
+            # (covariance + 1 / weight)^-1 times the shared design, and times what he would like.
+            root = np.sqrt(weight)[:, None]
+            wanted = np.column_stack([his.shared_design, his.covariance @ target])
+            solved = root * cho_solve((lower, True), root * wanted, check_finite=False)
+            crossed, pull = solved[:, :-1], target - solved[:, -1]
             step = his.covariance @ pull - own[b]
             gradient += his.shared_design.T @ (residual - weight * step)
-            crossed = core @ his.shared_design
             curvature += his.shared_design.T @ crossed
-            # How his own effects give way to a step of the shared ones.
-            weighted = weight[:, None] * his.shared_design
-            give = weighted - core @ (his.covariance @ weighted)
-            steps.append((pull, give))
+            steps.append((pull, crossed))
         shared_step = np.linalg.solve(curvature, gradient)
         longest = 0.0
         new_pulls, new_own = [], []
-        for b, (his, (pull, give)) in enumerate(zip(data, steps, strict=True)):
-            new_pulls.append(pull - give @ shared_step)
+        for b, (his, (pull, crossed)) in enumerate(zip(data, steps, strict=True)):
+            # His own effects give way to a step of the shared ones.
+            new_pulls.append(pull - crossed @ shared_step)
             new_own.append(his.covariance @ new_pulls[b])
             change = his.shared_design @ shared_step + new_own[b] - own[b]
             longest = max(longest, float(np.abs(change).max(initial=0.0)))
@@ -170,23 +185,16 @@ def fit_mixed_logit(
     told = []
     for his, pull, part in zip(data, pulls, own, strict=True):
         _, weight, lower = _factor(his, shared, part)
-        root = np.diag(np.sqrt(weight))
-        told.append(_Told(his.rows, pull, solve_triangular(lower, root, lower=True)))
+        told.append(_Told(his.rows, pull, np.sqrt(weight), lower))
     return MixedLogit(shared=shared, own=tuple(told))
 
 
 def _factor(his: _His, shared: Floats, own: Floats) -> tuple[Floats, Floats, Floats]:
+    """Residual and weight of his rows at one point, and the factor kept in `_Told`."""
     p = expit(his.shared_design @ shared + own)
     weight = his.trials * p * (1 - p)
     root = np.sqrt(weight)
     inner = root[:, None] * his.covariance * root
     inner.flat[:: len(root) + 1] += 1.0
-    lower = np.linalg.cholesky(inner)
+    lower = np.asarray(np.linalg.cholesky(inner), dtype=np.float64)
     return his.successes - his.trials * p, weight, lower
-
-
-def _quadratic(his: _His, shared: Floats, own: Floats) -> tuple[Floats, Floats, Floats]:
-    """Residual, weight, and ``(covariance + 1 / weight)^-1`` at one point."""
-    residual, weight, lower = _factor(his, shared, own)
-    half = solve_triangular(lower, np.diag(np.sqrt(weight)), lower=True, check_finite=False)
-    return residual, weight, half.T @ half

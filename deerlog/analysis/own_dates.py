@@ -7,7 +7,7 @@ near the pattern's until past seasons say otherwise.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -18,17 +18,21 @@ from deerlog.analysis.judgement import Judgement
 from deerlog.analysis.patterns import (
     BEFORE,
     EXCURSION,
+    FALL,
+    HERE,
     LEFT,
-    PATTERNS,
+    RUT,
+    STATES,
+    SUMMER,
     first_of_june,
 )
-from deerlog.timekeeping.seasons import SeasonCalendar
 
 Floats = npt.NDArray[np.float64]
 
 LEAST_WEIGHT = 0.2
 """A season counts only where the pattern, and the date itself, are at least this likely (our
 choice)."""
+RUT_DEPARTURE = "rut_departure"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,12 +55,32 @@ class DateSeen:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _DateKind:
-    """A date of a pattern: where it stands in the judgement, and how it shows in the states."""
+class OwnDates:
+    """What to expect of one buck.
 
-    pattern: str
-    day_field: str
-    sd_field: str
+    Attributes
+    ----------
+    judgement
+        With his own dates in place of the patterns'.
+    rut_departure
+        Middle, in days after the rut peak, and standard deviation of the day a rut visit of his
+        ends; None where nothing is known of it.
+    """
+
+    judgement: Judgement
+    rut_departure: tuple[float, float] | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class _DateKind:
+    """A date of a pattern, and how it shows in the states.
+
+    ``not_yet`` are the states before it; it is looked for from ``first_day`` to ``last_day`` after
+    1 June.
+    """
+
+    name: str
+    pattern: int
     not_yet: tuple[int, ...]
     from_peak: bool = False
     first_day: int = 0
@@ -64,31 +88,19 @@ class _DateKind:
 
 
 _KINDS = (
+    _DateKind(name="rut_arrival", pattern=RUT, not_yet=(BEFORE, EXCURSION), from_peak=True),
+    _DateKind(name=RUT_DEPARTURE, pattern=RUT, not_yet=(BEFORE, EXCURSION, HERE), from_peak=True),
+    _DateKind(name="fall_arrival", pattern=FALL, not_yet=(BEFORE, EXCURSION)),
     _DateKind(
-        pattern="rut",
-        day_field="rut_arrival_after_peak",
-        sd_field="rut_arrival_sd",
-        not_yet=(BEFORE, EXCURSION),
-        from_peak=True,
-    ),
-    _DateKind(
-        pattern="fall",
-        day_field="fall_arrival_day",
-        sd_field="fall_arrival_sd",
-        not_yet=(BEFORE, EXCURSION),
-    ),
-    _DateKind(
-        pattern="fall",
-        day_field="fall_departure_day",
-        sd_field="fall_departure_sd",
-        not_yet=tuple(s for s in range(5) if s != LEFT),
+        name="fall_departure",
+        pattern=FALL,
+        not_yet=tuple(s for s in range(len(STATES)) if s != LEFT),
         first_day=200,
     ),
     _DateKind(
-        pattern="summer",
-        day_field="summer_departure_day",
-        sd_field="summer_departure_sd",
-        not_yet=tuple(s for s in range(5) if s not in (LEFT, EXCURSION)),
+        name="summer_departure",
+        pattern=SUMMER,
+        not_yet=tuple(s for s in range(len(STATES)) if s not in (LEFT, EXCURSION)),
         last_day=230,
     ),
 )
@@ -97,7 +109,7 @@ _KINDS = (
 def dates_seen(
     states: Floats, pattern_chance: Floats, first: date, rut_peak: date
 ) -> dict[str, DateSeen]:
-    """His dates in one season, by the name of their setting in `Judgement`.
+    """His dates in one season, by name.
 
     Parameters
     ----------
@@ -113,28 +125,26 @@ def dates_seen(
     peak = (rut_peak - first).days
     found = {}
     for kind in _KINDS:
-        k = PATTERNS.index(kind.pattern)
-        waiting = states[:, k, list(kind.not_yet)].sum(axis=-1)
+        waiting = states[:, kind.pattern, list(kind.not_yet)].sum(axis=-1)
         low = min(max(june + kind.first_day, 0), len(waiting) - 1)
         high = min(june + kind.last_day, len(waiting) - 1)
-        waiting = waiting[low : high + 1]
-        came = np.maximum(waiting[:-1] - waiting[1:], 0.0)
+        came = np.maximum(-np.diff(waiting[low : high + 1]), 0.0)
         total = float(came.sum())
-        weight = float(pattern_chance[k]) * total
+        weight = float(pattern_chance[kind.pattern]) * min(total, 1.0)
         if weight < LEAST_WEIGHT:
             continue
         day = low + 1 + np.arange(len(came))
         mean = float(came @ day) / total
         sd = float(np.sqrt(came @ (day - mean) ** 2 / total + 1 / 12))
         origin = peak if kind.from_peak else june
-        found[kind.day_field] = DateSeen(day=mean - origin, sd=sd, weight=min(weight, 1.0))
+        found[kind.name] = DateSeen(day=mean - origin, sd=sd, weight=weight)
     return found
 
 
-def with_own_dates(
-    judgement: Judgement, seasons: Sequence[dict[str, DateSeen]], year_to_year_sd: float
-) -> Judgement:
-    """The judgement with a buck's own dates in place of the patterns'.
+def own_dates(
+    judgement: Judgement, seasons: Sequence[Mapping[str, DateSeen]], year_to_year_sd: float
+) -> OwnDates:
+    """A buck's own dates, near the patterns' where little is known of him.
 
     Parameters
     ----------
@@ -143,33 +153,64 @@ def with_own_dates(
     year_to_year_sd
         Days by which his dates differ between years, standard deviation.
     """
-    changes: dict[str, float] = {}
-    for kind in _KINDS:
-        middle, sd = getattr(judgement, kind.day_field), getattr(judgement, kind.sd_field)
-        between = max(sd**2 - year_to_year_sd**2, 1.0)
-        precision, total = 1 / between, middle / between
-        for season in seasons:
-            seen = season.get(kind.day_field)
-            if seen is None or seen.sd >= 0.95 * sd:
-                continue
-            # What the record alone said: the pattern's prior is taken out of the posterior again.
-            alone = 1 / seen.sd**2 - 1 / sd**2
-            day = (seen.day / seen.sd**2 - middle / sd**2) / alone
-            says = seen.weight / (1 / alone + year_to_year_sd**2)
-            precision += says
-            total += says * day
-        if precision > 1 / between:
-            changes[kind.day_field] = total / precision
-            changes[kind.sd_field] = float(np.sqrt(1 / precision + year_to_year_sd**2))
-    return replace(judgement, **changes)
-
-
-def pattern_dates(judgement: Judgement, calendar: SeasonCalendar, season: int) -> dict[str, float]:
-    """Middle dates of a judgement as days of one season, by the name of their setting."""
-    first = calendar.bounds(season)[0]
-    june = (first_of_june(first) - first).days
-    peak = (calendar.rut_peak_day(season) - first).days
-    return {
-        kind.day_field: getattr(judgement, kind.day_field) + (peak if kind.from_peak else june)
-        for kind in _KINDS
+    j = judgement
+    usual = {
+        "rut_arrival": (j.rut_arrival_after_peak, j.rut_arrival_sd),
+        RUT_DEPARTURE: (
+            j.rut_arrival_after_peak + j.rut_stay_days,
+            float(np.hypot(j.rut_arrival_sd, j.rut_stay_days)),
+        ),
+        "fall_arrival": (j.fall_arrival_day, j.fall_arrival_sd),
+        "fall_departure": (j.fall_departure_day, j.fall_departure_sd),
+        "summer_departure": (j.summer_departure_day, j.summer_departure_sd),
     }
+    own: dict[str, tuple[float, float]] = {}
+    for name, (middle, sd) in usual.items():
+        seen = [season[name] for season in seasons if name in season]
+        found = own_date(middle, sd, seen, year_to_year_sd)
+        if found is not None:
+            own[name] = found
+    dates = {name: own.get(name, usual[name]) for name in usual}
+    return OwnDates(
+        judgement=replace(
+            judgement,
+            rut_arrival_after_peak=dates["rut_arrival"][0],
+            rut_arrival_sd=dates["rut_arrival"][1],
+            fall_arrival_day=dates["fall_arrival"][0],
+            fall_arrival_sd=dates["fall_arrival"][1],
+            fall_departure_day=dates["fall_departure"][0],
+            fall_departure_sd=dates["fall_departure"][1],
+            summer_departure_day=dates["summer_departure"][0],
+            summer_departure_sd=dates["summer_departure"][1],
+        ),
+        rut_departure=own.get(RUT_DEPARTURE),
+    )
+
+
+def own_date(
+    middle: float, sd: float, seen: Sequence[DateSeen], year_to_year_sd: float
+) -> tuple[float, float] | None:
+    """Middle and spread of one date of his in a season to come; None where nothing is known.
+
+    Normal throughout: his own middle about the pattern's, each year about his own middle, and what
+    the record says about that year.
+
+    Parameters
+    ----------
+    middle, sd
+        The pattern's, in days.
+    """
+    between = max(sd**2 - year_to_year_sd**2, 1.0)
+    precision, total = 1 / between, middle / between
+    for date_seen in seen:
+        if date_seen.sd >= 0.95 * sd:
+            continue
+        # What the record alone said: the pattern's prior is taken out of the posterior again.
+        alone = 1 / date_seen.sd**2 - 1 / sd**2
+        day = (date_seen.day / date_seen.sd**2 - middle / sd**2) / alone
+        says = date_seen.weight / (1 / alone + year_to_year_sd**2)
+        precision += says
+        total += says * day
+    if precision == 1 / between:
+        return None
+    return total / precision, float(np.sqrt(1 / precision + year_to_year_sd**2))

@@ -76,19 +76,19 @@ def pattern_chains(calendar: SeasonCalendar, season: int, judgement: Judgement) 
     pre_rut = (_pre_rut(calendar, season) - first).days
 
     day = np.arange(n_days)
-    arrive_fall = _date_hazard(day, summer + j.fall_arrival_day, j.fall_arrival_sd)
-    leave_fall = _date_hazard(day, summer + j.fall_departure_day, j.fall_departure_sd)
-    leave_summer = _date_hazard(day, summer + j.summer_departure_day, j.summer_departure_sd)
+    arrive_fall = date_hazard(day, summer + j.fall_arrival_day, j.fall_arrival_sd)
+    leave_fall = date_hazard(day, summer + j.fall_departure_day, j.fall_departure_sd)
+    leave_summer = date_hazard(day, summer + j.summer_departure_day, j.summer_departure_sd)
     # He comes back in spring unless he died elsewhere.
     elsewhere_days = max(j.summer_return_day - j.summer_departure_day, 0.0)
-    return_summer = _date_hazard(
+    return_summer = date_hazard(
         day,
         summer + j.summer_return_day,
         j.summer_return_sd,
         comes=float((1 - j.loss) ** elsewhere_days),
     )
     # He may also come late or not at all: the hazard stops at the end of the rut.
-    arrive_rut = _date_hazard(
+    arrive_rut = date_hazard(
         day, peak + j.rut_arrival_after_peak, j.rut_arrival_sd, comes=1 - j.rut_skip
     )
     arrive_rut = np.where(day > peak + 30, 0.0, arrive_rut)
@@ -207,7 +207,7 @@ def _pre_rut(calendar: SeasonCalendar, season: int) -> date:
     return next(begins for name, begins, _ in calendar.phase_bounds(season) if name == "pre-rut")
 
 
-def _date_hazard(
+def date_hazard(
     day: npt.NDArray[np.int64], middle: float, sd: float, *, comes: float = 1.0
 ) -> Floats:
     """Chance that a date spread normally around ``middle`` falls on each day, if not before.

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from deerlog.analysis.plan_rules import DARK_VISITS, PlanRules
 from deerlog.analysis.planned_sits import Bite, HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.sit_wind import mean_direction
 from deerlog.analysis.visits import HALVES
 
 FOOD = "food"
@@ -37,7 +38,9 @@ def bites_alone(
         found.append(Bite(rule="mornings_at_food"))
     wind = half_day.wind
     if rules.wind and wind is not None and wind.suits(place.winds_degrees) is False:
-        found.append(Bite(rule="wind", wind_degrees=wind.mean_degrees))
+        wrong = wind.wrong(place.winds_degrees)
+        partly = len(wrong) < len(wind.degrees)
+        found.append(Bite(rule="wind", wind_degrees=mean_direction(wrong), partly=partly))
     if rules.rest and (sat := _resting_since(half_day.day, past_sits, place.rest_days)):
         free = sat + timedelta(days=place.rest_days + 1)
         found.append(Bite(rule="rest", day=sat, free_from=free))

@@ -91,7 +91,9 @@ class Bite:
     stand
         Of ``better_stand``: that stand, or site where there are no stands.
     wind_degrees
-        Of ``wind``: what it blows from.
+        Of ``wind``: what it blows from while it is wrong.
+    partly
+        Of ``wind``: it is right for a part of the time.
     """
 
     rule: Rule
@@ -99,6 +101,7 @@ class Bite:
     free_from: date | None = None
     stand: str | None = None
     wind_degrees: float | None = None
+    partly: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

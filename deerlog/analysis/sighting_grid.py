@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -42,15 +42,26 @@ class SightingGrid:
     seen_in_light: Bools
 
     def until(self, day: pd.Timestamp) -> SightingGrid:
-        """What of it was known at the end of a day: nothing later is in it."""
+        """What of it was known at the end of a day; bucks not seen by then are not in it."""
         n = int(self.days.searchsorted(day, side="right"))
-        return SightingGrid(
+        known = np.flatnonzero(self.seen[:n].any(axis=(0, 2)))
+        return replace(
+            self,
             days=self.days[:n],
-            bucks=self.bucks,
-            sites=self.sites,
+            bucks=tuple(self.bucks[b] for b in known),
             running=self.running[:n],
-            seen=self.seen[:n],
-            seen_in_light=self.seen_in_light[:n],
+            seen=self.seen[:n, known],
+            seen_in_light=self.seen_in_light[:n, known],
+        )
+
+    def last(self, n_days: int) -> SightingGrid:
+        """Its last days only."""
+        return replace(
+            self,
+            days=self.days[-n_days:],
+            running=self.running[-n_days:],
+            seen=self.seen[-n_days:],
+            seen_in_light=self.seen_in_light[-n_days:],
         )
 
 

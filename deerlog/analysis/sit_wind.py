@@ -35,13 +35,13 @@ class SitWind:
 
     degrees: npt.NDArray[np.float64]
 
-    @property
-    def mean_degrees(self) -> float:
-        """Mean direction; NaN where none is known."""
-        if not len(self.degrees):
-            return float("nan")
-        turn = np.exp(1j * np.radians(self.degrees)).mean()
-        return float(np.degrees(np.angle(turn)) % 360)
+    def wrong(self, wanted_degrees: Sequence[float]) -> npt.NDArray[np.float64]:
+        """Those directions on which a stand with these winds cannot be hunted, shape (m,)."""
+        if not len(wanted_degrees):
+            return np.empty(0)
+        gap = np.abs(self.degrees[:, None] - np.asarray(wanted_degrees)[None, :]) % 360
+        off = np.minimum(gap, 360 - gap).min(axis=1)
+        return np.asarray(self.degrees[off > SUITS_WITHIN_DEGREES + 1e-9])
 
     def suits(self, wanted_degrees: Sequence[float]) -> bool | None:
         """Whether a stand with these winds can be hunted; None where the wind is not known.
@@ -55,9 +55,15 @@ class SitWind:
             return True
         if not len(self.degrees):
             return None
-        gap = np.abs(self.degrees[:, None] - np.asarray(wanted_degrees)[None, :]) % 360
-        off = np.minimum(gap, 360 - gap).min(axis=1)
-        return bool((off > SUITS_WITHIN_DEGREES + 1e-9).mean() <= WRONG_SHARE)
+        return len(self.wrong(wanted_degrees)) <= WRONG_SHARE * len(self.degrees)
+
+
+def mean_direction(degrees: npt.NDArray[np.float64]) -> float:
+    """Mean of some directions, 0 to 360; NaN of none."""
+    if not len(degrees):
+        return float("nan")
+    turn = np.exp(1j * np.radians(degrees)).mean()
+    return float(np.degrees(np.angle(turn)) % 360)
 
 
 def sit_winds(weather: pd.DataFrame, times: pd.DataFrame) -> list[SitWind]:

@@ -10,7 +10,9 @@ import pandas as pd
 from deerlog.analysis.intervals import jeffreys
 from deerlog.timekeeping.seasons import PHASES
 
-SUMMARY_COLUMNS = ["cut", "value", "sits", "seen", "share", "low", "high", "mean_chance", "given"]
+SUMMARY_COLUMNS = [
+    "cut", "value", "sits", "seen", "share", "low", "high", "mean_chance", "given", "given_seen",
+]  # fmt: skip
 REST_COLUMNS = ["stand", "last_sit", "days_rested", "rest_days"]
 
 
@@ -79,6 +81,7 @@ def sits_summary(record: pd.DataFrame) -> pd.DataFrame:
                     "high": float(high),
                     "mean_chance": float(part["chance"].mean()) if given else np.nan,
                     "given": given,
+                    "given_seen": int((part["seen"] & part["chance"].notna()).sum()),
                 }
             )
     return pd.DataFrame(rows, columns=SUMMARY_COLUMNS)

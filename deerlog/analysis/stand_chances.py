@@ -8,12 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from deerlog.analysis.chances import Forecast
+from deerlog.analysis.chances import Z_95, Forecast
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
-Z_95 = 1.96
 SURELY = 1 - 1e-12
 
 
@@ -82,31 +81,28 @@ def stand_chances(forecast: Forecast, sites_of_stand: Sequence[Ints], bucks: Int
     )
 
 
-def first_days(forecast: Forecast, n_days: int) -> Forecast:
-    """The first days of a forecast."""
+def some_days(forecast: Forecast, first: int, after: int) -> Forecast:
+    """The days of a forecast from one place among them up to, and without, another."""
+    part = slice(first, after)
     return replace(
         forecast,
-        days=forecast.days[:n_days],
-        around=forecast.around[:n_days],
-        log_odds=forecast.log_odds[:n_days],
-        sd=forecast.sd[:n_days],
+        days=forecast.days[part],
+        around=forecast.around[part],
+        log_odds=forecast.log_odds[part],
+        sd=forecast.sd[part],
     )
 
 
 def _own(forecast: Forecast, z: float, sites_of_stand: Sequence[Ints], bucks: Ints) -> Floats:
     """Each buck's chance at each stand, shape (D, K, N, 2)."""
-    alone = np.minimum(forecast.chance(z)[:, bucks], SURELY)
-    around = forecast.around[:, bucks][:, :, None, None]
+    if_around = forecast.chance_if_around(z)[:, bucks]
+    around = forecast.around[:, bucks][:, :, None]
     quiet_otherwise = 1 - forecast.floor[bucks]
-    # What the forecast says of one site, undone: his chance there if he is around.
-    if_around = 1 - (1 - alone) / quiet_otherwise[None]
-    if_around = np.divide(if_around, around, out=np.zeros_like(alone), where=around > 0)
-    if_around = np.clip(if_around, 0.0, 1.0)
-    own = np.empty((*alone.shape[:2], len(sites_of_stand), alone.shape[3]))
+    own = np.empty((*if_around.shape[:2], len(sites_of_stand), if_around.shape[3]))
     for n, sites in enumerate(sites_of_stand):
         any_site = 1 - np.prod(1 - if_around[:, :, sites], axis=2)
         otherwise = np.prod(quiet_otherwise[:, sites], axis=1)
-        own[:, :, n] = 1 - (1 - around[:, :, 0] * any_site) * otherwise[None]
+        own[:, :, n] = 1 - (1 - around * any_site) * otherwise[None]
     return own
 
 

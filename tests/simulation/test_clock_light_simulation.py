@@ -9,12 +9,14 @@ dawn. Every call of a camera as wrong is also asked for the right shift, within 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 import pytest
 
+from deerlog.analysis.one_thread import one_thread
 from deerlog.ingest.clock_light import judge_clock
 from deerlog.ingest.clock_verdict import ClockVerdict
 from deerlog.timekeeping.sun import sun_height
@@ -25,6 +27,13 @@ PLACES = (
     (47.0, -92.0, "America/Chicago"),
 )
 MINUTE = np.timedelta64(60_000_000, "us")
+
+
+@pytest.fixture(autouse=True)
+def on_one_thread() -> Iterator[None]:
+    """As a study asks it."""
+    with one_thread():
+        yield
 
 
 @dataclass(frozen=True)

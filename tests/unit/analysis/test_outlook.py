@@ -17,7 +17,7 @@ DAYS = pd.date_range("2022-11-01", "2026-07-15", freq="D", unit="us")
 def grid(seen: list[str], not_run: tuple[str, str] | None = None) -> SightingGrid:
     running = np.ones((len(DAYS), 1))
     if not_run is not None:
-        running[np.asarray((DAYS >= not_run[0]) & (DAYS <= not_run[1]))] = 0
+        running[np.asarray((not_run[0] <= DAYS) & (not_run[1] >= DAYS))] = 0
     came = np.asarray(DAYS.isin(pd.DatetimeIndex(seen)))[:, None, None]
     return SightingGrid(
         days=DAYS,

@@ -80,6 +80,14 @@ def test_a_spot_is_dark_only_where_all_speaks_for_it(changes: dict[str, object])
     assert rules_that_bite(sit=replace(DARK, **changes)) == []  # type: ignore[arg-type]
 
 
+def test_the_wind_named_is_the_wrong_one() -> None:
+    turning = replace(HALF_DAY, wind=SitWind(np.array([0.0, 0.0, 180.0])))
+    (bite,) = bites_alone(SIT, PLACE, turning, PlanRules(), ())
+    assert (bite.wind_degrees, bite.partly) == (pytest.approx(180.0), True)
+    (bite,) = bites_alone(SIT, PLACE, SOUTH, PlanRules(), ())
+    assert not bite.partly
+
+
 def test_evenings_at_food_are_no_trouble() -> None:
     evening = replace(HALF_DAY, half="PM")
     assert rules_that_bite(place=FOOD, half_day=evening) == []

@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from deerlog.analysis.sit_times import sit_times
-from deerlog.analysis.sit_wind import SitWind, sit_winds
+from deerlog.analysis.sit_wind import SitWind, mean_direction, sit_winds
 from deerlog.timekeeping.sun import sun_times
 
 N, NE, E, S, NW, NNW = 0.0, 45.0, 90.0, 180.0, 315.0, 337.5
@@ -56,8 +56,15 @@ def test_what_suits(degrees: list[float], wanted: tuple[float, ...], suits: bool
 
 
 def test_mean_direction_goes_round_north() -> None:
-    assert SitWind(np.array([350.0, 20.0])).mean_degrees == pytest.approx(5.0)
-    assert math.isnan(SitWind(np.empty(0)).mean_degrees)
+    assert mean_direction(np.array([350.0, 20.0])) == pytest.approx(5.0)
+    assert math.isnan(mean_direction(np.empty(0)))
+
+
+def test_the_wrong_part_is_told_from_the_right_one() -> None:
+    wind = SitWind(np.array([E, E, S, S]))
+    assert wind.suits((NE, E)) is False
+    assert list(wind.wrong((NE, E))) == [S, S]
+    assert not len(wind.wrong(()))
 
 
 def test_each_sit_has_its_own_hours(times: pd.DataFrame) -> None:

@@ -31,7 +31,8 @@ def test_summary_by_half_setting_and_phase() -> None:
     rows = {(r["cut"], r["value"]): r for r in table.to_dict("records")}
     whole = rows["all", "all"]
     assert (whole["sits"], whole["seen"], whole["share"], whole["given"]) == (4, 2, 0.5, 3)
-    assert whole["mean_chance"] == pytest.approx(0.2)
+    assert whole["mean_chance"] == pytest.approx(0.2) and whole["given_seen"] == 2
+    assert (rows["half", "PM"]["given"], rows["half", "PM"]["given_seen"]) == (2, 1)
     assert (whole["low"], whole["high"]) == tuple(map(float, jeffreys(2, 4)))
     assert (rows["half", "PM"]["sits"], rows["half", "PM"]["seen"]) == (3, 1)
     assert pd.isna(rows["phase", "early season"]["mean_chance"])

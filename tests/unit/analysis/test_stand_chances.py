@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 from scipy.special import logit
 
-from deerlog.analysis.chances import Forecast
-from deerlog.analysis.stand_chances import first_days, stand_chances
+from deerlog.analysis.chances import Z_95, Forecast
+from deerlog.analysis.stand_chances import some_days, stand_chances
 
 
 def forecast(
@@ -67,8 +67,8 @@ def test_one_site_is_the_forecast_s_own_chance_floor_and_all() -> None:
     made = forecast([0.6, 0.25], here, sd=0.4, floor=0.01)
     found = stand_chances(made, [np.array([0]), np.array([1])], np.array([0, 1]))
     np.testing.assert_allclose(found.own[0], made.chance()[0], rtol=1e-9)
-    np.testing.assert_allclose(found.own_low[0], made.chance(-1.96)[0], rtol=1e-9)
-    np.testing.assert_allclose(found.own_high[0], made.chance(1.96)[0], rtol=1e-9)
+    np.testing.assert_allclose(found.own_low[0], made.chance(-Z_95)[0], rtol=1e-9)
+    np.testing.assert_allclose(found.own_high[0], made.chance(Z_95)[0], rtol=1e-9)
 
 
 def test_bounds_hold_the_chance_and_narrow_as_bucks_err_apart() -> None:
@@ -100,8 +100,9 @@ def test_a_buck_who_is_surely_gone_has_no_chance() -> None:
     assert (found.chance == 0).all() and (found.high == 0).all()
 
 
-def test_first_days_are_cut_alike() -> None:
+def test_some_days_are_cut_alike() -> None:
     here = np.full((1, 1, 2), 0.5)
     one = forecast(0.5, here)
-    assert first_days(one, 1).chance().shape == one.chance().shape
-    assert first_days(one, 0).chance().shape == (0, 1, 1, 2)
+    assert some_days(one, 0, 1).chance().shape == one.chance().shape
+    assert some_days(one, 0, 0).chance().shape == (0, 1, 1, 2)
+    assert list(some_days(one, 0, 1).days) == list(one.days)

@@ -1,0 +1,40 @@
+"""What the weather analysis makes of a simulated property."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pandas as pd
+
+from deerlog.analysis.around import around, past_seasons, presence_judgement
+from deerlog.analysis.chances import expected_visits
+from deerlog.analysis.forecast_judgement import ForecastJudgement
+from deerlog.analysis.judgement import Judgement
+from deerlog.analysis.sighting_grid import sighting_grid
+from deerlog.analysis.weather_drivers import weather_drivers
+from deerlog.analysis.weather_effects import WeatherEffects, visits_by_half_day, weather_effects
+from deerlog.timekeeping.sun import sun_times
+
+from .judged import visits_of
+from .simulated_property import SimulatedProperty
+
+
+def weather_found(simulated: SimulatedProperty) -> WeatherEffects:
+    """Effects found in all the tables of a property that has weather."""
+    assert simulated.weather is not None
+    chosen = ForecastJudgement()
+    presence = presence_judgement(Judgement(), chosen)
+    visits, last = visits_of(simulated), pd.Timestamp(simulated.as_of).as_unit("us")
+    calendar, effort = simulated.calendar, simulated.effort
+    season = int(calendar.season_of(pd.DatetimeIndex([last]))[0])
+    past = past_seasons(visits, effort, calendar, season, presence, chosen)
+    here = around(past, visits, effort, calendar, last, presence)
+    first = pd.Timestamp(calendar.bounds(simulated.seasons[0])[0])
+    grid = sighting_grid(visits, effort, first, last)
+    sun = sun_times(
+        simulated.latitude, simulated.longitude, simulated.zone,
+        date(first.year, first.month, first.day), simulated.as_of,
+    )  # fmt: skip
+    drivers = weather_drivers(simulated.weather, sun, grid.days, last)
+    without = expected_visits(grid, visits, here, calendar, simulated.sites)
+    return weather_effects(visits_by_half_day(grid), without, drivers)
