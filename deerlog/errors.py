@@ -12,6 +12,7 @@ good part: a reader gives ``(good, problems)``.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 
@@ -71,11 +72,17 @@ class Problem:
         True when a figure is wrong or missing until it is mended (``check`` then exits with 1);
         False for something worth knowing only.
     harm
-        How many visits it touches; orders the list of ``check``.
+        How many visits it touches, or keeps from being counted; orders the list of ``check``.
     bucks
         Bucks whose figures it touches.
     camera
         The camera whose clock or card it speaks of, where it speaks of one.
+    first_day, last_day
+        The days it touches by what the camera showed, both included; None where nothing bounds
+        it.
+    paste
+        The row to add to the table that ``how`` names, with which ``how`` ends; what only a person
+        can know stands in ``<>``. ``""`` where there is none.
     """
 
     kind: str
@@ -89,6 +96,9 @@ class Problem:
     harm: float = 0.0
     bucks: tuple[str, ...] = ()
     camera: str | None = None
+    first_day: date | None = None
+    last_day: date | None = None
+    paste: str = ""
 
     def place(self) -> str:
         """The file, row and column in words: ``tags/Seep.csv row 14, column bucks``."""

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import shutil
+from datetime import date
 from pathlib import Path
 
 from deerlog.errors import OutputError, PropertyError
 
 MARK = "property.toml"
+LAST_CARD = date(2026, 11, 22)
+"""The day on which the sample's last cards were pulled. On a machine whose clock is behind it, its
+photos would be from the future."""
 
 
 def sample_folder() -> Path:

@@ -7,19 +7,34 @@ first asked for and kept for the life of the study; nothing is stored between ru
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
 
 import pandas as pd
 
+from deerlog.analysis.around import around, past_seasons, presence_judgement
+from deerlog.analysis.chances import Forecast, expected_visits, forecast
+from deerlog.analysis.counts_behind import counts_behind
 from deerlog.analysis.daylight import daylight_share
-from deerlog.analysis.patterns import Judgement
+from deerlog.analysis.explain import Reason, WhatIf, reasons, what_if
+from deerlog.analysis.forecast_judgement import ForecastJudgement
+from deerlog.analysis.judgement import Judgement
+from deerlog.analysis.one_thread import one_thread
 from deerlog.analysis.residency import Residency, residency
+from deerlog.analysis.settle import Settling, settling
+from deerlog.analysis.shift import SHIFT_COLUMNS, shift
+from deerlog.analysis.sighting_grid import SightingGrid, sighting_grid
+from deerlog.analysis.stand_chances import some_days
 from deerlog.analysis.visits import buck_visits
+from deerlog.analysis.weather_drivers import weather_drivers
+from deerlog.analysis.weather_effects import WeatherEffects, weather_effects
+from deerlog.analysis.windows import WINDOW_COLUMNS, windows
 from deerlog.errors import Problem, PropertyError
+from deerlog.ingest.clock_problems import clock_problems
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.property import Property, open_property
+from deerlog.property.ground import Ground
 from deerlog.timekeeping.seasons import SeasonCalendar
 from deerlog.timekeeping.sun import sun_times
 
@@ -140,14 +155,196 @@ class Study:
         )
 
     @cached_property
+    def reasons(self) -> dict[str, Reason]:
+        """What every label stands on, by buck."""
+        return reasons(self.residency.table, self.residency.weekly)
+
+    @cached_property
+    def what_if(self) -> dict[str, WhatIf]:
+        """What weeks to come would make of every label, by buck."""
+        standing = self.residency.standing
+        if standing is None:
+            return {}
+        return what_if(
+            standing,
+            [self.reasons[buck].label for buck in standing.bucks],
+            least_watched_share=self.place.settings.watched_share,
+        )
+
+    def settling(self, buck: str) -> Settling | None:
+        """How likely the coming two weeks decide an undecided label; None for a decided one."""
+        standing = self.residency.standing
+        if standing is None or self.reasons[buck].label != "undecided":
+            return None
+        return settling(standing, buck)
+
+    @cached_property
     def daylight(self) -> pd.DataFrame:
         """Daylight share of every buck by season, phase, site and half."""
         return daylight_share(self.visits)
 
+    @cached_property
+    def sites(self) -> pd.DataFrame:
+        """Every site once, as its last placement so far has it.
+
+        ``site, setting, bait, latitude, longitude`` (degrees), ``x_m, y_m`` (metres east and north
+        of the property's own position), in the order of cameras.csv.
+        """
+        settings = self.place.settings
+        placed = self.place.placements
+        after = self.last_day + pd.Timedelta(days=1)
+        begun = placed[placed["start"] < after].sort_values("start", kind="stable")
+        order = placed["site"].drop_duplicates()
+        last = begun.drop_duplicates("site", keep="last").set_index("site")
+        last = last.reindex([s for s in order if s in last.index])
+        ground = Ground(settings.latitude, settings.longitude)
+        x, y = ground.metres(last["latitude"].to_numpy(), last["longitude"].to_numpy())
+        table = last[["setting", "bait", "latitude", "longitude"]].assign(x_m=x, y_m=y)
+        return table.reset_index()
+
+    @cached_property
+    def sits(self) -> pd.DataFrame:
+        """Rows of sits.csv up to ``as_of``."""
+        sits = self.place.sits
+        return sits[sits["day"] <= self.last_day].reset_index(drop=True)
+
+    @cached_property
+    def last_season_day(self) -> date:
+        """The last day of the season of ``as_of``; nothing is said of later days."""
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+        return self.calendar.bounds(season)[1] - timedelta(days=1)
+
+    @cached_property
+    def days_ahead(self) -> pd.DatetimeIndex:
+        """Every day after ``as_of`` to the end of the season."""
+        first = self.last_day + pd.Timedelta(days=1)
+        return pd.date_range(first, pd.Timestamp(self.last_season_day), freq="D", unit="us")
+
+    @cached_property
+    def sighting_grid(self) -> SightingGrid:
+        """Visits and what ran, day by day up to ``as_of``."""
+        first = min([self.last_day, *self._first_days()])
+        return sighting_grid(self.visits, self.effort, first, self.last_day)
+
+    @cached_property
+    def forecast_judgement(self) -> ForecastJudgement:
+        """What the forecast assumes."""
+        return ForecastJudgement()
+
+    @cached_property
+    def presence(self) -> pd.DataFrame:
+        """Chance that each buck is around, by day, as forecasts take it: to the season's end."""
+        judgement = presence_judgement(self.judgement, self.forecast_judgement)
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+        past = past_seasons(
+            self.visits, self.effort, self.calendar, season, judgement, self.forecast_judgement
+        )
+        return around(past, self.visits, self.effort, self.calendar, self.last_day, judgement)
+
+    @cached_property
+    def forecast(self) -> Forecast:
+        """Chances of every buck at every site on the days ahead, whatever the weather."""
+        return forecast(
+            self.sighting_grid,
+            self.visits,
+            self.presence,
+            self.calendar,
+            self.sites,
+            self.days_ahead,
+            self.forecast_judgement,
+        )
+
+    @cached_property
+    def known_weather(self) -> pd.DataFrame | None:
+        """Rows of weather.csv up to ``as_of``; None where there are none."""
+        weather = self.place.weather
+        if weather is None:
+            return None
+        known = weather[weather["time"] < self.last_day + pd.Timedelta(days=1)]
+        return None if known.empty else known.reset_index(drop=True)
+
+    @cached_property
+    def weather_effects(self) -> WeatherEffects | None:
+        """What weather did to visits in shooting light; None without weather or a sure tag."""
+        if self.known_weather is None or not self.sighting_grid.bucks:
+            return None
+        grid = self.sighting_grid
+        expected = expected_visits(
+            grid, self.visits, self.presence, self.calendar, self.sites, self.forecast_judgement
+        )
+        drivers = weather_drivers(self.known_weather, self.sun, grid.days, self.last_day)
+        came = grid.seen_in_light.sum(axis=(1, 2)).astype(float)
+        return weather_effects(came, expected, drivers, self.forecast_judgement)
+
+    @cached_property
+    def wanted(self) -> tuple[str, ...]:
+        """Bucks a hunt is about: targets with a sure tag; all with one where none is a target."""
+        known = list(self.residency.prior_log_odds)
+        return tuple(b for b in self.targets if b in known) if self.targets else tuple(known)
+
+    @cached_property
+    def running_sites(self) -> tuple[str, ...]:
+        """Sites where a camera stands at the end of ``as_of``, silent or not."""
+        placed = self.place.placements
+        after = self.last_day + pd.Timedelta(days=1)
+        here = (placed["start"] < after) & ~(placed["end"] < after)
+        return tuple(dict.fromkeys(placed.loc[here, "site"]))
+
+    @cached_property
+    def windows(self) -> pd.DataFrame:
+        """Runs of days well above a wanted buck's own level, at sites with a camera or a stand.
+
+        Where hunting seasons are given, from the first open day ahead to the last; else to the end
+        of the season.
+        """
+        first, after = self._days_to_hunt()
+        if not self.wanted or first == after:
+            return pd.DataFrame(columns=WINDOW_COLUMNS)
+        covered = {site for sites in self.place.stands["sites"] for site in sites}
+        sites = [s for s in self.sites["site"] if s in self.running_sites or s in covered]
+        return windows(
+            some_days(self.forecast, first, after),
+            counts_behind(self.sighting_grid, self.visits, self.calendar),
+            self.calendar,
+            self.wanted,
+            sites or None,
+            self.forecast_judgement,
+        )
+
+    def _days_to_hunt(self) -> tuple[int, int]:
+        """Places of the first open day ahead and of the day after the last, among `days_ahead`."""
+        hunting = self.place.settings.hunting
+        days = self.days_ahead
+        if not hunting:
+            return 0, len(days)
+        is_open = [n for n, day in enumerate(days) if any(s.is_open(day.date()) for s in hunting)]
+        return (is_open[0], is_open[-1] + 1) if is_open else (0, 0)
+
+    @cached_property
+    def shift(self) -> pd.DataFrame:
+        """Moves between the phases of each season, of every buck with a sure tag."""
+        if not self.sighting_grid.bucks:
+            return pd.DataFrame(columns=SHIFT_COLUMNS)
+        return shift(
+            self.sighting_grid,
+            self.presence,
+            self.calendar,
+            self.sites,
+            self.sighting_grid.bucks,
+            self.forecast_judgement,
+        )
+
+    @cached_property
+    def clock_faults(self) -> tuple[Problem, ...]:
+        """Clocks that look wrong, from light, order and travel; nothing is shifted."""
+        log = self.field_log
+        with one_thread():
+            return tuple(clock_problems(log.photos, log.sightings, self.place))
+
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Everything a person should mend or know, most harmful first."""
-        found = [*self.place.problems, *self.field_log.problems]
+        found = [*self.place.problems, *self.field_log.problems, *self.clock_faults]
         return tuple(
             sorted(found, key=lambda p: (not p.must_mend, -p.harm, p.file, p.row or 0, p.kind))
         )

@@ -8,6 +8,7 @@ import click
 
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property
 from deerlog.cli.options import as_json
+from deerlog.cli.progress import READING, progress_line
 
 
 @click.command("check")
@@ -20,7 +21,9 @@ def command(ctx: click.Context, json_wanted: bool) -> None:
     from deerlog.study import open_study
 
     folder: Path | None = ctx.obj
-    problems = open_study(chosen_property(folder)).problems
+    with progress_line() as progress:
+        progress(READING, 0, 0)
+        problems = open_study(chosen_property(folder)).problems
     to_mend = [p for p in problems if p.must_mend]
     notes = [p for p in problems if not p.must_mend]
     if json_wanted:

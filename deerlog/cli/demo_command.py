@@ -14,6 +14,7 @@ Look first at:
   - This week: which target buck is on, and what to mend.
   - {buck}: his label, and the strip of weeks it rests on.
   - Cameras: the one that fell silent, and the one whose clock is an hour off.
+  - {sheet}: pictures that wait for a name, each with its row of the tag sheet.
 Then try, from inside {folder}:
   deerlog check
   deerlog residency
@@ -29,16 +30,25 @@ def command(folder: Path) -> None:
     from deerlog.property import open_property
     from deerlog.report.ingest_text import ingest_text
     from deerlog.report.report_files import write_study_report
-    from deerlog.sample import unpack_sample
+    from deerlog.report.tagging_pages import TaggingPages
+    from deerlog.sample import LAST_CARD, unpack_sample
     from deerlog.study import open_study
 
     unpack_sample(folder)
     click.echo(f"The sample property is in {folder}.\n")
+    place = open_property(folder)
     with progress_line() as progress:
-        summary = ingest_cards(open_property(folder), today=date.today(),  # noqa: DTZ011
-                               progress=progress)  # fmt: skip
+        summary = ingest_cards(
+            place,
+            today=max(date.today(), LAST_CARD),  # noqa: DTZ011
+            progress=progress,
+            on_to_tag=TaggingPages(place).write,
+        )
     click.echo(ingest_text(summary))
-    study = open_study(folder)
-    written = write_study_report(study)
+    with progress_line() as progress:
+        study = open_study(folder)
+        written = write_study_report(study, progress)
     click.echo(f"\nReport as of {study.as_of}: {written / 'report.html'}")
-    click.echo(LOOK_FIRST.format(buck=study.targets[0], folder=folder))
+    click.echo(
+        LOOK_FIRST.format(buck=study.targets[0], folder=folder, sheet=Path("tags", "cam-08.html"))
+    )

@@ -22,6 +22,9 @@ COMMANDS = {
     "check": "List what to mend, most harmful first.",
     "report": "Write the weekly report.",
     "residency": "Show which bucks live here.",
+    "plan": "Rank the coming sits, and say where to stay out.",
+    "backtest": "Replay past weeks: how good the chances would have been.",
+    "export": "Write the record in an open format.",
 }
 """Each command with its line in the help. Kept here so that ``--help`` loads no command: what a
 command needs (pandas, matplotlib) takes longer to load than help may take to answer."""

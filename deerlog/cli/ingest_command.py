@@ -13,21 +13,37 @@ from deerlog.cli.progress import progress_line
 
 
 @click.command("ingest")
+@click.option(
+    "--workbook",
+    is_flag=True,
+    help="Also write a new workbook (.xlsx) into tags/workbooks/: the visits still to tag, with "
+    "their pictures and the bucks' names to choose from.",
+)
 @as_json
 @click.pass_context
-def command(ctx: click.Context, json_wanted: bool) -> None:
-    """Read new and changed card dumps and extend the tag sheets."""
+def command(ctx: click.Context, workbook: bool, json_wanted: bool) -> None:
+    """Read new and changed card dumps and extend the tag sheets.
+
+    Beside each sheet, tags/<camera>.html shows the pictures of the visits still to tag.
+    """
     from deerlog.ingest.run import ingest_cards
     from deerlog.property import open_property
-    from deerlog.report.ingest_text import ingest_text
+    from deerlog.report.ingest_text import ingest_text, workbook_text
     from deerlog.report.json_text import json_text
+    from deerlog.report.tagging_pages import TaggingPages
 
     folder: Path | None = ctx.obj
     place = open_property(chosen_property(folder))
+    today = date.today()  # noqa: DTZ011
     with progress_line() as progress:
-        summary = ingest_cards(place, today=date.today(), progress=progress)  # noqa: DTZ011
+        pages = TaggingPages(place, workbook_of=today if workbook else None, progress=progress)
+        summary = ingest_cards(
+            place, today=today, progress=progress, on_to_tag=pages.write, anew=workbook
+        )
     if json_wanted:
         click.echo(json_text(summary))
     else:
         click.echo(ingest_text(summary))
+        if workbook:
+            click.echo("\n" + workbook_text(pages.workbook, summary))
     ctx.exit(MUST_MEND if any(p.must_mend for p in summary.problems) else DONE)

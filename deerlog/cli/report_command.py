@@ -9,6 +9,7 @@ import click
 
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property
 from deerlog.cli.options import as_json, as_of
+from deerlog.cli.progress import READING, progress_line
 
 
 @click.command("report")
@@ -22,8 +23,10 @@ def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
     from deerlog.study import open_study
 
     folder: Path | None = ctx.obj
-    study = open_study(chosen_property(folder), as_of=as_of)
-    written = write_study_report(study)
+    with progress_line() as progress:
+        progress(READING, 0, 0)
+        study = open_study(chosen_property(folder), as_of=as_of)
+        written = write_study_report(study, progress)
     to_mend = sum(p.must_mend for p in study.problems)
     if json_wanted:
         click.echo(

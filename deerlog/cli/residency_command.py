@@ -9,6 +9,7 @@ import click
 
 from deerlog.cli.group import chosen_property
 from deerlog.cli.options import as_json, as_of
+from deerlog.cli.progress import READING, progress_line
 
 
 @click.command("residency")
@@ -21,7 +22,12 @@ def command(folder: Path | None, as_of: date | None, json_wanted: bool) -> None:
     from deerlog.report.json_text import json_text
     from deerlog.study import open_study
 
-    study = open_study(chosen_property(folder), as_of=as_of)
+    with progress_line() as progress:
+        progress(READING, 0, 0)
+        study = open_study(chosen_property(folder), as_of=as_of)
+        if study.as_of is not None:
+            progress("Working out who lives here", 0, 0)
+            _ = study.residency
     if study.as_of is None and not json_wanted:
         click.echo(terminal.wrapped(NOBODY))
         return
@@ -34,7 +40,7 @@ def command(folder: Path | None, as_of: date | None, json_wanted: bool) -> None:
         return
     click.echo(f"{study.place.settings.name}, as of {study.as_of}")
     click.echo()
-    click.echo(terminal.residency_text(table))
+    click.echo(terminal.residency_text(table, set(study.place.bucks["buck"])))
     click.echo()
     click.echo(terminal.wrapped(terminal.RESIDENCY_KEY))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -42,6 +43,13 @@ class HuntingSeason:
     name: str
     opens: tuple[int, int]
     closes: tuple[int, int]
+
+    def is_open(self, day: date) -> bool:
+        """Whether a day is in it."""
+        here = (day.month, day.day)
+        if self.opens <= self.closes:
+            return self.opens <= here <= self.closes
+        return here >= self.opens or here <= self.closes
 
 
 @dataclass(frozen=True, kw_only=True)

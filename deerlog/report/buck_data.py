@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from deerlog.report.map_data import BuckMap
+
 Label = Literal["resident", "visiting", "undecided"]
 Pattern = Literal["year-round", "fall", "summer", "rut"]
 WeekState = Literal["seen", "not seen", "not watched"]
@@ -208,6 +210,41 @@ class WindowRow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ChanceDay:
+    """The best site on one day in one half, and the chance of him there in shooting light."""
+
+    day: date
+    chance: float
+    site: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChanceStrip:
+    """The days ahead in one half, successive, at least one."""
+
+    half: Half
+    days: tuple[ChanceDay, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShiftRow:
+    """How far the centre of his use lay from one phase to the next, in one season.
+
+    ``change_probability`` is that his use of the sites changed at all between the two, and
+    ``change_day`` the most likely day; None where no change is likelier than not.
+    """
+
+    season: int
+    from_phase: str
+    to_phase: str
+    distance_m: float
+    low_m: float
+    high_m: float
+    change_probability: float
+    change_day: date | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class OpenQuestion:
     """What is still unknown, in one sentence, and what would settle it, in another."""
 
@@ -235,8 +272,12 @@ class BuckSection:
         Any cuts, in the order to be shown; the first is usually the whole.
     strip, day_hour
         Oldest season first.
-    windows, map_svg
-        None where they were not made. ``map_svg`` is markup from our own drawing, trusted.
+    windows, ground
+        None where they were not made. ``ground`` is the map of his use of the sites.
+    ahead
+        His chances day by day to the season's end, mornings first; empty where not made.
+    shifts
+        Moves between phases of the latest season he was seen in, in order.
     """
 
     name: str
@@ -254,7 +295,9 @@ class BuckSection:
     why: tuple[str, ...] = ()
     open_questions: tuple[OpenQuestion, ...] = ()
     windows: tuple[WindowRow, ...] | None = None
-    map_svg: str | None = None
+    ahead: tuple[ChanceStrip, ...] = ()
+    ground: BuckMap | None = None
+    shifts: tuple[ShiftRow, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

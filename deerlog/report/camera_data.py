@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,12 +38,16 @@ class ClockFinding:
 
 @dataclass(frozen=True, kw_only=True)
 class SilentStretch:
-    """Days (both included) of believable silence no more: counted as not watched."""
+    """Days (both included) without a photo of any kind, or noted in outages.csv.
+
+    ``status`` is ``silent`` (too long to be believed: counted as not watched), ``down`` (noted as
+    not running: not watched) or ``running`` (silent, but noted as running: watched).
+    """
 
     site: str
     first: date
     last: date
-    why: str = ""
+    status: Literal["silent", "down", "running"] = "silent"
 
 
 @dataclass(frozen=True, kw_only=True)

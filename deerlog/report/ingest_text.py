@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from pathlib import Path
+
 from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.report.terminal import problem_text, text_table, wrapped
+from deerlog.report.words import count
 
 PROBLEMS_SHOWN = 3
 """How many things to mend are spelled out; `deerlog check` lists them all."""
 
 
 def ingest_text(summary: IngestSummary) -> str:
-    """One table of cameras, what could not be read, and the worst of what to mend."""
+    """One table of cameras, what could not be read, what to tag, and the worst of what to mend."""
     if not summary.cameras:
         return wrapped(
             "There are no cards yet. Copy each card into cards/<camera>/, in a folder of its own, "
@@ -18,20 +22,37 @@ def ingest_text(summary: IngestSummary) -> str:
         )
     parts = [
         text_table(
-            ("Camera", "New photos", "Videos", "In CSV", "Copies", "Known", "New visits"),
-            [_row(camera) for camera in summary.cameras],
-            right="lrrrrrr",
-        )
+            ("Camera", "Photos", "Videos", "In CSV", "Copies", "Known", "Visits", "To tag"),
+            [_row(camera, summary.to_tag) for camera in summary.cameras],
+            right="nrrrrrrr",
+        ),
+        wrapped(
+            "Known: files known before. To tag: visits nobody has looked at yet. The rest is what "
+            "this run brought in."
+        ),
     ]
     unread = [line for camera in summary.cameras for line in _unread(camera)]
     if unread:
         parts.append("Not read:\n" + "\n".join(unread))
     gone = sum(camera.gone for camera in summary.cameras)
     if gone:
+        files, their = ("file is", "its") if gone == 1 else ("files are", "their")
         parts.append(
-            wrapped(f"{gone:,} files are no longer on the disk; their photos stay in the log.")
+            wrapped(f"{gone:,} {files} no longer on the disk; {their} photos stay in the log.")
         )
-    parts.append(wrapped(f"The log holds {summary.photos:,} photos in {summary.visits:,} visits."))
+    parts.append(
+        wrapped(
+            f"The log holds {count(summary.photos, 'photo')} in {count(summary.visits, 'visit')}."
+        )
+    )
+    waiting = sum(summary.to_tag.values())
+    if waiting:
+        parts.append(
+            wrapped(
+                f"{count(waiting, 'visit')} to tag, in tags/<camera>.csv; tags/<camera>.html shows "
+                "the pictures."
+            )
+        )
     to_mend = sorted((p for p in summary.problems if p.must_mend), key=lambda p: -p.harm)
     if to_mend:
         shown = [problem_text(p, i) for i, p in enumerate(to_mend[:PROBLEMS_SHOWN], 1)]
@@ -41,16 +62,25 @@ def ingest_text(summary: IngestSummary) -> str:
     return "\n\n".join(parts)
 
 
-def _row(camera: CameraIntake) -> tuple[str, ...]:
+def workbook_text(written: tuple[Path, int] | None, summary: IngestSummary) -> str:
+    """What became of a workbook that was asked for."""
+    if written is None:
+        there = "the visits still to tag are in one already" if summary.to_tag else "all is tagged"
+        return f"No new workbook: {there}."
+    path, visits = written
+    return wrapped(f"Workbook with {count(visits, 'visit')} to tag: {path}")
+
+
+def _row(camera: CameraIntake, to_tag: Mapping[str, int]) -> tuple[str, ...]:
     numbers = (
         camera.new_photos, camera.new_videos, camera.new_listed, camera.copies, camera.known,
-        camera.new_visits,
+        camera.new_visits, to_tag.get(camera.camera, 0),
     )  # fmt: skip
     return (camera.camera, *(f"{n:,}" if n else "-" for n in numbers))
 
 
 def _unread(camera: CameraIntake) -> list[str]:
     return [
-        wrapped(f"  {camera.camera}: {count:,} x {reason}")
-        for reason, count in camera.unreadable.items()
+        wrapped(f"  {camera.camera}: {number:,} x {reason}")
+        for reason, number in camera.unreadable.items()
     ]

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from deerlog.report import strip_layout, words
 from deerlog.report.day_hour_chart import day_hour_chart
+from deerlog.report.map_drawing import map_panels
 from deerlog.report.marks import site_marks
 from deerlog.report.page_data import (
     BuckSection,
@@ -18,13 +18,19 @@ from deerlog.report.page_data import (
     ReportPage,
     SeasonFrame,
 )
+from deerlog.report.plan_words import short_weekday
+from deerlog.report.template_engine import page_templates, style_sheet
 
 SEASONS_OPEN = 2
 """How many seasons of charts stand open; earlier ones are folded away."""
 
+SITS_OPEN = 5
+"""How many of the recommended sits stand open; the others are folded away."""
+
 _WORDS: Mapping[str, Callable[..., str]] = {
     "ago": words.ago,
     "answer": words.answer,
+    "chance_words": words.chance_words,
     "count": words.count,
     "day": words.day,
     "half": words.half,
@@ -38,7 +44,9 @@ _WORDS: Mapping[str, Callable[..., str]] = {
     "score": words.score,
     "season_name": words.season_name,
     "share_words": words.share_words,
+    "shift_words": words.shift_words,
     "short_day": words.short_day,
+    "short_weekday": short_weekday,
     "weekday": words.weekday,
     "weekday_only": words.weekday_only,
 }
@@ -50,13 +58,7 @@ def render_page(page: ReportPage) -> str:
     Every text a person typed is escaped by the template engine. The page also forbids itself any
     script and any address outside it, by its own content security policy.
     """
-    environment = Environment(
-        loader=PackageLoader("deerlog.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates()
     environment.filters.update(_WORDS)
     environment.globals.update(
         span=words.span,
@@ -66,6 +68,9 @@ def render_page(page: ReportPage) -> str:
         week_boxes=strip_layout.week_boxes,
         month_boxes=strip_layout.month_boxes,
         effort_boxes=strip_layout.effort_boxes,
+        chance_shape=strip_layout.chance_shape,
+        window_boxes=strip_layout.window_boxes,
+        highest_chance=words.highest_chance,
     )
     marks = site_marks(page.sites)
     frames = {frame.season: frame for frame in page.seasons}
@@ -74,20 +79,17 @@ def render_page(page: ReportPage) -> str:
         "frames": frames,
         "marks": marks,
         "now": page.seasons[-1],
-        "style": Markup(_style(environment)),
+        "style": style_sheet(environment, "style.css"),
         "charts": [_charts(page, buck, n, frames) for n, buck in enumerate(page.bucks, start=1)],
+        "maps": [_map(page, buck, n) for n, buck in enumerate(page.bucks, start=1)],
         "sites_drawn": [_sites_drawn(buck) for buck in page.bucks],
         "other_orders": _other_orders(page.other_bucks),
         "seasons_open": SEASONS_OPEN,
+        "sits_open": SITS_OPEN,
         "definitions": words.definitions(page),
         "safety": words.SAFETY,
     }
     return environment.get_template("page.html.j2").render(context)
-
-
-def _style(environment: Environment) -> str:
-    assert environment.loader is not None
-    return environment.loader.get_source(environment, "style.css")[0]
 
 
 def _charts(
@@ -109,6 +111,13 @@ def _charts(
         )
         charts.append((season, Markup(drawing)))
     return charts
+
+
+def _map(page: ReportPage, buck: BuckSection, place: int) -> Markup:
+    if buck.ground is None:
+        return Markup("")
+    marks = site_marks(page.sites)
+    return Markup(map_panels(buck.ground, marks, map_id=f"map-{place}", buck=buck.name))
 
 
 def _sites_drawn(buck: BuckSection) -> frozenset[str]:

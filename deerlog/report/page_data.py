@@ -17,11 +17,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
 
 from deerlog.report.buck_data import (
     BuckFacts,
     BuckSection,
+    ChanceDay,
+    ChanceStrip,
     DayHourSeason,
     DaylightRow,
     DaySpan,
@@ -35,6 +36,7 @@ from deerlog.report.buck_data import (
     PhaseSpan,
     SeasonFrame,
     Share,
+    ShiftRow,
     StripSeason,
     SunCurves,
     VisitMark,
@@ -55,6 +57,8 @@ __all__ = [
     "BuckNow",
     "BuckSection",
     "CameraSection",
+    "ChanceDay",
+    "ChanceStrip",
     "ClockFinding",
     "DayHourSeason",
     "DaySpan",
@@ -73,14 +77,19 @@ __all__ = [
     "PhaseEvidence",
     "PhaseSpan",
     "PlacementRow",
+    "PlanView",
     "ReliabilityRow",
     "ReportPage",
     "SeasonFrame",
     "Setting",
     "Share",
+    "ShiftRow",
     "SilentStretch",
     "SitAdvice",
     "SitsRow",
+    "SitsView",
+    "StandRested",
+    "StayOut",
     "StripSeason",
     "SunCurves",
     "ThisWeek",
@@ -93,17 +102,51 @@ __all__ = [
 
 @dataclass(frozen=True, kw_only=True)
 class SitAdvice:
-    """One coming half-day at one stand; ``advice`` is ``sit`` or ``stay out``."""
+    """One coming half-day at one stand that is worth a sit."""
 
     day: date
     half: Half
     stand: str
-    advice: Literal["sit", "stay out"]
     why: str
-    buck: str | None = None
-    chance: float | None = None
-    low: float | None = None
-    high: float | None = None
+    buck: str
+    chance: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class StayOut:
+    """A stand to keep away from: where and when, and why."""
+
+    where: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanView:
+    """The plan of the coming days.
+
+    Attributes
+    ----------
+    first, last
+        The days planned for, both included.
+    sits
+        In the plan's order, best first.
+    none
+        A sentence or two where there are no sits, on what comes nearest.
+    closed
+        One sentence where hunting is closed on all of its days, else None.
+    ahead
+        A sentence a target: when to hunt him, as far ahead as is known.
+    """
+
+    first: date
+    last: date
+    sits: tuple[SitAdvice, ...] = ()
+    stay_outs: tuple[StayOut, ...] = ()
+    none: str = "No sit stands out."
+    closed: str | None = None
+    ahead: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,36 +181,68 @@ class LeftOut:
 
 @dataclass(frozen=True, kw_only=True)
 class ThisWeek:
-    """The first screen. ``sits`` None: no plan was made; ``changed`` None: no earlier report.
+    """The first screen. ``plan`` None: none was made; ``changed`` None: no earlier report.
 
-    ``to_mend`` is the count of all there is to mend, of which ``mend_first`` shows the head.
+    ``to_mend`` is the count of all there is to mend, of which ``mend_first`` shows the head;
+    ``changed_since`` is the day of the earlier report.
     """
 
     now: tuple[BuckNow, ...]
     mend_first: tuple[MendItem, ...] = ()
     to_mend: int = 0
     left_out: tuple[LeftOut, ...] = ()
-    sits: tuple[SitAdvice, ...] | None = None
+    plan: PlanView | None = None
     changed: tuple[str, ...] | None = None
+    changed_since: date | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class SitsRow:
-    """Sits of one kind: how many saw a target buck, beside the chance that had been given."""
+    """Sits of one kind: how many saw a target buck, beside the chance that had been given.
+
+    ``mean_chance`` is over the ``given`` sits for which one could be, of which ``given_seen`` saw
+    one; None where there are none.
+    """
 
     cut: str
     seen: Share
     mean_chance: float | None = None
+    given: int = 0
+    given_seen: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class StandRested:
+    """When a stand was last sat on, and full days since; None where it never was."""
+
+    stand: str
+    last_sit: date | None
+    days: int | None
+    rest_days: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class SitsView:
+    """The sits. ``after`` says how the deer took them, in one or two sentences."""
+
+    rows: tuple[SitsRow, ...]
+    rested: tuple[StandRested, ...] = ()
+    after: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class ForecastScore:
-    """One way of forecasting, scored on past half-days; smaller is better in both scores."""
+    """One way of forecasting, scored on past half-days; smaller is better in both scores.
+
+    Of the ``top_sits`` best sits it would have chosen, ``top_true`` came true.
+    """
 
     rule: str
     log_loss: float
     brier: float
     half_days: int
+    top_true: int | None = None
+    top_sits: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -182,11 +257,17 @@ class ReliabilityRow:
 
 @dataclass(frozen=True, kw_only=True)
 class HowGood:
-    """The backtest; ``verdict`` says plainly whether the forecast beats the simple rules."""
+    """The backtest; ``verdict`` says plainly whether the forecast beats the simple rules.
+
+    ``span`` says which weeks were replayed. ``weather`` is a sentence or two on what weather does,
+    None where none is known.
+    """
 
     verdict: str
     scores: tuple[ForecastScore, ...]
     reliability: tuple[ReliabilityRow, ...] = ()
+    span: str = ""
+    weather: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -236,5 +317,5 @@ class ReportPage:
     settings: tuple[Setting, ...]
     version: str
     targets_chosen: bool = True
-    sits: tuple[SitsRow, ...] | None = None
+    sits: SitsView | None = None
     how_good: HowGood | None = None

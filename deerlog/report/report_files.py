@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from deerlog.report.contents import page_of_study
@@ -18,17 +19,30 @@ def report_files(study: Study) -> dict[str, str]:
         "residency.csv": table_text("residency.csv", study.residency.table),
         "weekly.csv": table_text("weekly.csv", study.residency.weekly),
         "daylight.csv": table_text("daylight.csv", study.daylight),
+        "shift.csv": table_text("shift.csv", study.shift),
+        "windows.csv": table_text("windows.csv", study.windows),
         "effort.csv": table_text("effort.csv", study.effort),
     }
 
 
-def write_study_report(study: Study) -> Path:
+def write_study_report(
+    study: Study, progress: Callable[[str, int, int], None] | None = None
+) -> Path:
     """Write ``reports/<as of>/`` in the property folder.
+
+    Parameters
+    ----------
+    progress
+        Told what is being done; with a total of 0, since these steps have nothing to count.
 
     Returns
     -------
     Path
         The report's folder.
     """
+    tell = progress or (lambda what, done, total: None)
     folder = study.place.folder / "reports" / study.last_day.date().isoformat()
+    tell("Working out who lives here", 0, 0)
+    _ = study.residency
+    tell("Working out the chances and drawing the page", 0, 0)
     return write_report(folder, report_files(study))

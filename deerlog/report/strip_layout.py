@@ -11,7 +11,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from deerlog.report.camera_data import EffortDay
-from deerlog.report.page_data import SeasonFrame, StripSeason, WeekCell
+from deerlog.report.page_data import (
+    ChanceStrip,
+    Half,
+    SeasonFrame,
+    StripSeason,
+    WeekCell,
+    WindowRow,
+)
 from deerlog.report.words import MONTHS, count, day, number, percent, span
 
 _WHOLE_DAY = 0.95  # a camera-day above this is drawn as a whole one; our choice
@@ -103,6 +110,45 @@ def hunting_boxes(frame: SeasonFrame) -> tuple[Box, ...]:
         left, width = place(frame, dates.opens, dates.closes + timedelta(days=1))
         words = f"{dates.name}: {span(dates.opens, dates.closes)}"
         boxes.append(Box(left=left, width=width, kind="hunting", words=words))
+    return tuple(boxes)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChanceShape:
+    """The chances of one half as a shape.
+
+    ``path`` is drawn in a box of ``days`` by 1, y downwards, that fills ``left`` and ``width``
+    percent of the season.
+    """
+
+    left: float
+    width: float
+    days: int
+    path: str
+
+
+def chance_shape(frame: SeasonFrame, strip: ChanceStrip, highest: float) -> ChanceShape:
+    """One step a day, as high as its chance; ``highest`` fills the height."""
+    left, width = place(frame, strip.days[0].day, strip.days[-1].day + timedelta(days=1))
+    steps: list[str] = []
+    last = None
+    for place_of_day, each in enumerate(strip.days):
+        top = round(1 - each.chance / highest, 2) if highest else 1.0
+        if top != last:
+            steps.append(f"H{place_of_day}V{top:g}")
+        last = top
+    days = len(strip.days)
+    return ChanceShape(left=left, width=width, days=days, path=f"M0 1{''.join(steps)}H{days}V1z")
+
+
+def window_boxes(frame: SeasonFrame, windows: Sequence[WindowRow], half: Half) -> tuple[Box, ...]:
+    """The windows of one half, named."""
+    boxes = []
+    for window in windows:
+        if window.half == half:
+            left, width = place(frame, window.opens, window.closes + timedelta(days=1))
+            words = f"{window.site}: {span(window.opens, window.closes)}"
+            boxes.append(Box(left=left, width=width, kind="window", words=words))
     return tuple(boxes)
 
 

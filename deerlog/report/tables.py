@@ -63,11 +63,54 @@ TABLE_COLUMNS: Mapping[str, tuple[str, ...]] = {
         "low",
         "high",
     ),
+    "shift.csv": (
+        "buck",
+        "season",
+        "from_phase",
+        "to_phase",
+        "distance_m",
+        "low_m",
+        "high_m",
+        "change_day",
+        "change_probability",
+    ),
+    "windows.csv": (
+        "buck",
+        "site",
+        "half",
+        "opens",
+        "closes",
+        "chance",
+        "low",
+        "high",
+        "visits_behind",
+        "camera_days_behind",
+    ),
     "effort.csv": ("camera", "site", "day", "camera_day"),
+    "plan.csv": (
+        "day",
+        "half",
+        "stand",
+        "site",
+        "buck",
+        "chance",
+        "low",
+        "high",
+        "advice",
+        "why",
+    ),
 }
 """The tables and their columns, in order. People's spreadsheets depend on both."""
 
-_DECIMALS: Mapping[str, int] = {"score": 1, "camera_days": 2, "camera_day": 4}
+_DECIMALS: Mapping[str, int] = {
+    "score": 1,
+    "camera_days": 2,
+    "camera_days_behind": 2,
+    "camera_day": 4,
+    "distance_m": 0,
+    "low_m": 0,
+    "high_m": 0,
+}
 _DECIMALS_OTHERWISE = 4  # shares and probabilities: finer than any of them is known
 
 

@@ -4,40 +4,57 @@ from __future__ import annotations
 
 import textwrap
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Collection, Hashable, Mapping, Sequence
+from typing import Any
 
 import pandas as pd
 
 from deerlog.errors import Problem
+from deerlog.report.words import score
 
 WIDTH = 80
+SHORTEST_NAME = 7
+"""Letters of a name that are never cut off (our choice)."""
 
 
 def text_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, right: str = "") -> str:
-    """Columns set under their heads.
+    """Columns set under their heads, at most `WIDTH` wide as long as names can give way.
 
     Parameters
     ----------
     header, rows
         Texts; every row as long as the header.
     right
-        One letter a column, ``r`` for right-aligned, anything else for left.
+        One letter a column: ``r`` for right-aligned, ``l`` for left, ``n`` for a name: left, and
+        shortened where the line would be too long, the longest column first.
     """
     table = [list(header), *[[_plain(cell) for cell in row] for row in rows]]
     widths = [max(_width(row[i]) for row in table) for i in range(len(header))]
     right = right.ljust(len(header), "l")
+    names = [i for i, side in enumerate(right) if side == "n"]
+    while sum(widths) + 2 * (len(widths) - 1) > WIDTH:
+        longest = max(names, key=lambda i: widths[i], default=None)
+        if longest is None or widths[longest] <= SHORTEST_NAME:
+            break
+        widths[longest] -= 1
     lines = []
     for row in table:
         cells = [
-            _pad(cell, width, side == "r")
+            _pad(shortened(cell, width), width, side == "r")
             for cell, width, side in zip(row, widths, right, strict=False)
         ]
         lines.append("  ".join(cells).rstrip())
     return "\n".join(lines)
 
 
-def residency_text(table: pd.DataFrame) -> str:
-    """The residency table: every buck over all seasons, targets first, then by score."""
+def residency_text(table: pd.DataFrame, listed: Collection[str]) -> str:
+    """The residency table: every buck over all seasons, targets first, then by score.
+
+    Parameters
+    ----------
+    listed
+        The bucks of bucks.csv; the others are marked as new.
+    """
     rows = table[table["season"] == "all"].sort_values(
         ["target", "score", "buck"], ascending=[False, False, True], kind="stable"
     )
@@ -45,7 +62,7 @@ def residency_text(table: pd.DataFrame) -> str:
         ("Buck", "Score", "Label", "Pattern", "Weeks", "Days", "Light", "Last seen"),
         [
             (
-                ("* " if row["target"] else "  ") + _short(row["buck"], 18),
+                _sign(row, listed) + row["buck"],
                 score_text(row["score"]),
                 row["label"],
                 row["pattern"] or "-",
@@ -56,20 +73,24 @@ def residency_text(table: pd.DataFrame) -> str:
             )
             for row in rows.to_dict("records")
         ],
-        right="lrllrrrl",
+        right="nrllrrrl",
     )
 
 
-def score_text(score: float) -> str:
-    """A score as a whole number; one that is not quite all or nothing never reads as if it were."""
-    if score > 99:
-        return ">99"
-    return "<1" if score < 1 else f"{score:.0f}"
+def _sign(row: Mapping[Hashable, Any], listed: Collection[str]) -> str:
+    if row["target"]:
+        return "* "
+    return "  " if row["buck"] in listed else "+ "
+
+
+def score_text(value: float) -> str:
+    """`words.score` in two letters: ``>99``, ``<1``, ``47``."""
+    return score(value).replace("over ", ">").replace("under ", "<")
 
 
 RESIDENCY_KEY = (
-    "* target. Score: chance in 100 that he lives here through the hunting season. "
-    "Weeks: seen of watched. Light: visits in shooting light of all visits."
+    "* target, + new: not in bucks.csv. Score: chance in 100 that he lives here through the "
+    "hunting season. Weeks: seen of watched. Light: visits in shooting light of all visits."
 )
 
 
@@ -79,12 +100,15 @@ def problem_text(problem: Problem, number: int) -> str:
     if problem.value is not None:
         head += f": {_plain(problem.value)}"
     lines = textwrap.wrap(head, WIDTH, subsequent_indent="   ")
-    for text in (problem.why, problem.how):
+    # A row to paste stands on a line of its own, in one piece.
+    for text in (problem.why, problem.how.removesuffix(problem.paste)):
         for part in _plain(text, keep_lines=True).splitlines():
             lines += textwrap.wrap(
                 part, WIDTH, initial_indent="   ", subsequent_indent="   ",
                 break_long_words=False, break_on_hyphens=False,
             )  # fmt: skip
+    if problem.paste:
+        lines.append(f"   {_plain(problem.paste)}")
     touches = []
     if problem.harm:
         touches.append(f"{problem.harm:.0f} visit" + ("s" if round(problem.harm) != 1 else ""))
@@ -110,8 +134,17 @@ def _plain(text: str, *, keep_lines: bool = False) -> str:
     )
 
 
-def _short(text: str, width: int) -> str:
-    return text if _width(text) <= width else text[: width - 1] + "…"
+def shortened(text: str, width: int) -> str:
+    """A text cut to a width, with an ellipsis where something was cut off."""
+    plain = _plain(text)
+    if _width(plain) <= width:
+        return plain
+    kept = ""
+    for letter in plain:
+        if _width(kept + letter) >= width:
+            break
+        kept += letter
+    return f"{kept}…"
 
 
 def _width(text: str) -> int:
@@ -124,5 +157,5 @@ def _width(text: str) -> int:
 
 
 def _pad(text: str, width: int, right: bool) -> str:
-    space = " " * (width - _width(text))
+    space = " " * max(0, width - _width(text))
     return space + text if right else text + space

@@ -8,9 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
+from deerlog.report.buck_data import ShiftRow
 from deerlog.report.page_data import (
     BuckFacts,
     BuckNow,
+    ChanceStrip,
     Half,
     Label,
     PhaseEvidence,
@@ -33,6 +35,10 @@ MONTHS = (
     "December",
 )
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+YARD_M = 0.9144
+"""Metres in a yard, exact."""
+_MILE_YARDS = 1760
 
 _SAYS_LITTLE = 0.1  # natural log of odds below which a phase is not worth a sentence; our choice
 
@@ -57,10 +63,11 @@ def score(value: float) -> str:
 
 
 def interval(low: float | None, high: float | None) -> str:
-    """``0.1, 0.56`` as ``10 to 56%``."""
+    """``0.1, 0.56`` as ``10 to 56%``; close to nothing or all with a decimal, ``0.1 to 0.4%``."""
     if low is None or high is None:
         return "not known"
-    return f"{100 * low:.0f} to {100 * high:.0f}%"
+    decimals = 1 if 0 < high < 0.0095 or 0.9905 < low < 1 else 0
+    return f"{100 * low:.{decimals}f} to {100 * high:.{decimals}f}%"
 
 
 def share_words(share: Share) -> str:
@@ -78,6 +85,20 @@ def count(number: int, one: str, many: str = "") -> str:
 def number(value: float) -> str:
     """A figure that is not a share, with as many digits as help: ``142``, ``8.5``, ``12,000``."""
     return f"{value:,.0f}" if value >= 100 or value == int(value) else f"{value:.1f}"
+
+
+def distance_words(metres: float, units: str) -> str:
+    """A distance in the user's units: ``1,250 yd``, ``1.4 miles``, ``640 m``, ``2.3 km``.
+
+    In tens of yards or metres: a position from a map or under trees is known no better.
+    """
+    unit = "yd" if units == "imperial" else "m"
+    short = metres / YARD_M if units == "imperial" else metres
+    if short < 1500:
+        return f"{round(short, -1):,.0f} {unit}"
+    if units == "imperial":
+        return f"{short / _MILE_YARDS:.1f} miles"
+    return f"{short / 1000:.1f} km"
 
 
 # --- days ---------------------------------------------------------------------------------------
@@ -174,6 +195,10 @@ def pattern_words(pattern: str) -> str:
 def answer(facts: BuckFacts) -> str:
     """The one plain sentence beside the score."""
     if facts.label == "undecided":
+        if 1 - facts.p_year_round - facts.p_fall - facts.p_summer - facts.p_rut > 0.5:
+            return "He was here, and is most likely gone for good."
+        if facts.days_seen == 1:
+            return "Not enough to tell: he was tagged on one day only."
         return (
             f"Not enough to tell yet. Seen in {facts.weeks_seen} of "
             f"{count(facts.weeks_watched, 'watched week')}: "
@@ -188,13 +213,15 @@ def answer(facts: BuckFacts) -> str:
 
 
 def _phase_words(evidence: PhaseEvidence) -> str:
-    watched = count(evidence.weeks_watched, "watched week")
-    when = f"{evidence.phase} {evidence.season}"
+    when = f"the {evidence.season} {evidence.phase}"
     if evidence.weeks_seen == 0:
-        return f"not seen in {watched} of {when}"
+        return f"not seen in {count(evidence.weeks_watched, 'watched week')} of {when}"
     if evidence.weeks_seen == evidence.weeks_watched:
-        return f"seen in every one of {watched} of {when}"
-    return f"seen in {evidence.weeks_seen} of {watched} of {when}"
+        every = {1: "the one watched week", 2: "both watched weeks"}.get(
+            evidence.weeks_watched, f"all {evidence.weeks_watched} watched weeks"
+        )
+        return f"seen in {every} of {when}"
+    return f"seen in {evidence.weeks_seen} of {evidence.weeks_watched} watched weeks of {when}"
 
 
 def why_sentences(evidence: Iterable[PhaseEvidence]) -> tuple[str, ...]:
@@ -215,6 +242,20 @@ def _strength(evidence: PhaseEvidence) -> tuple[float, int]:
     return -abs(evidence.weight), -evidence.season
 
 
+def highest_chance(strips: Iterable[ChanceStrip]) -> float:
+    """The highest chance of any day and half, 0 to 1."""
+    return max((each.chance for strip in strips for each in strip.days), default=0.0)
+
+
+def chance_words(strip: ChanceStrip) -> str:
+    """The best day of one half, and the days spoken of."""
+    best = max(strip.days, key=lambda each: each.chance)
+    return (
+        f"{half(strip.half).capitalize()}s, {span(strip.days[0].day, strip.days[-1].day)}: at most "
+        f"{percent(best.chance)}, on {day(best.day)} at {best.site}"
+    )
+
+
 def last_seen_words(now: BuckNow, today: date) -> str:
     """Where and when he last showed himself."""
     if now.last_seen is None:
@@ -222,6 +263,25 @@ def last_seen_words(now: BuckNow, today: date) -> str:
     where = f" at {now.last_site}" if now.last_site else ""
     light = {True: ", in shooting light", False: ", in the dark", None: ""}[now.last_in_light]
     return f"Last seen {ago(now.last_seen, today)}{where}{light}."
+
+
+def shift_words(shift: ShiftRow, units: str) -> str:
+    """How far he moved from one phase to another, and when; or that no move can be told."""
+    low, high = (distance_words(metres, units) for metres in (shift.low_m, shift.high_m))
+    if low.split()[-1] == high.split()[-1]:
+        low = low.split()[0]
+    apart = f"{distance_words(shift.distance_m, units)} ({low} to {high})"
+    when = f"from {shift.from_phase} to {shift.to_phase} {shift.season}"
+    changed = percent(shift.change_probability)
+    if shift.change_day is None:
+        return (
+            f"No move stands out {when}: the centres of his use lie {apart} apart, and it is "
+            f"{changed} likely that his use of the sites changed."
+        )
+    return (
+        f"The centre of his use moved {apart} {when}. It is {changed} likely that his use of the "
+        f"sites changed, most likely about {day(shift.change_day)}."
+    )
 
 
 # --- the page -----------------------------------------------------------------------------------
@@ -243,7 +303,8 @@ def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
             "Score",
             "The probability, from 0 to 100, that a buck lives here through the hunting season "
             "rather than visiting around the rut or leaving before the season. At least 80: "
-            "resident. At most 20: visiting. Between, or too little seen: undecided.",
+            "resident. At most 20: visiting. Between, too little seen, or most likely gone for "
+            "good: undecided.",
         ),
         (
             "Pattern",

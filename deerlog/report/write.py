@@ -5,17 +5,22 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from deerlog.errors import OutputError
 from deerlog.report.tables import TABLE_COLUMNS
 
-REPORT_FILES = frozenset({"report.html", *TABLE_COLUMNS})
-"""What a report may write. Anything else found in its folder is not ours and is kept."""
+PLAN_FILES = frozenset({"plan.csv", "plan.ics"})
+"""What a plan may write."""
+
+REPORT_FILES = frozenset({"report.html", *TABLE_COLUMNS}) - PLAN_FILES
+"""What a report may write. Anything else found in its folder is not its own and is kept."""
 
 
-def write_report(folder: Path, files: Mapping[str, str]) -> Path:
+def write_report(
+    folder: Path, files: Mapping[str, str], *, own: Collection[str] = REPORT_FILES
+) -> Path:
     """Write the files of one report into ``folder``, in place of an older report there.
 
     All are written to a temporary folder beside it first, which then takes its name. Until that
@@ -28,6 +33,9 @@ def write_report(folder: Path, files: Mapping[str, str]) -> Path:
         ``reports/<day>``; made with its parents where it is not there.
     files
         Text by file name, written as UTF-8 with line ends as they are.
+    own
+        The files that what is written may consist of: those of them found in the folder are
+        replaced or, where there is no new one, gone.
 
     Returns
     -------
@@ -40,9 +48,9 @@ def write_report(folder: Path, files: Mapping[str, str]) -> Path:
         Something could not be written, or the old report could not be moved away (on Windows: a
         file of it is open in another program). The old report is left as it was.
     ValueError
-        A name that is not in `REPORT_FILES`.
+        A name that is not in ``own``.
     """
-    strange = sorted(set(files) - REPORT_FILES)
+    strange = sorted(set(files) - set(own))
     if strange:
         raise ValueError(f"not a file of the report: {', '.join(strange)}")
     retired = folder.with_name(folder.name + ".old")
@@ -56,7 +64,7 @@ def write_report(folder: Path, files: Mapping[str, str]) -> Path:
         for name, text in files.items():
             _write_closed(fresh / name, text)
         if folder.exists():
-            _keep_others(folder, fresh)
+            _keep_others(folder, fresh, own)
         _swap(fresh, folder, retired)
     except OSError as error:
         raise OutputError(
@@ -81,9 +89,9 @@ def _write_closed(path: Path, text: str) -> None:
         os.fsync(out.fileno())
 
 
-def _keep_others(folder: Path, fresh: Path) -> None:
+def _keep_others(folder: Path, fresh: Path, own: Collection[str]) -> None:
     for entry in sorted(folder.iterdir()):
-        if entry.name in REPORT_FILES:
+        if entry.name in own:
             continue
         if entry.is_dir():
             shutil.copytree(entry, fresh / entry.name)

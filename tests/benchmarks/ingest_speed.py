@@ -24,7 +24,7 @@ import exifread
 from invented.card_photos import exif_block, photo, picture
 
 from deerlog.ingest.run import ingest_cards
-from deerlog.ingest.store import FILE
+from deerlog.ingest.store_file import FILE
 from deerlog.property import Property, open_property
 
 CAMERAS = 4

@@ -1,23 +1,15 @@
-"""The page in a real browser, at a phone's, a tablet's and a desk's width.
-
-A Chromium is taken from the path, or from the environment variable DEERLOG_TEST_BROWSER; where
-there is none these tests are skipped.
-"""
+"""The pages in a real browser, at a phone's, a tablet's and a desk's width."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+from invented.invented_page import HOSTILE_NAME
 
-pytest.importorskip("websocket", reason="the package websocket-client is not installed")
-
-from invented.headless_browser import ENVIRONMENT, HeadlessBrowser, find_browser
-from invented.invented_page import HOSTILE_NAME, empty_page, full_page, invented_page
-
-from deerlog.report.page import render_page
+if TYPE_CHECKING:
+    from invented.headless_browser import HeadlessBrowser
 
 WIDTHS = (390, 820, 1280)
 
@@ -38,41 +30,12 @@ BROKEN_PICTURES = """
   }).length
 """
 
+NOT_YET_ASKED_FOR = "[...document.images].filter(i => !i.complete).length"
+
 REFERENCES_LOST = """
 [...document.querySelectorAll('use')].filter(
   u => !document.getElementById(u.getAttribute('href').slice(1))).length
 """
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[HeadlessBrowser]:
-    program = find_browser()
-    if program is None:
-        pytest.skip(f"no Chromium on the path, nor one named by {ENVIRONMENT}")
-    with HeadlessBrowser(program) as opened:
-        yield opened
-
-
-@pytest.fixture(scope="module")
-def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    folder = tmp_path_factory.mktemp("pages")
-    hostile = full_page()
-    hostile = replace(
-        hostile,
-        property_name=HOSTILE_NAME * 3,
-        bucks=tuple(replace(b, name="W" * 80 + HOSTILE_NAME) for b in hostile.bucks[:1]),
-    )
-    made = {
-        "full": full_page(),
-        "invented": invented_page(),
-        "empty": empty_page(),
-        "hostile": hostile,
-    }
-    paths = {}
-    for name, page in made.items():
-        paths[name] = folder / f"{name}.html"
-        paths[name].write_text(render_page(page), encoding="utf-8", newline="\n")
-    return paths
 
 
 @pytest.mark.parametrize("width", WIDTHS)
@@ -88,6 +51,28 @@ def test_no_error_no_sideways_scroll_no_picture_missing(
     assert browser.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert browser.evaluate(BROKEN_PICTURES) == 0
     assert browser.evaluate(REFERENCES_LOST) == 0
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_contact_sheet_shows_its_pictures_and_nothing_sticks_out(
+    browser: HeadlessBrowser, contact_sheet: Path, width: int
+) -> None:
+    browser.open(contact_sheet, width=width)
+    # Those below the fold come as one scrolls, those folded away as one opens them.
+    assert browser.evaluate(NOT_YET_ASKED_FOR) > 0
+    browser.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+    browser.evaluate("document.querySelectorAll('img').forEach(i => i.loading = 'eager')")
+    browser.until("[...document.images].every(i => i.complete)")
+    assert browser.evaluate("document.images.length") == 23
+    assert browser.evaluate(BROKEN_PICTURES) == 0
+    assert browser.complaints() == []
+    assert browser.evaluate(STICKS_OUT) == []
+    assert browser.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert browser.evaluate("document.images[0].width") >= min(340, 0.8 * width)
+    own = contact_sheet.resolve().as_uri()
+    # The buttons of a video are the browser's own, and come as data.
+    may = (own, own.replace("/tags/cam-2.html", "/cards/"), "data:image/svg+xml")
+    assert [a for a in browser.requests() if not a.startswith(may)] == []
 
 
 def test_the_checks_see_a_page_that_is_wrong(browser: HeadlessBrowser, tmp_path: Path) -> None:

@@ -34,5 +34,8 @@ def truth(name: str) -> list[dict[str, str]]:
 
 
 def run(*arguments: str | Path) -> Result:
-    """Run deerlog as a person would type it."""
-    return CliRunner().invoke(main, [str(a) for a in arguments])
+    """Run deerlog as a person would type it. A traceback is a fault of the test, not exit 1."""
+    result = CliRunner().invoke(main, [str(a) for a in arguments])
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result

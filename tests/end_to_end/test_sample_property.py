@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 import json
+import shutil
+from datetime import date
 from pathlib import Path
+from typing import Any
 
+import pandas as pd
 import pytest
 from end_to_end.conftest import run, truth
+
+from deerlog.sample import LAST_CARD
+from deerlog.study import open_study
 
 
 @pytest.fixture(scope="module")
@@ -50,6 +57,46 @@ def test_the_dead_camera_is_found_by_name(sample: Path) -> None:
     assert "2026-09-21 to" in silent[0]["why"]
 
 
+def test_the_clock_left_on_summer_time_is_found_by_name_and_its_row_mends_it(
+    sample: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (wrong,) = [w for w in truth("warts.csv") if w["wart"] == "clock one hour ahead"]
+    folder = tmp_path / "property"
+    shutil.copytree(sample, folder, ignore=shutil.ignore_patterns("reports"))
+
+    def clocks() -> list[dict[str, Any]]:
+        found = json.loads(run("--property", folder, "check", "--json").output)
+        problems = found["to_mend"] + found["worth_knowing"]
+        return [p for p in problems if p["kind"].startswith("clock-")]
+
+    (problem,) = clocks()
+    assert problem["value"] == problem["camera"] == wrong["camera"]
+    assert "1 h ahead" in problem["why"] and "the night the clocks changed" in problem["why"]
+    assert problem["harm"] > 10 and problem["bucks"]
+    # The row as printed for a person is in one piece.
+    assert problem["paste"] in run("--property", folder, "check").output.replace("   ", "")
+
+    def refuse(*args: object) -> None:
+        raise AssertionError("a picture was read again")
+
+    monkeypatch.setattr("deerlog.ingest.read_many.begin_photo_file", refuse)
+    with (folder / "clock.csv").open("a", encoding="utf-8", newline="") as table:
+        table.write(problem["paste"] + "\n")
+    assert clocks() == []
+    assert run("--property", folder, "ingest").exit_code == 1  # the typos are still there
+    log = open_study(folder).field_log
+    touched = [
+        v for v in truth("visits.csv")
+        if v["camera"] == wrong["camera"] and v["true_utc"] >= wrong["from"][:10]
+    ]  # fmt: skip
+    assert len(touched) > 10
+    mine = log.photos[log.photos["camera"] == wrong["camera"]].set_index("path")["time"]
+    # The truth tells the time of the buck; where others came before him, the photo is of them.
+    off = [pd.Timestamp(v["true_utc"], tz="UTC") - mine[v["photo"]] for v in touched]
+    assert all(pd.Timedelta(0) <= each < pd.Timedelta(hours=1) for each in off)
+    assert sum(each == pd.Timedelta(0) for each in off) >= 0.8 * len(off)
+
+
 def test_a_report_is_written_and_says_what_is_to_be_mended(sample: Path, tmp_path: Path) -> None:
     result = run("--property", sample, "report")
     assert result.exit_code == 1, result.output
@@ -87,3 +134,31 @@ def test_terminal_json_and_csv_carry_the_same_figures(sample: Path) -> None:
         line = next(t for t in text.splitlines() if t[2:].startswith(row["buck"] + " "))
         assert f"{row['weeks_seen']}/{row['weeks_watched']}" in line
         assert f"{row['shooting_light_visits']}/{row['visits']}" in line
+
+
+def test_the_demo_does_not_hang_on_the_day_it_is_run(
+    sample: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a machine whose clock is years behind, the sample's photos are not from the future."""
+    photos = open_study(sample).field_log.photos
+    assert photos["local"].max().date() == LAST_CARD
+
+    class Early(date):
+        @classmethod
+        def today(cls) -> date:
+            return date(2023, 5, 1)
+
+    class Ingested(Exception):
+        pass
+
+    days: list[date] = []
+
+    def stop(place: object, *, today: date, **how: object) -> None:
+        days.append(today)
+        raise Ingested
+
+    monkeypatch.setattr("deerlog.cli.demo_command.date", Early)
+    monkeypatch.setattr("deerlog.ingest.run.ingest_cards", stop)
+    with pytest.raises(Ingested):
+        run("demo", tmp_path / "demo")
+    assert days == [LAST_CARD]

@@ -17,9 +17,23 @@ MAY_IMPORT: dict[str, set[str]] = {
     "analysis": {"errors", "timekeeping"},
     "study": {"errors", "timekeeping", "property", "ingest", "analysis"},
     "study_plan": {"errors", "timekeeping", "property", "analysis", "study"},
+    "study_sits": {"errors", "timekeeping", "analysis", "study"},
+    "study_replay": {"errors", "timekeeping", "analysis", "study", "study_sits"},
     # The report names analysis's columns and shows its results; it opens no card and no store.
-    "report": {"errors", "timekeeping", "property", "analysis", "study", "study_plan"},
+    "report": {
+        "errors",
+        "timekeeping",
+        "property",
+        "analysis",
+        "study",
+        "study_plan",
+        "study_sits",
+        "study_replay",
+    },
     "sample": {"errors"},
+    # What Python users import from deerlog itself.
+    "reading": {"errors", "property", "ingest", "study", "sample"},
+    "tables": {"errors", "analysis", "study", "study_plan", "study_replay", "report"},
     "cli": {
         "errors",
         "timekeeping",
@@ -27,23 +41,33 @@ MAY_IMPORT: dict[str, set[str]] = {
         "ingest",
         "study",
         "study_plan",
+        "study_sits",
+        "study_replay",
         "report",
         "sample",
     },
 }
 """What each layer may import, besides itself and the bare package (its version)."""
 
-MAY_ALSO = {"report": {"deerlog.ingest.summary"}}
-"""Single modules of a layer that another may know: the plain count that a screen spells out."""
+MAY_ALSO = {
+    "report": {
+        "deerlog.ingest.summary",
+        "deerlog.ingest.to_tag",
+        "deerlog.ingest.tag_workbooks",
+    }
+}
+"""Single modules of a layer that another may know: the plain values that a screen or a sheet spells
+out, and the form of the workbooks that the one writes and the other reads."""
 
 OUTSIDE_ONLY_IN = {
     "astral": {"timekeeping/sun.py"},
-    "sqlite3": {"ingest/store.py"},
+    "sqlite3": {"ingest/store.py", "ingest/store_file.py"},
     "matplotlib": {"report"},
     "jinja2": {"report"},
     "exifread": {"ingest"},
     "PIL": {"ingest", "report"},
     "click": {"cli"},
+    "openpyxl": {"ingest/tag_workbooks.py", "report/tag_workbook.py"},
 }
 """Libraries that only one place may know."""
 

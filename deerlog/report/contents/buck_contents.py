@@ -21,12 +21,16 @@ from deerlog.report.buck_data import (
     StripSeason,
     VisitMark,
     WeekCell,
+    WindowRow,
 )
+from deerlog.report.contents.chance_contents import chance_strips
+from deerlog.report.contents.map_contents import buck_map, shift_rows
+from deerlog.report.label_words import label_question, reason_sentence
 from deerlog.report.page_data import BuckNow
 from deerlog.study import Study
 from deerlog.timekeeping.seasons import PHASES
 
-CUTS_SHOWN = ("phase", "site", "half")
+CUTS_SHOWN = ("half", "phase", "site")
 
 
 def buck_section(study: Study, buck: str) -> BuckSection:
@@ -39,6 +43,10 @@ def buck_section(study: Study, buck: str) -> BuckSection:
     visits = study.all_visits[study.all_visits["buck"] == buck]
     by_season = [(s, weekly[weekly["season"] == s]) for s in sorted(set(weekly["season"].tolist()))]
     row = listed.iloc[0] if len(listed) else None
+    reason = reason_sentence(study.reasons[buck])
+    question = label_question(
+        study.reasons[buck].label, study.what_if.get(buck), study.settling(buck)
+    )
     return BuckSection(
         name=buck,
         facts=buck_facts(study, buck),
@@ -71,6 +79,12 @@ def buck_section(study: Study, buck: str) -> BuckSection:
         born=None if row is None or pd.isna(row["born"]) else int(row["born"]),
         aliases=() if row is None else tuple(row["aliases"]),
         notes="" if row is None else str(row["notes"]),
+        why=() if reason is None else (reason,),
+        open_questions=() if question is None else (question,),
+        windows=_windows(study, buck),
+        ahead=chance_strips(study, buck),
+        ground=buck_map(study, buck),
+        shifts=shift_rows(study, buck),
     )
 
 
@@ -187,6 +201,24 @@ def _daylight_rows(study: Study, buck: str) -> tuple[DaylightRow, ...]:
 
 def _light(row: dict[Any, Any]) -> Share:
     return _share(row, "share", "low", "high")
+
+
+def _windows(study: Study, buck: str) -> tuple[WindowRow, ...]:
+    table = study.windows[study.windows["buck"] == buck]
+    return tuple(
+        WindowRow(
+            site=str(w["site"]),
+            half="AM" if w["half"] == "AM" else "PM",
+            opens=w["opens"].date(),
+            closes=w["closes"].date(),
+            chance=float(w["chance"]),
+            low=float(w["low"]),
+            high=float(w["high"]),
+            visits_behind=int(w["visits_behind"]),
+            camera_days_behind=float(w["camera_days_behind"]),
+        )
+        for w in table.sort_values(["opens", "chance"], ascending=[True, False]).to_dict("records")
+    )
 
 
 def _cell(row: dict[Any, Any]) -> WeekCell:

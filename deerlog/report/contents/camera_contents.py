@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from datetime import date, timedelta
+from typing import Any
 
 import pandas as pd
 
@@ -29,8 +31,10 @@ def _section(study: Study, camera: str) -> CameraSection:
     effort = study.effort[study.effort["camera"] == camera].sort_values("day")
     season = study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0]
     of_season = study.calendar.season_of(effort["day"]) == season
+    until = (study.last_day + timedelta(days=1)).tz_localize(study.place.settings.timezone)
     photos = log.photos[(log.photos["camera"] == camera) & log.photos["same_as"].isna()]
-    visits = log.visits[log.visits["camera"] == camera]
+    photos = photos[photos["local"] < until]
+    visits = log.visits[(log.visits["camera"] == camera) & (log.visits["first"] < until)]
     ran = effort.loc[effort["camera_day"] > 0, "day"]
     return CameraSection(
         camera=camera,
@@ -56,16 +60,40 @@ def _section(study: Study, camera: str) -> CameraSection:
         tag_sheet=f"tags/{camera}.csv",
         last_proof_of_life=None if ran.empty else ran.max().date(),
         clock=tuple(
-            ClockFinding(what=p.value or "", evidence=p.why, row_to_add=p.how)
-            for p in log.problems
-            if p.kind.startswith("clock-") and p.file == f"cards/{camera}"
+            ClockFinding(what="This clock looks wrong", evidence=f"{p.why} {p.how}")
+            for p in study.clock_faults
+            if p.camera == camera
         ),
-        silent=tuple(
+        silent=_silent_stretches(log.silent[log.silent["camera"] == camera], study.last_day),
+    )
+
+
+def _silent_stretches(silent: pd.DataFrame, last_day: pd.Timestamp) -> tuple[SilentStretch, ...]:
+    """Stretches begun by the last day, in order; one that is noted as down stands once."""
+    begun = silent[silent["start"] < last_day + timedelta(days=1)]
+    noted = begun[begun["status"] == "down"]
+    stretches = []
+    for row in begun.sort_values("start", kind="stable").to_dict("records"):
+        if row["status"] == "silent" and _covered(row, noted):
+            continue
+        last = min(_last_day(row["end"]) or date.max, last_day.date())
+        stretches.append(
             SilentStretch(
-                site=str(s["site"]), first=s["start"].date(), last=_last_day(s["end"]) or date.max
+                site=str(row["site"]),
+                first=row["start"].date(),
+                last=last,
+                status=row["status"],
             )
-            for s in log.silent[log.silent["camera"] == camera].to_dict("records")
-        ),
+        )
+    return tuple(stretches)
+
+
+def _covered(stretch: dict[Hashable, Any], noted: pd.DataFrame) -> bool:
+    """Whether an outage noted by the user is this stretch, to the day."""
+    day = timedelta(days=1)
+    return any(
+        site == stretch["site"] and start - day <= stretch["start"] and stretch["end"] <= end + day
+        for site, start, end in zip(noted["site"], noted["start"], noted["end"], strict=True)
     )
 
 

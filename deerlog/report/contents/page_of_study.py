@@ -10,9 +10,13 @@ import pandas as pd
 from deerlog import __version__
 from deerlog.report.contents.buck_contents import buck_now, buck_section, other_buck
 from deerlog.report.contents.camera_contents import camera_sections
+from deerlog.report.contents.changed_contents import what_changed
+from deerlog.report.contents.how_good_contents import how_good
+from deerlog.report.contents.plan_contents import plan_left_out, plan_view
+from deerlog.report.contents.sits_contents import sits_view
+from deerlog.report.earlier_report import latest_earlier_report
 from deerlog.report.page_data import (
     HuntingDates,
-    LeftOut,
     MendItem,
     PhaseSpan,
     ReportPage,
@@ -22,6 +26,9 @@ from deerlog.report.page_data import (
     ThisWeek,
 )
 from deerlog.study import Study
+from deerlog.study_plan import coming_plan
+from deerlog.study_replay import recent_replay
+from deerlog.study_sits import sits_result
 
 MEND_FIRST = 5
 """How many things to mend the first screen names; the rest are in ``check``."""
@@ -30,6 +37,7 @@ MEND_FIRST = 5
 def page_of_study(study: Study) -> ReportPage:
     """Everything the report page shows, in its order."""
     settings = study.place.settings
+    played = recent_replay(study) if study.wanted else None
     seen = list(study.residency.prior_log_odds)
     chosen = [b for b in study.targets if b in seen]
     targets_chosen = bool(study.targets)
@@ -51,11 +59,17 @@ def page_of_study(study: Study) -> ReportPage:
         settings=_settings(study),
         version=__version__,
         targets_chosen=targets_chosen,
+        sits=None
+        if "sits.csv" in study.place.missing
+        else sits_view(sits_result(study, {} if played is None else played.given)),
+        how_good=None if played is None else how_good(study, played),
     )
 
 
 def this_week(study: Study, bucks: list[str]) -> ThisWeek:
     """The first screen."""
+    made = coming_plan(study)
+    earlier = latest_earlier_report(study.place.folder, study.last_day.date())
     to_mend = [p for p in study.problems if p.must_mend]
     return ThisWeek(
         now=tuple(buck_now(study, b) for b in bucks),
@@ -64,19 +78,11 @@ def this_week(study: Study, bucks: list[str]) -> ThisWeek:
             for p in to_mend[:MEND_FIRST]
         ),
         to_mend=len(to_mend),
-        left_out=_left_out(study),
+        left_out=plan_left_out(made),
+        plan=plan_view(made),
+        changed=None if earlier is None else what_changed(study, earlier, bucks),
+        changed_since=None if earlier is None else earlier.day,
     )
-
-
-def _left_out(study: Study) -> tuple[LeftOut, ...]:
-    """Parts that wait for something the user has not given."""
-    out = []
-    if not study.targets:
-        out.append(LeftOut(what="Target bucks (all bucks are shown)", missing="bucks.csv"))
-    for buck in study.targets:
-        if buck not in study.residency.prior_log_odds:
-            out.append(LeftOut(what=f"{buck}: no sure tag yet", missing="tags/"))
-    return tuple(out)
 
 
 def _seasons(study: Study) -> list[int]:

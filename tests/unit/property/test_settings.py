@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -75,6 +76,27 @@ def test_everything_given() -> None:
     assert settings.calendar.season_start == (2, 1)
     assert settings.calendar.rut_peak == (10, 5)
     assert pickle.loads(pickle.dumps(settings)) == settings
+
+
+@pytest.mark.parametrize(
+    ("day", "bow", "gun"),
+    [
+        ((9, 30), False, False),
+        ((10, 1), True, False),
+        ((11, 15), True, True),
+        ((11, 30), True, True),
+        ((12, 1), True, False),
+        ((1, 15), True, False),
+        ((1, 16), False, False),
+    ],
+)
+def test_a_season_is_open_from_its_first_day_to_its_last(
+    day: tuple[int, int], bow: bool, gun: bool
+) -> None:
+    across = HuntingSeason(name="bow", opens=(10, 1), closes=(1, 15))
+    within = HuntingSeason(name="gun", opens=(11, 15), closes=(11, 30))
+    when = date(2025, *day)
+    assert (across.is_open(when), within.is_open(when)) == (bow, gun)
 
 
 @pytest.mark.parametrize(

@@ -24,6 +24,7 @@ from invented.invented_page import (
     share,
 )
 
+from deerlog.report.map_data import BuckMap
 from deerlog.report.page import render_page
 from deerlog.report.page_data import BuckSection, MendItem, ReportPage
 
@@ -92,6 +93,22 @@ def with_target(page: ReportPage, **changes: object) -> ReportPage:
     return replace(page, bucks=(replace(first, **changes), *rest))  # type: ignore[arg-type]
 
 
+def hostile_ground(ground: BuckMap) -> BuckMap:
+    first = ground.phases[1]
+    assert first.move is not None
+    return replace(
+        ground,
+        sites=(replace(ground.sites[0], site=HOSTILE_NAME),),
+        phases=(
+            replace(
+                first,
+                uses=(replace(first.uses[0], site=HOSTILE_NAME),),
+                move=replace(first.move, words=HOSTILE_NAME),
+            ),
+        ),
+    )
+
+
 def all_hostile() -> ReportPage:
     """A page whose every typed text tries to get out."""
     page = full_page()
@@ -113,6 +130,7 @@ def all_hostile() -> ReportPage:
                 for s in buck.day_hour
             ),
             daylight=tuple(replace(d, site=d.site and HOSTILE_NAME) for d in buck.daylight),
+            ground=buck.ground and hostile_ground(buck.ground),
         )
 
     return replace(
@@ -233,7 +251,7 @@ def test_a_part_that_was_not_made_is_not_shown_and_the_missing_file_is_named(
     words = Outline(plain).words
     for heading in ("Where to sit", "His windows", "Where he is", "Your sits", "Since the last"):
         assert heading not in words.replace("Where to sit and where to stay out", "")
-    assert "Where to sit and where to stay out: wants stands.csv" in words
+    assert "Where to sit and where to stay out ( stands.csv )." in words
     everything = Outline(full).words
     for heading in ("Where to sit", "His windows", "Where he is", "Your sits", "Since the last"):
         assert heading in everything
@@ -307,6 +325,9 @@ def test_silence_clock_and_untagged_visits_are_told(plain: str) -> None:
     words = Outline(plain).words
     assert "37 visits not tagged yet" in words
     assert "Silent 4 to 24 August 2025 at Oak flat: counted as not watched." in words
+    assert "Down 1 to 9 September 2025 at Oak flat, as noted in outages.csv: not watched." in words
+    running = "at Oak flat, but running, as noted in outages.csv: counted as watched."
+    assert f"Silent 20 to 23 September 2025 {running}" in words
     assert "cam3,2025-11-02 09:00,2025-11-02 08:00,2025-11-02 02:00," in words
 
 

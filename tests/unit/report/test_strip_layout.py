@@ -3,17 +3,27 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from invented.invented_page import frame
+from invented.invented_page import chance_strip, frame
 
-from deerlog.report.page_data import EffortDay, StripSeason, WeekCell, WeekState
+from deerlog.report.page_data import (
+    ChanceDay,
+    ChanceStrip,
+    EffortDay,
+    StripSeason,
+    WeekCell,
+    WeekState,
+    WindowRow,
+)
 from deerlog.report.strip_layout import (
     LARGEST_BAR,
+    chance_shape,
     effort_boxes,
     hunting_boxes,
     month_boxes,
     place,
     rut_boxes,
     week_boxes,
+    window_boxes,
 )
 
 FRAME = frame(2025)  # 1 June 2025 to 31 May 2026, 365 days
@@ -95,6 +105,41 @@ def test_hunting_dates_include_the_closing_day() -> None:
 def test_the_rut_is_where_the_phase_is() -> None:
     (box,) = rut_boxes(FRAME)
     assert box.left == pytest.approx(100 * (date(2025, 11, 5) - FRAME.first).days / 365, abs=1e-3)
+
+
+def test_the_chances_are_one_step_a_day() -> None:
+    chances = (0.02, 0.02, 0.04, 0.0)
+    days = tuple(
+        ChanceDay(day=date(2025, 12, 1) + timedelta(days=n), chance=chance, site="Seep")
+        for n, chance in enumerate(chances)
+    )
+    shape = chance_shape(FRAME, ChanceStrip(half="AM", days=days), highest=0.04)
+    assert shape.path == "M0 1H0V0.5H2V0H3V1H4V1z"
+    assert shape.days == 4
+    assert (shape.left, shape.width) == place(FRAME, date(2025, 12, 1), date(2025, 12, 5))
+
+
+def test_no_chance_at_all_is_flat() -> None:
+    shape = chance_shape(FRAME, chance_strip("AM", 0.0), highest=0.0)
+    assert shape.path == "M0 1H0V1H196V1z"
+
+
+def test_windows_stand_with_their_half() -> None:
+    window = WindowRow(
+        site="Seep",
+        half="PM",
+        opens=date(2025, 11, 28),
+        closes=date(2025, 12, 9),
+        chance=0.1,
+        low=0.05,
+        high=0.2,
+        visits_behind=3,
+        camera_days_behind=40.0,
+    )
+    (box,) = window_boxes(FRAME, [window], "PM")
+    assert (box.left, box.width) == place(FRAME, date(2025, 11, 28), date(2025, 12, 10))
+    assert box.words == "Seep: 28 November to 9 December 2025"
+    assert window_boxes(FRAME, [window], "AM") == ()
 
 
 def effort(*shares: float, site: str = "Seep") -> list[EffortDay]:

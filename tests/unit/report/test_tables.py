@@ -19,7 +19,11 @@ PROMISED = {
     "weekly.csv": "buck,season,week_start,camera_days,days_seen,visits,shooting_light_visits,"
     "state,around",
     "daylight.csv": "buck,season,phase,site,half,visits,shooting_light_visits,share,low,high",
+    "shift.csv": "buck,season,from_phase,to_phase,distance_m,low_m,high_m,change_day,"
+    "change_probability",
+    "windows.csv": "buck,site,half,opens,closes,chance,low,high,visits_behind,camera_days_behind",
     "effort.csv": "camera,site,day,camera_day",
+    "plan.csv": "day,half,stand,site,buck,chance,low,high,advice,why",
 }
 
 

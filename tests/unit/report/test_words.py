@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from invented.invented_page import invented_page, share
+from invented.invented_page import chance_strip, invented_page, share
 
 from deerlog.report import words
 from deerlog.report.page_data import BuckNow, PhaseEvidence
@@ -96,12 +96,14 @@ def test_why_names_the_strongest_of_each_side_first() -> None:
             evidence(2025, "early season", 6, 6, 2.5),
             evidence(2025, "pre-rut", 0, 2, -0.8),
             evidence(2025, "rut", 3, 3, 0.05),
+            evidence(2023, "pre-rut", 2, 2, 0.9),
         ]
     )
     assert said == (
-        "What argues for resident: seen in every one of 6 watched weeks of early season 2025 and "
-        "seen in 9 of 13 watched weeks of summer 2024.",
-        "What argues for visiting: not seen in 2 watched weeks of pre-rut 2025.",
+        "What argues for resident: seen in all 6 watched weeks of the 2025 early season, seen in "
+        "9 of 13 watched weeks of the 2024 summer and seen in both watched weeks of the 2023 "
+        "pre-rut.",
+        "What argues for visiting: not seen in 2 watched weeks of the 2025 pre-rut.",
     )
 
 
@@ -114,6 +116,32 @@ def test_undecided_says_so_and_with_what() -> None:
     assert words.answer(facts) == (
         "Not enough to tell yet. Seen in 2 of 30 watched weeks: "
         "that fits a resident as well as a visitor."
+    )
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "said"),
+    [
+        (0.1, 0.56, "10 to 56%"),
+        (0.0, 0.04, "0 to 4%"),
+        (0.0012, 0.0035, "0.1 to 0.4%"),
+        (0.9951, 0.9992, "99.5 to 99.9%"),
+        (0.33, 1.0, "33 to 100%"),
+        (None, 0.5, "not known"),
+    ],
+)
+def test_an_interval_is_never_nothing_to_nothing(
+    low: float | None, high: float | None, said: str
+) -> None:
+    assert words.interval(low, high) == said
+
+
+def test_chances_ahead_in_words() -> None:
+    strips = (chance_strip("AM", 0.05), chance_strip("PM", 0.12))
+    assert words.highest_chance(strips) == pytest.approx(0.18)
+    assert words.highest_chance(()) == 0.0
+    assert words.chance_words(strips[1]) == (
+        "Evenings, 17 November 2025 to 31 May 2026: at most 18%, on 28 November 2025 at Seep"
     )
 
 

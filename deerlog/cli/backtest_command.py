@@ -1,0 +1,52 @@
+"""``deerlog backtest``."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from deerlog.cli.group import chosen_property
+from deerlog.cli.options import as_json, as_of, day
+from deerlog.cli.progress import READING, progress_line
+
+
+@click.command("backtest")
+@click.option(
+    "--from",
+    "first",
+    callback=day,
+    metavar="DAY",
+    help="First day replayed (default: the whole record).",
+)
+@as_of
+@as_json
+@click.pass_obj
+def command(folder: Path | None, first: date | None, as_of: date | None, json_wanted: bool) -> None:
+    """Replay past weeks: how good the chances would have been.
+
+    Each week is forecast with only what had happened by the week before, and held against what the
+    cameras then saw, beside two simple rules.
+    """
+    from deerlog.report.backtest_json import backtest_figures
+    from deerlog.report.backtest_text import backtest_text
+    from deerlog.report.contents.how_good_contents import how_good
+    from deerlog.report.contents.sits_contents import sits_view
+    from deerlog.report.json_text import json_text
+    from deerlog.study import open_study
+    from deerlog.study_replay import replay_from
+    from deerlog.study_sits import sits_result
+
+    with progress_line() as progress:
+        progress(READING, 0, 0)
+        study = open_study(chosen_property(folder), as_of=as_of)
+        played = replay_from(
+            study, first, progress=lambda done, total: progress("Replaying weeks", done, total)
+        )
+        good = how_good(study, played)
+        sits = sits_result(study, played.given)
+    if json_wanted:
+        click.echo(json_text(backtest_figures(study, played, sits)))
+    else:
+        click.echo(backtest_text(good, sits_view(sits), study.place.settings.name))

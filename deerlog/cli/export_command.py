@@ -1,0 +1,63 @@
+"""``deerlog export``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+
+FORMATS = ("camtrap-dp", "geojson", "photo-log")
+
+
+@click.command("export")
+@click.argument("form", metavar="FORMAT", type=click.Choice(FORMATS))
+@click.option(
+    "--to",
+    metavar="DIR",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Where to write (default: exports/FORMAT in the property folder).",
+)
+@click.option(
+    "--round-coordinates",
+    "decimals",
+    metavar="N",
+    type=click.IntRange(0, 6),
+    help="Give latitudes and longitudes to N decimals only: 2 hides a place within about half a "
+    "mile, 3 within a hundred yards.",
+)
+@click.pass_context
+def command(ctx: click.Context, form: str, to: Path | None, decimals: int | None) -> None:
+    """Write the record in an open FORMAT: camtrap-dp, geojson or photo-log.
+
+    camtrap-dp is the open camera-trap data package; geojson holds the sites, stands and shifts for
+    a map; photo-log is a CSV for each camera in the form that cards/ takes, so that pictures can be
+    cleared from the disk without losing the record.
+    """
+    from deerlog.ingest.photo_csv_text import photo_log_text
+    from deerlog.report.exports.camtrap_package import camtrap_package
+    from deerlog.report.exports.export_text import camtrap_text, photo_log_summary
+    from deerlog.report.exports.geojson_text import geojson_text
+    from deerlog.report.exports.rounding import Rounding
+    from deerlog.report.exports.write_files import write_files
+    from deerlog.study import open_study
+
+    folder = chosen_property(ctx.obj)
+    target = to or folder / "exports" / form
+    rounding = Rounding(decimals)
+    if form == "photo-log":
+        if decimals is not None:
+            raise click.UsageError("A photo log holds no coordinates to round.")
+        log = photo_log_text(folder)
+        write_files(target, log.texts)
+        click.echo(photo_log_summary(log.photos, log.left_out, log.unreadable, target))
+        ctx.exit(MUST_MEND if log.left_out else DONE)
+    study = open_study(folder)
+    if form == "geojson":
+        written = write_files(target, {"property.geojson": geojson_text(study, rounding)})
+        click.echo(f"Written to {written[0]}")
+    else:
+        package = camtrap_package(study, rounding)
+        write_files(target, package.texts)
+        click.echo(camtrap_text(package, rounding, target))

@@ -1,0 +1,80 @@
+"""The backtest in the terminal."""
+
+from __future__ import annotations
+
+from deerlog.report.page_data import HowGood, Share, SitsView
+from deerlog.report.terminal import text_table, wrapped
+from deerlog.report.words import count, interval, percent
+
+
+def backtest_text(good: HowGood, sits: SitsView | None, property_name: str) -> str:
+    """Verdict, scores, reliability, weather, and the sits beside the chances given for them."""
+    parts = [f"{property_name}: {good.span} replayed", wrapped(good.verdict)]
+    if good.scores:
+        table = text_table(
+            ("Forecast", "Log loss", "Brier", "Half-days", "Best five a day"),
+            [
+                (
+                    score.rule,
+                    f"{score.log_loss:.4f}",
+                    f"{score.brier:.5f}",
+                    f"{score.half_days:,}",
+                    f"{score.top_true} of {score.top_sits:,}",
+                )
+                for score in good.scores
+            ],
+            right="lrrrr",
+        )
+        parts += [table, wrapped(SCORES_KEY)]
+    if good.reliability:
+        table = text_table(
+            ("Said", "On average", "Came true", "", ""),
+            [
+                (
+                    interval(row.said_low, row.said_high),
+                    percent(row.said_mean),
+                    f"{row.happened.count:,} of {row.happened.of:,}",
+                    percent(row.happened.share),
+                    f"({interval(row.happened.low, row.happened.high)})",
+                )
+                for row in good.reliability
+            ],
+            right="lrrrl",
+        )
+        parts.append(f"When it said so much, how often was it?\n{table}")
+    if good.weather is not None:
+        parts += [wrapped(line) for line in good.weather]
+    if sits is not None and sits.rows:
+        parts.append(sits_text(sits))
+        if sits.after is not None:
+            parts.append(wrapped(sits.after))
+    return "\n\n".join(parts)
+
+
+SCORES_KEY = (
+    "A half-day: one target at one site whose camera ran, morning or evening. Log loss and Brier score: smaller is better. Best five a day: of the five sits a day that it "
+    "would have chosen (a site and half, any target), how many came true on camera."
+)
+
+
+def sits_text(sits: SitsView) -> str:
+    """The sits, beside the chances given for them."""
+    table = text_table(
+        ("Your sits", "Saw a target", "", "Chance given", "of them saw one"),
+        [
+            (
+                row.cut,
+                _of(row.seen),
+                f"({interval(row.seen.low, row.seen.high)})",
+                "" if row.mean_chance is None else percent(row.mean_chance),
+                "" if row.mean_chance is None else f"{row.given_seen} of {count(row.given, 'sit')}",
+            )
+            for row in sits.rows
+        ],
+        right="lrlrr",
+    )
+    return table
+
+
+def _of(share: Share) -> str:
+    return f"{share.count} of {share.of}: {percent(share.share)}"

@@ -1,0 +1,105 @@
+"""Renders a contact sheet: the visits still to tag, picture by picture, to have beside the sheet.
+
+The pictures are not copied; the page, which lies in ``tags/``, points at the cards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from itertools import groupby
+from typing import Any
+from urllib.parse import quote
+
+from jinja2 import Environment
+
+from deerlog.ingest.to_tag import Picture, SheetToTag, VisitToTag
+from deerlog.report import words
+from deerlog.report.template_engine import page_templates, style_sheet
+
+PICTURES_OPEN = 12
+"""Pictures of a visit that stand open, the rest being folded away below them."""
+PICTURES_SHOWN = 240
+"""Pictures of a visit that are shown at all; the rest are counted. A camera that a branch waved at
+all day would make a page no phone can open (our choice)."""
+
+VIDEOS_PLAYED = (".mp4", ".m4v", ".mov", ".webm")
+"""Videos a browser may play in the page; others are linked."""
+
+
+@dataclass(frozen=True)
+class KnownBuck:
+    """A name of bucks.csv, as a reminder of what may be written."""
+
+    name: str
+    notes: str = ""
+
+
+def render_contact_sheet(
+    sheet: SheetToTag, *, property_name: str, bucks: Sequence[KnownBuck] = ()
+) -> str:
+    """The contact sheet of one tag sheet, as HTML text. The same visits give the same bytes."""
+    environment = _templates()
+    context: dict[str, Any] = {
+        "sheet": sheet,
+        "property_name": property_name,
+        "bucks": bucks,
+        "days": [
+            (day, [_shown(visit) for visit in visits]) for day, visits in _by_day(sheet.visits)
+        ],
+        "style": style_sheet(environment, "style.css", "contact_sheet.css"),
+    }
+    return environment.get_template("contact_sheet.html.j2").render(context)
+
+
+@cache
+def _templates() -> Environment:
+    # Kept: a template is compiled anew by each environment, which takes longer than a page.
+    environment = page_templates()
+    environment.filters.update(count=words.count, weekday=words.weekday)
+    return environment
+
+
+def _by_day(visits: Iterable[VisitToTag]) -> Iterable[tuple[date, list[VisitToTag]]]:
+    """Runs of one day, in the order of the sheet."""
+    for day, run in groupby(visits, key=lambda visit: visit.taken.date()):
+        yield day, list(run)
+
+
+def _shown(visit: VisitToTag) -> Mapping[str, Any]:
+    """A visit as the template shows it."""
+    pictures = [
+        _picture(number, picture, visit)
+        for number, picture in enumerate(visit.pictures[:PICTURES_SHOWN], start=1)
+    ]
+    n_videos = sum(picture.kind == "video" for picture in visit.pictures)
+    n_photos = len(visit.pictures) - n_videos
+    counts = [words.count(n, one) for n, one in ((n_photos, "photo"), (n_videos, "video")) if n]
+    return {
+        "row": visit.row,
+        "photo": visit.photo,
+        "site": visit.site,
+        "taken": visit.taken,
+        "holds": words.listing(counts),
+        "without_file": sum(picture.file is None for picture in visit.pictures),
+        "total": len(visit.pictures),
+        "open": [p for p in pictures[:PICTURES_OPEN] if p["address"]],
+        "folded": [p for p in pictures[PICTURES_OPEN:] if p["address"]],
+        "left_out": len(visit.pictures) - len(pictures),
+    }
+
+
+def _picture(number: int, picture: Picture, visit: VisitToTag) -> Mapping[str, Any]:
+    plays = picture.file is not None and picture.file.lower().endswith(VIDEOS_PLAYED)
+    kind = "Video" if picture.kind == "video" else "Photo"
+    time = f"{picture.taken:%H:%M:%S}"
+    by = "" if picture.camera == visit.camera else f", {picture.camera}"
+    return {
+        "address": None if picture.file is None else f"../{quote(picture.file)}",
+        "kind": kind.lower(),
+        "plays": plays,
+        "words": f"{number} of {len(visit.pictures)}, {time}{by}",
+        "alternative": f"{kind} {number} of {len(visit.pictures)}, {time}, {visit.site}",
+    }

@@ -1,0 +1,1 @@
+"""A study in open formats, for other programs and other people."""

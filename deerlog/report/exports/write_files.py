@@ -1,0 +1,55 @@
+"""Puts exported files in their place, each wholly or not at all."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+from deerlog.errors import OutputError
+
+_PARTIAL = ".deerlog-new-"
+
+
+def write_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
+    """Write text files below a folder, as UTF-8 with line ends as they are.
+
+    All are written in full beside their places before the first takes its place. Other files of
+    the folder are left alone.
+
+    Parameters
+    ----------
+    folder
+        Made with its parents where it is not there.
+    texts
+        By path below it, with ``/``.
+
+    Raises
+    ------
+    OutputError
+        Something could not be written.
+    """
+    partial: dict[Path, Path] = {}
+    try:
+        for name, text in texts.items():
+            path = folder / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            fresh = path.with_name(f"{_PARTIAL}{path.name}")
+            partial[fresh] = path
+            with fresh.open("w", encoding="utf-8", newline="") as out:
+                out.write(text)
+                out.flush()
+                os.fsync(out.fileno())
+        for fresh, path in partial.items():
+            fresh.replace(path)
+    except OSError as error:
+        raise OutputError(
+            f"The export could not be written: {error.strerror or error}.",
+            where=str(error.filename or folder),
+            how="Close any program that has a file of that folder open, see that the disk has room "
+            "and the folder may be written, or name another with --to.",
+        ) from error
+    finally:
+        for fresh in partial:
+            fresh.unlink(missing_ok=True)
+    return list(partial.values())

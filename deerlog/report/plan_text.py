@@ -1,0 +1,111 @@
+"""The plan in the terminal."""
+
+from __future__ import annotations
+
+import textwrap
+
+import pandas as pd
+
+from deerlog.analysis.planned_sits import PlannedSit
+from deerlog.report.how_good_words import weather_words
+from deerlog.report.plan_words import (
+    closed_words,
+    days_span,
+    no_sit_words,
+    outlook_words,
+    short_weekday,
+    stay_outs,
+    why,
+)
+from deerlog.report.terminal import WIDTH, text_table, wrapped
+from deerlog.report.words import SAFETY, count, interval, percent
+from deerlog.study_plan import ComingPlan
+
+KEY = (
+    "Chance: of at least one visit by a target on camera, in shooting light, in that half of the "
+    "day; in brackets its 95 % interval."
+)
+
+
+def plan_text(made: ComingPlan, property_name: str, units: str) -> str:
+    """Sits, stay-outs, what lies further ahead, what was left aside, safety."""
+    parts = [f"{property_name}, {days_span(made.first, made.last)} {made.last.year}"
+             f" (known up to {made.as_of})"]  # fmt: skip
+    if made.opens_next is not None:
+        parts.append(wrapped(closed_words(*made.opens_next)))
+    sits = [sit for sit in made.sits if sit.advice == "sit"]
+    if sits:
+        parts.append(sits_text(sits))
+        parts.append(wrapped(KEY))
+    elif made.sits and made.opens_next is None:
+        parts.append(wrapped(no_sit_words(made.sits)))
+    elif not made.bucks:
+        parts.append(wrapped("No buck has a sure tag yet, so there is nothing to plan by."))
+    out = stay_outs(made.sits, made.sit_at_least)
+    if out:
+        parts.append("\n".join(["Stay out", *(_item(f"{where}: {why_}.") for where, why_ in out)]))
+    others = sum(sit.advice == "" for sit in made.sits)
+    if others and made.opens_next is None:
+        parts.append(wrapped(f"{count(others, 'more row')} in plan.csv: neither sit nor stay out."))
+    if made.outlook:
+        lines = [_item(outlook_words(ahead)) for ahead in made.outlook]
+        parts.append("\n".join(["Best windows ahead", *lines]))
+    if made.effects is not None:
+        lines = [_item(line) for line in weather_words(made.effects, units)]
+        parts.append("\n".join(["Weather", *lines]))
+    if made.not_considered:
+        items = [_item(f"{item.what} ({item.missing}).") for item in made.not_considered]
+        parts.append("\n".join(["Not considered", *items]))
+    parts.append(wrapped(" ".join(SAFETY)))
+    return "\n\n".join(parts)
+
+
+def sits_text(sits: list[PlannedSit]) -> str:
+    """The sits in order, each with its reason below."""
+    table = text_table(
+        ("Sit", "", "Stand", "Mostly", "Chance", ""),
+        [
+            (
+                short_weekday(sit.day),
+                sit.half,
+                sit.place,
+                sit.buck,
+                percent(sit.chance),
+                f"({interval(sit.low, sit.high)})",
+            )
+            for sit in sits
+        ],
+        right="llnnrl",
+    ).splitlines()
+    lines = [table[0]]
+    for row, sit in zip(table[1:], sits, strict=True):
+        lines += [row, _item(why(sit), indent="    ")]
+    return "\n".join(lines)
+
+
+def site_table_text(rows: pd.DataFrame) -> str:
+    """Every running site, target and half, one row each."""
+    return text_table(
+        ("Day", "Half", "Site", "Buck", "Chance", "", "Stand", "Advice"),
+        [
+            (
+                short_weekday(row["day"]),
+                row["half"],
+                row["site"],
+                row["buck"],
+                percent(row["chance"]),
+                f"({interval(row['low'], row['high'])})",
+                row["stand"],
+                row["advice"],
+            )
+            for row in rows.to_dict("records")
+        ],
+        right="llnnrlnl",
+    )
+
+
+def _item(text: str, indent: str = "  ") -> str:
+    return textwrap.fill(
+        text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip

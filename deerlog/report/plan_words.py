@@ -1,0 +1,206 @@
+"""The plan in words: why to sit, why to stay out, and what was left aside."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+
+from deerlog.analysis.outlook import Outlook
+from deerlog.analysis.plan_reasons import Behind
+from deerlog.analysis.plan_rules import RECENT_DAYS
+from deerlog.analysis.planned_sits import Bite, PlannedSit
+from deerlog.property.compass import degrees_point
+from deerlog.report.words import MONTHS, WEEKDAYS, count, day, interval, listing, percent
+
+LONG_WINDOW_DAYS = 45
+"""A window of so many days is a time of year, not a date to keep (our choice)."""
+NEAREST_NAMED = 3
+"""How many are named where no sit stands out (our choice)."""
+ALSO_NAMED = 2
+"""Other bucks named beside the main one; more would be no phrase (our choice)."""
+
+
+def why(sit: PlannedSit) -> str:
+    """Why this advice: the rules that bite, then what the chance rests on."""
+    parts = [bite_words(bite, sit) for bite in sit.bites]
+    parts.append(behind_words(sit))
+    if sit.advice == "sit" and sit.winds and not sit.wind_known:
+        parts.append(f"hunt it on {_either(sit.winds)}")
+    return "; ".join(parts)
+
+
+def bite_words(bite: Bite, sit: PlannedSit) -> str:
+    """One rule, as a phrase."""
+    if bite.rule == "wind":
+        assert bite.wind_degrees is not None
+        blows = degrees_point(bite.wind_degrees)
+        part = " for a part of it" if bite.partly else ""
+        return f"wind from the {blows}{part}, hunt it on {_either(sit.winds)}"
+    if bite.rule == "rest":
+        assert bite.day is not None and bite.free_from is not None
+        return f"sat on {day_month(bite.day)}, let it rest until {day_month(bite.free_from)}"
+    if bite.rule == "better_stand":
+        return f"{bite.stand} is the better choice that {part_of_day(sit.half)}"
+    if bite.rule == "better_day":
+        assert bite.day is not None
+        return f"kept for the better sit on {short_weekday(bite.day)}"
+    if bite.rule == "dark_spots":
+        seen = count(sit.behind.recent_visits, "visit")
+        return f"{seen} here in the last {RECENT_DAYS} days, all in the dark"
+    return {
+        "season_dates": "hunting is closed",
+        "light": "no shooting light",
+        "mornings_at_food": "deer feed here before light, and walking in sends them off",
+        "sit_at_least": "the chance is too small to walk in for",
+    }[bite.rule]
+
+
+def behind_words(sit: PlannedSit) -> str:
+    """Whom it is about, and the counts behind the chance."""
+    also = f", or {_listing_or(sit.also[:ALSO_NAMED])}" if sit.also else ""
+    who = "he" if sit.n_bucks == 1 else "a target"
+    came = counts_words(sit.behind, sit.half, who)
+    return f"{sit.buck} (around {percent(sit.around)}){also}; {came}"
+
+
+def counts_words(behind: Behind, half: str, who: str) -> str:
+    """``he came in light on 3 of the last 26 mornings watched, in past pre-ruts on 5 of 46``."""
+    halves = "mornings" if half == "AM" else "evenings"
+    recent = f"{behind.recent_seen} of the last {behind.recent_watched} {halves} watched"
+    past = f"the {behind.phase} of past seasons on {behind.past_seen} of {behind.past_watched}"
+    if behind.recent_watched and behind.past_watched:
+        return f"{who} came in light on {recent}, in {past}"
+    if behind.recent_watched:
+        return f"{who} came in light on {recent}"
+    not_watched = f"not watched in the last {RECENT_DAYS} days"
+    if behind.past_watched:
+        return f"{not_watched}, {who} came in light in {past}"
+    return not_watched
+
+
+def outlook_words(outlook: Outlook) -> str:
+    """When to hunt a buck, as far ahead as is known."""
+    if outlook.window is None:
+        return f"{outlook.buck}: no run of days stands out."
+    window = outlook.window
+    halves = "mornings" if window.half == "AM" else "evenings"
+    long = (window.closes - window.opens).days >= LONG_WINDOW_DAYS
+    dates = days_span(window.opens, window.closes)
+    when = f"from {dates}, best" if long else f"about {dates},"
+    said = (
+        f"{outlook.buck}: {when} {halves} at {window.site}, {percent(window.chance)} a half-day "
+        f"({interval(window.low, window.high)})"
+    )
+    if long or not outlook.seasons_watched:
+        return f"{said}."
+    seasons = count(outlook.seasons_watched, "season")
+    return f"{said}; seen around those days in {outlook.seasons_seen} of {seasons} watched."
+
+
+def no_sit_words(sits: Iterable[PlannedSit]) -> str:
+    """That no sit stands out, and what comes nearest."""
+    open_sits = [s for s in sits if s.advice == "" and _only_small(s)][:NEAREST_NAMED]
+    if not open_sits:
+        return "No sit stands out."
+    nearest = (
+        f"{s.place} on {short_weekday(s.day)}, {part_of_day(s.half)} ({percent(s.chance)})"
+        for s in open_sits
+    )
+    return f"No sit stands out. The nearest: {'; '.join(nearest)}."
+
+
+def _only_small(sit: PlannedSit) -> bool:
+    return all(bite.rule == "sit_at_least" for bite in sit.bites)
+
+
+def closed_words(opens: date, name: str) -> str:
+    """That hunting is closed on every day of the plan."""
+    return f"Hunting is closed on these days; {name} opens on {day(opens)}."
+
+
+def part_of_day(half: str) -> str:
+    """``morning`` or ``evening``."""
+    return "morning" if half == "AM" else "evening"
+
+
+def day_month(when: date) -> str:
+    """``22 November``."""
+    return f"{when.day} {MONTHS[when.month - 1]}"
+
+
+def short_weekday(when: date) -> str:
+    """``Sat 8 Nov``."""
+    return f"{WEEKDAYS[when.weekday()][:3]} {when.day} {MONTHS[when.month - 1][:3]}"
+
+
+def days_span(first: date, last: date) -> str:
+    """``7 to 16 November``, ``28 October to 3 November``; both days belong."""
+    if first == last:
+        return day_month(first)
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day} to {day_month(last)}"
+    return f"{day_month(first)} to {day_month(last)}"
+
+
+def stay_outs(sits: Iterable[PlannedSit], sit_at_least: float) -> list[tuple[str, str]]:
+    """Stay-outs gathered: one line a stand and reason, with the days it holds for.
+
+    A wrong wind or a rest at a stand where there is little to go for anyway is left off; plan.csv
+    has it.
+
+    Returns
+    -------
+    list of (where and when, why)
+    """
+    merged: dict[tuple[str, str], dict[str, list[date]]] = {}
+    for sit in sits:
+        if sit.advice != "stay out":
+            continue
+        bite = sit.bites[0]
+        if bite.rule in ("wind", "rest") and sit.chance < sit_at_least:
+            continue
+        if bite.rule == "wind":
+            reason = f"wrong wind, hunt it on {_either(sit.winds)}"
+        else:
+            reason = bite_words(bite, sit)
+        merged.setdefault((sit.place, reason), {}).setdefault(sit.half, []).append(sit.day)
+    return [(f"{place}, {_when(halves)}", reason) for (place, reason), halves in merged.items()]
+
+
+def _when(halves: Mapping[str, Sequence[date]]) -> str:
+    """The half-days of a stay-out: ``24 to 26 November``, ``mornings of 24 and 26 November``."""
+    days = {half: sorted(found) for half, found in halves.items()}
+    both = sorted(set(days.get("AM", [])) & set(days.get("PM", [])))
+    parts = [_days(both)] if both else []
+    for half in ("AM", "PM"):
+        only = [d for d in days.get(half, []) if d not in both]
+        if len(only) > 1:
+            parts.append(f"{part_of_day(half)}s of {_days(only)}")
+        elif only:
+            parts.append(f"{_days(only)} {part_of_day(half)}")
+    return ", ".join(parts)
+
+
+def _days(days: Sequence[date]) -> str:
+    """Runs of days: ``24 to 26 November``, ``24 and 27 November``."""
+    runs: list[list[date]] = []
+    for when in days:
+        if runs and (when - runs[-1][-1]).days == 1:
+            runs[-1].append(when)
+        else:
+            runs.append([when])
+    words = [days_span(run[0], run[-1]) for run in runs]
+    month = f" {MONTHS[days[0].month - 1]}"
+    if all(when.month == days[0].month for when in days):
+        words = [w.removesuffix(month) for w in words[:-1]] + words[-1:]
+    return listing(words)
+
+
+def _either(winds: Sequence[str]) -> str:
+    return _listing_or(winds) + " wind"
+
+
+def _listing_or(items: Sequence[str]) -> str:
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} or {items[-1]}"

@@ -1,0 +1,72 @@
+"""The export command on the sample property, and the sample rebuilt from its photo log alone."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from end_to_end.conftest import TODAY, run
+from invented.camtrap_check import package_faults
+
+from deerlog.ingest.run import ingest_cards
+from deerlog.property import open_property
+from deerlog.report.report_files import report_files
+from deerlog.study import open_study
+
+
+def test_a_property_rebuilt_from_its_photo_log_gives_the_same_report(
+    sample: Path, tmp_path: Path
+) -> None:
+    rebuilt = tmp_path / "rebuilt"
+    result = run("--property", sample, "export", "photo-log", "--to", rebuilt / "cards")
+    assert result.exit_code == 0, result.output
+    assert "18,620 photos" in result.output and "2 files" in result.output
+    for path in sample.iterdir():
+        if path.suffix in (".csv", ".toml"):
+            shutil.copyfile(path, rebuilt / path.name)
+    shutil.copytree(sample / "tags", rebuilt / "tags")
+    assert not list(rebuilt.rglob("*.JPG"))
+    ingest_cards(open_property(rebuilt), today=TODAY)
+    before, after = open_study(sample), open_study(rebuilt)
+    assert report_files(after) == report_files(before)
+    # What is to be mended stays to be mended; only files that were never pictures are forgotten.
+    unreadable = [p for p in before.problems if p.kind == "unreadable-files"]
+    assert len(unreadable) == 2
+    assert list(after.problems) == [p for p in before.problems if p not in unreadable]
+
+
+def test_the_sample_as_a_camera_trap_package(sample: Path, tmp_path: Path) -> None:
+    pytest.importorskip("frictionless", reason="frictionless, which validates, is not installed")
+    result = run(
+        "--property", sample, "export", "camtrap-dp", "--to", tmp_path, "--round-coordinates", "2"
+    )
+    assert result.exit_code == 0, result.output
+    assert "timestampIssues" in result.output  # cam-06 stayed on summer time
+    assert package_faults(tmp_path) == []
+
+
+def test_geojson_goes_into_the_property_by_default(sample: Path, tmp_path: Path) -> None:
+    shutil.copytree(sample, tmp_path / "copy", ignore=shutil.ignore_patterns("cards", "reports"))
+    result = run("--property", tmp_path / "copy", "export", "geojson")
+    assert result.exit_code == 0, result.output
+    written = tmp_path / "copy" / "exports" / "geojson" / "property.geojson"
+    features = json.loads(written.read_text(encoding="utf-8"))["features"]
+    kinds = [feature["properties"]["kind"] for feature in features]
+    assert kinds.count("site") == 12
+    assert kinds.count("stand") == len(open_property(sample).stands)
+    assert kinds.count("shift") >= 1
+    first = next(f for f in features if f["properties"]["kind"] == "site")
+    assert first["geometry"]["coordinates"][0] < -90 < 0 < first["geometry"]["coordinates"][1]
+
+
+def test_wrong_use_is_told(sample: Path, tmp_path: Path) -> None:
+    assert run("--property", sample, "export").exit_code == 2
+    result = run("--property", sample, "export", "shapefile")
+    assert result.exit_code == 2 and "photo-log" in result.output
+    result = run("--property", sample, "export", "photo-log", "--round-coordinates", "2")
+    assert result.exit_code == 2 and "no coordinates" in result.output
+    (tmp_path / "file").write_text("in the way")
+    result = run("--property", sample, "export", "geojson", "--to", tmp_path / "file" / "sub")
+    assert result.exit_code == 2 and "Traceback" not in result.output

@@ -1,0 +1,44 @@
+"""What the page shows of a camera: an outage once, nothing from after the day of the report."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from deerlog.report.contents.camera_contents import _silent_stretches
+
+
+def silent(*rows: tuple[str, str, str, str]) -> pd.DataFrame:
+    frame = pd.DataFrame(rows, columns=["site", "start", "end", "status"])
+    frame["start"] = [pd.Timestamp(time) for time in frame["start"]]
+    frame["end"] = [pd.Timestamp(time) for time in frame["end"]]
+    return frame
+
+
+def shown(day: str, *rows: tuple[str, str, str, str]) -> list[tuple[str, str, str]]:
+    stretches = _silent_stretches(silent(*rows), pd.Timestamp(day))
+    return [(s.status, s.first.isoformat(), s.last.isoformat()) for s in stretches]
+
+
+NOTED = ("Ford", "2025-11-27", "2025-12-12", "down")
+FOUND = ("Ford", "2025-11-27 07:45", "2025-12-11 10:15", "silent")
+
+
+def test_a_silence_that_is_noted_as_an_outage_stands_once() -> None:
+    assert shown("2026-01-01", FOUND, NOTED) == [("down", "2025-11-27", "2025-12-11")]
+
+
+def test_a_silence_that_goes_on_longer_than_noted_stands_too() -> None:
+    longer = ("Ford", "2025-11-20", "2025-12-11 10:15", "silent")
+    assert [row[0] for row in shown("2026-01-01", longer, NOTED)] == ["silent", "down"]
+    elsewhere = ("Gate", *FOUND[1:])
+    assert [row[0] for row in shown("2026-01-01", elsewhere, NOTED)] == ["down", "silent"]
+
+
+def test_what_came_after_the_day_is_not_known() -> None:
+    assert shown("2025-11-26", FOUND, NOTED) == []
+    assert shown("2025-12-01", FOUND, NOTED) == [("down", "2025-11-27", "2025-12-01")]
+
+
+def test_running_though_silent_keeps_its_name() -> None:
+    running = ("Ford", "2025-11-27", "2025-12-03", "running")
+    assert shown("2026-01-01", running) == [("running", "2025-11-27", "2025-12-02")]

@@ -1,0 +1,49 @@
+"""The calendar of chances: the best running site of each day and half, of this buck alone."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.special import logit
+
+from deerlog.analysis.chances import Forecast
+from deerlog.report.contents.chance_contents import chance_strips
+
+SITES = ("Seep", "Gate", "Ford")
+
+
+def study(running: tuple[str, ...], n_days: int = 2) -> Any:
+    chance = np.full((n_days, 2, 3, 2), 0.5)
+    chance[:, 1] = 0.01
+    # Ladle: mornings best at the Seep, evenings at the Gate, best of all where no camera stands.
+    chance[:, 1, 0, 0], chance[:, 1, 1, 1], chance[:, 1, 2] = 0.1, 0.2, 0.4
+    made = Forecast(
+        days=pd.date_range("2025-11-17", periods=n_days),
+        bucks=("Ash", "Ladle"),
+        sites=SITES,
+        around=np.linspace(1.0, 0.5, n_days)[:, None] * np.ones((n_days, 2)),
+        log_odds=logit(chance),
+        sd=np.zeros_like(chance),
+        floor=np.zeros((2, 3, 2)),
+    )
+    return SimpleNamespace(forecast=made, running_sites=running)
+
+
+def test_the_best_running_site_of_each_day_and_half() -> None:
+    morning, evening = chance_strips(study(("Seep", "Gate")), "Ladle")
+    assert (morning.half, evening.half) == ("AM", "PM")
+    assert [each.day.isoformat() for each in morning.days] == ["2025-11-17", "2025-11-18"]
+    assert [each.site for each in morning.days] == ["Seep", "Seep"]
+    assert [each.site for each in evening.days] == ["Gate", "Gate"]
+    assert [each.chance for each in morning.days] == pytest.approx([0.1, 0.05])
+    assert [each.chance for each in evening.days] == pytest.approx([0.2, 0.1])
+
+
+def test_nothing_ahead_no_camera_or_no_such_buck_is_no_calendar() -> None:
+    assert chance_strips(study(()), "Ladle") == ()
+    assert chance_strips(study(("Seep",), n_days=0), "Ladle") == ()
+    assert chance_strips(study(("Seep",)), "Newcomer") == ()

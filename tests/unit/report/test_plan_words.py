@@ -1,0 +1,198 @@
+"""The plan in words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from deerlog.analysis.outlook import BestWindow, Outlook
+from deerlog.analysis.plan_reasons import Behind
+from deerlog.analysis.planned_sits import Bite, PlannedSit
+from deerlog.report.plan_text import plan_text
+from deerlog.report.plan_words import (
+    closed_words,
+    days_span,
+    no_sit_words,
+    outlook_words,
+    stay_outs,
+    why,
+)
+from deerlog.report.words import SAFETY
+from deerlog.study_plan import ComingPlan, NotConsidered
+
+DAY = date(2025, 11, 8)
+BEHIND = Behind(
+    recent_seen=3, recent_watched=27, past_seen=5, past_watched=44, phase="rut",
+    recent_visits=9, recent_in_light=4,
+)  # fmt: skip
+SIT = PlannedSit(
+    day=DAY, half="AM", stand="Oak Ladder", site="Oak", buck="Lantern", chance=0.137, low=0.06,
+    high=0.26, around=0.93, also=("Tollkeeper",), n_bucks=3, behind=BEHIND, winds=("N", "NW"),
+    wind_known=False, starts=None, ends=None,
+)  # fmt: skip
+
+
+def test_a_sit_says_whom_it_is_about_what_it_rests_on_and_its_winds() -> None:
+    assert why(SIT) == (
+        "Lantern (around 93%), or Tollkeeper; a target came in light on 3 of the last 27 mornings "
+        "watched, in the rut of past seasons on 5 of 44; hunt it on N or NW wind"
+    )
+    assert "wind" not in why(replace(SIT, wind_known=True))
+    assert "wind" not in why(replace(SIT, winds=()))
+    assert "; he came in light on" in why(replace(SIT, n_bucks=1, also=()))
+
+
+@pytest.mark.parametrize(
+    ("recent", "past", "words"),
+    [
+        (0, 44, "not watched in the last 30 days, a target came in light in the rut of past"),
+        (27, 0, "a target came in light on 3 of the last 27 mornings watched"),
+        (0, 0, "not watched in the last 30 days"),
+    ],
+)
+def test_what_was_not_watched_is_said(recent: int, past: int, words: str) -> None:
+    behind = replace(BEHIND, recent_watched=recent, past_watched=past)
+    text = why(replace(SIT, behind=behind, winds=()))
+    assert text.split("; ")[1].startswith(words)
+    assert ("past seasons" in text) == bool(past)
+
+
+@pytest.mark.parametrize(
+    ("bite", "words"),
+    [
+        (Bite(rule="wind", wind_degrees=158.0), "wind from the SSE, hunt it on N or NW wind"),
+        (
+            Bite(rule="wind", wind_degrees=90.0, partly=True),
+            "wind from the E for a part of it, hunt it on N or NW wind",
+        ),
+        (
+            Bite(rule="rest", day=DAY, free_from=DAY + timedelta(days=4)),
+            "sat on 8 November, let it rest until 12 November",
+        ),
+        (Bite(rule="better_stand", stand="Elm"), "Elm is the better choice that morning"),
+        (Bite(rule="better_day", day=DAY), "kept for the better sit on Sat 8 Nov"),
+        (Bite(rule="dark_spots"), "9 visits here in the last 30 days, all in the dark"),
+        (Bite(rule="season_dates"), "hunting is closed"),
+        (Bite(rule="light"), "no shooting light"),
+        (Bite(rule="mornings_at_food"), "deer feed here before light"),
+        (Bite(rule="sit_at_least"), "the chance is too small to walk in for"),
+    ],
+)
+def test_every_rule_is_named_when_it_bites(bite: Bite, words: str) -> None:
+    assert why(replace(SIT, bites=(bite,))).startswith(words)
+
+
+def test_days() -> None:
+    assert days_span(DAY, DAY) == "8 November"
+    assert days_span(DAY, DAY + timedelta(days=3)) == "8 to 11 November"
+    assert days_span(DAY, DAY + timedelta(days=30)) == "8 November to 8 December"
+    assert closed_words(DAY, "bow").endswith("bow opens on 8 November 2025.")
+
+
+def test_a_visitor_in_july() -> None:
+    window = BestWindow(
+        site="Line Fence", half="AM", opens=date(2026, 11, 7), closes=date(2026, 11, 16),
+        chance=0.12, low=0.05, high=0.24,
+    )  # fmt: skip
+    known = Outlook(buck="Gimlet", window=window, seasons_seen=3, seasons_watched=3)
+    assert outlook_words(known) == (
+        "Gimlet: about 7 to 16 November, mornings at Line Fence, 12% a half-day (5 to 24%); "
+        "seen around those days in 3 of 3 seasons watched."
+    )
+    assert "seen" not in outlook_words(replace(known, seasons_watched=0, seasons_seen=0))
+    long = replace(known, window=replace(window, closes=date(2027, 1, 15)))
+    assert outlook_words(long) == (
+        "Gimlet: from 7 November to 15 January, best mornings at Line Fence, 12% a half-day "
+        "(5 to 24%)."
+    )
+    assert "no run of days" in outlook_words(Outlook(buck="Gimlet", window=None))
+
+
+def test_where_no_sit_stands_out_the_nearest_are_named() -> None:
+    small = [
+        replace(SIT, stand=stand, chance=chance, bites=(Bite(rule="sit_at_least"),))
+        for stand, chance in (("A", 0.04), ("B", 0.03), ("C", 0.02), ("D", 0.01))
+    ]
+    windy = replace(SIT, stand="W", bites=(Bite(rule="wind", wind_degrees=0.0),))
+    assert no_sit_words([windy, *small]) == (
+        "No sit stands out. The nearest: A on Sat 8 Nov, morning (4%); B on Sat 8 Nov, morning "
+        "(3%); C on Sat 8 Nov, morning (2%)."
+    )
+    assert no_sit_words([windy]) == "No sit stands out."
+
+
+def out(day: int, half: str, stand: str, *bites: Bite) -> PlannedSit:
+    return replace(SIT, day=date(2025, 11, day), half=half, stand=stand, bites=bites)
+
+
+def test_stay_outs_are_gathered() -> None:
+    rest = Bite(rule="rest", day=date(2025, 11, 7), free_from=date(2025, 11, 11))
+    food, dark = Bite(rule="mornings_at_food"), Bite(rule="dark_spots")
+    south, east = (Bite(rule="wind", wind_degrees=d) for d in (180.0, 90.0))
+    small = replace(out(8, "AM", "Small", south), chance=0.01)
+    found = dict(
+        stay_outs(
+            [
+                *(out(d, h, "Elm", rest, south) for d in (8, 9, 10) for h in ("PM", "AM")),
+                *(out(d, "AM", "Blind", food) for d in (10, 8, 9)),
+                out(8, "PM", "Ash", south),
+                out(12, "AM", "Ash", east),
+                out(14, "AM", "Ash", south),
+                out(15, "AM", "Ash", south),
+                out(15, "PM", "Ash", south),
+                small,
+                replace(small, stand="Dark", bites=(dark,)),
+                replace(SIT, stand="Open"),
+                out(9, "AM", "Closed", Bite(rule="season_dates"), food),
+            ],
+            0.05,
+        )
+    )
+    assert set(found) == {
+        "Elm, 8 to 10 November",
+        "Blind, mornings of 8 to 10 November",
+        "Ash, 15 November, mornings of 12 and 14 November, 8 November evening",
+        "Dark, 8 November morning",
+    }
+    assert found["Elm, 8 to 10 November"] == "sat on 7 November, let it rest until 11 November"
+    ash = "Ash, 15 November, mornings of 12 and 14 November, 8 November evening"
+    assert found[ash] == "wrong wind, hunt it on N or NW wind"
+
+
+def made(**changes: object) -> ComingPlan:
+    plain = ComingPlan(
+        first=DAY, last=DAY + timedelta(days=6), as_of=DAY - timedelta(days=1), bucks=("Lantern",),
+        sits=(
+            SIT,
+            replace(SIT, stand="A stand with a name far longer than any column", buck="B" * 40),
+            out(9, "AM", "Elm", Bite(rule="wind", wind_degrees=180.0)),
+            out(9, "PM", "Elm", Bite(rule="sit_at_least")),
+        ),
+        outlook=(Outlook(buck="Lantern", window=None),),
+        not_considered=(NotConsidered(what="Wind: no forecast is given", missing="--weather"),),
+        opens_next=None, running_sites=(), sit_at_least=0.05,
+    )  # fmt: skip
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    "changes", [{}, {"sits": ()}, {"bucks": (), "sits": ()}, {"opens_next": (DAY, "bow")}]
+)
+def test_the_terminal_is_eighty_wide_and_warns_once(changes: dict[str, object]) -> None:
+    text = plan_text(made(**changes), "Hollow Fork", "metric")
+    assert max(map(len, text.splitlines())) <= 80
+    joined = " ".join(text.split())
+    for line in SAFETY:
+        assert joined.count(line) == 1
+
+
+def test_the_terminal_says_what_there_is() -> None:
+    text = plan_text(made(), "Hollow Fork", "metric")
+    for words in ("Sat 8 Nov", "14%  (6 to 26%)", "Stay out", "Elm, 9 November morning",
+                  "1 more row in plan.csv", "Not considered", "Wind: no forecast"):  # fmt: skip
+        assert words in text
+    assert "No buck has a sure tag yet" in plan_text(made(bucks=(), sits=()), "x", "metric")
+    assert "No sit stands out." in plan_text(made(sits=made().sits[2:]), "x", "metric")
+    assert "bow opens on 8 November 2025" in plan_text(made(opens_next=(DAY, "bow")), "x", "metric")
