@@ -28,7 +28,11 @@ from deerlog.analysis.sighting_grid import SightingGrid, sighting_grid
 from deerlog.analysis.stand_chances import some_days
 from deerlog.analysis.visits import buck_visits
 from deerlog.analysis.weather_drivers import weather_drivers
-from deerlog.analysis.weather_effects import WeatherEffects, weather_effects
+from deerlog.analysis.weather_effects import (
+    WeatherEffects,
+    visits_by_half_day,
+    weather_effects,
+)
 from deerlog.analysis.windows import WINDOW_COLUMNS, windows
 from deerlog.errors import Problem, PropertyError
 from deerlog.ingest.clock_problems import clock_problems
@@ -273,8 +277,7 @@ class Study:
             grid, self.visits, self.presence, self.calendar, self.sites, self.forecast_judgement
         )
         drivers = weather_drivers(self.known_weather, self.sun, grid.days, self.last_day)
-        came = grid.seen_in_light.sum(axis=(1, 2)).astype(float)
-        return weather_effects(came, expected, drivers, self.forecast_judgement)
+        return weather_effects(visits_by_half_day(grid), expected, drivers, self.forecast_judgement)
 
     @cached_property
     def wanted(self) -> tuple[str, ...]:

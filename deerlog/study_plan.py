@@ -27,6 +27,9 @@ from deerlog.property.matching import BuckNames, NameList
 from deerlog.property.weather import read_weather
 from deerlog.study import Study
 
+UNKNOWN_DAYS = 8
+"""Days without any camera before the plan that are worth saying (our choice: more than a week)."""
+
 _HALVES_OF_USE = {"morning": HALVES[:1], "evening": HALVES[1:], "either": HALVES}
 
 
@@ -118,6 +121,7 @@ def coming_plan(
         )
     stands = _stands(study, stand, aside)
     half_days = _half_days(study, days, rules, weather)
+    _note_unknown_days(study, aside)
     _note_missing(study, rules, stands, half_days, weather, aside)
     sits: tuple[PlannedSit, ...] = ()
     if bucks and len(days):
@@ -322,6 +326,21 @@ def _past_sits(study: Study) -> dict[str, list[date]]:
         str(stand): sorted({day.date() for day in days})
         for stand, days in sits.groupby("stand")["day"]
     }
+
+
+def _note_unknown_days(study: Study, aside: list[NotConsidered]) -> None:
+    """Days before the plan of which no card has told yet."""
+    ran = study.effort.loc[study.effort["camera_day"] > 0, "day"]
+    if ran.empty:
+        return
+    gap = (study.last_day - ran.max()).days
+    if gap >= UNKNOWN_DAYS:
+        aside.append(
+            NotConsidered(
+                what=f"The {gap} days since {ran.max().date()}: no camera is known to have run",
+                missing="cards/",
+            )
+        )
 
 
 def _note_missing(

@@ -16,12 +16,12 @@ from scipy.special import expit
 Floats = npt.NDArray[np.float64]
 
 MOST_STEPS = 40
-ENOUGH = 5e-3
-"""Steps stop when no log odds moves by more than this."""
+ENOUGH = 0.02
+"""Steps stop when no log odds moves by more than this; the next would move it by its square."""
 LONGEST_STEP = 3.0
 """Most that one step may move any log odds."""
-LEAST_TRIALS = 0.2
-"""Rows with fewer trials and no success say nothing worth their cost."""
+LEAST_TRIALS = 0.05
+"""Rows with fewer trials and no success say too little to be worth their cost."""
 
 
 @dataclass(frozen=True)

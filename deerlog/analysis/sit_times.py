@@ -30,8 +30,8 @@ def sit_times(
     Returns
     -------
     DataFrame
-        ``day, half, starts, ends`` (aware, in the zone of ``sun``, whole minutes); NaT on a day without a sunrise
-        or sunset. Two rows a day, in order.
+        ``day, half, starts, ends`` (aware, in the zone of ``sun``, whole minutes); NaT on a day
+        without a sunrise or sunset. Two rows a day, in order.
     """
     of_day = sun.reindex(days)
     longest = pd.Timedelta(hours=sit_hours)

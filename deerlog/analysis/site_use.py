@@ -106,11 +106,10 @@ def site_use(
     )
 
 
-RECENT_SPAN_DAYS = 140
-"""How far back use is followed fortnight by fortnight (our choice)."""
-RECENT_PERIOD_DAYS = 14
-LONG_PERIOD_DAYS = 62
-"""Longest period before that, within one phase (our choice)."""
+RECENT_SPAN_DAYS = 126
+RECENT_PERIOD_DAYS = 21
+"""How far back use is followed in stretches within the phases, and how long they are; before that
+each phase is one (our choice)."""
 
 
 def _periods(days: pd.DatetimeIndex, today: pd.Timestamp, calendar: SeasonCalendar) -> _Periods:
@@ -119,10 +118,8 @@ def _periods(days: pd.DatetimeIndex, today: pd.Timestamp, calendar: SeasonCalend
     phase = np.asarray(pd.Index(PHASES).get_indexer(pd.Index(calendar.phase_of(days))))
     gap = np.asarray((days - today) / pd.Timedelta(days=1)).astype(np.int64)
     recent = gap > -RECENT_SPAN_DAYS
-    chunk = np.where(
-        recent, (gap - 1) // RECENT_PERIOD_DAYS, calendar.season_day(days) // LONG_PERIOD_DAYS
-    )
-    key = np.stack([season, phase, recent, chunk], axis=1)
+    stretch = np.where(recent, (gap - 1) // RECENT_PERIOD_DAYS, 0)
+    key = np.stack([season, phase, recent, stretch], axis=1)
     _, first, of_day = np.unique(key, axis=0, return_index=True, return_inverse=True)
     of_day = of_day.reshape(-1)
     middle = np.bincount(of_day, gap) / np.bincount(of_day)

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
 
+
 def half_log_odds(day_log_odds: Floats, share: Floats, shape: float) -> Floats:
     """Log odds of a visit in a part of the day, from the log odds of a visit on the day.
 

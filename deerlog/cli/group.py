@@ -58,6 +58,12 @@ class LateCommands(click.Group):
         """Run a command; a dead end becomes one paragraph and exit code 2."""
         try:
             return super().invoke(ctx)
+        except click.NoSuchOption as error:
+            if error.option_name == "--property":
+                raise click.UsageError(
+                    "--property goes before the command: deerlog --property DIR COMMAND", error.ctx
+                ) from None
+            raise
         except DeerlogError as error:
             click.echo(textwrap.fill(f"deerlog: {error}", 80, break_on_hyphens=False), err=True)
             ctx.exit(CANNOT)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 import sys
+import zoneinfo
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -31,26 +33,48 @@ def command(folder: Path, rut_peak: str | None, units: str, **answers: Any) -> N
     """Start a property folder in DIR, by a few questions or by options."""
     from deerlog.property import start_property
 
-    questions = {
+    questions: dict[str, tuple[str, Callable[[str], Any]]] = {
         "name": ("Name of the property", str),
-        "latitude": ("Latitude, degrees north (38.4)", float),
-        "longitude": ("Longitude, degrees east; west is negative (-91.2)", float),
-        "timezone": ("Time zone (America/Chicago)", str),
+        "latitude": ("Latitude, degrees north (38.4)", _degrees),
+        "longitude": ("Longitude, degrees east; west is negative (-91.2)", _degrees),
+        "timezone": ("Time zone (America/Chicago)", _zone),
     }
     for key, (question, kind) in questions.items():
         if answers[key] is None:
             answers[key] = _ask(key, question, kind)
     if rut_peak is None and sys.stdin.isatty():
         rut_peak = click.prompt("Peak of breeding, MM-DD (Enter if not known)", default="",
-                                show_default=False)  # fmt: skip
+                                show_default=False, value_proc=_checked_month_day)  # fmt: skip
     start_property(folder, **answers, units=units, rut_peak=_month_day(rut_peak))
     click.echo(f"Started {folder}.{NEXT_STEPS}")
 
 
-def _ask(key: str, question: str, kind: type) -> Any:
+def _ask(key: str, question: str, reader: Callable[[str], Any]) -> Any:
     if not sys.stdin.isatty():
         raise click.UsageError(f"Nobody is there to ask: give --{key}.")
-    return click.prompt(question, type=kind)
+    return click.prompt(question, value_proc=reader)
+
+
+def _degrees(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise click.UsageError(f"{text!r} is no number; write degrees like 38.4.") from None
+
+
+def _zone(text: str) -> str:
+    """A name of a time zone, asked for again until it is one."""
+    if text.strip() not in zoneinfo.available_timezones():
+        raise click.UsageError(
+            f"{text!r} is no time zone; write its IANA name, such as America/New_York, "
+            "America/Chicago or America/Denver."
+        )
+    return text.strip()
+
+
+def _checked_month_day(text: str) -> str:
+    _month_day(text)
+    return text
 
 
 def _month_day(text: str | None) -> tuple[int, int] | None:

@@ -43,6 +43,9 @@ def command(folder: Path | None, as_of: date | None, json_wanted: bool) -> None:
     click.echo(terminal.residency_text(table, set(study.place.bucks["buck"])))
     click.echo()
     click.echo(terminal.wrapped(terminal.RESIDENCY_KEY))
+    to_mend = sum(p.must_mend for p in study.problems)
+    if to_mend:
+        click.echo(f"\n{to_mend} to mend, which may change this: `deerlog check` lists them.")
 
 
 NOBODY = (

@@ -48,7 +48,9 @@ def _by_camera(table: pd.DataFrame, column: str = "camera") -> Iterator[tuple[st
 
 
 def _unknown_cameras(photos: pd.DataFrame, listed: NameList, touch: Touch) -> Iterable[Problem]:
-    for camera, group in _by_camera(photos):
+    # A dump that was moved to its right camera leaves gone copies behind: nothing to mend there.
+    moved_away = photos["gone"].astype(bool) & photos["same_as"].notna()
+    for camera, group in _by_camera(photos[~moved_away]):
         if listed.find(camera) is None:
             touched = touch(group)
             yield Problem(
@@ -89,7 +91,7 @@ def _outside_placements(photos: pd.DataFrame, listed: NameList, touch: Touch) ->
 
 
 def _two_cameras(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
-    copies = photos[photos["same_as"].notna()]
+    copies = photos[photos["same_as"].notna() & ~photos["gone"].astype(bool)]
     original = photos["camera"].to_numpy()[copies["same_as"].to_numpy(dtype="int64")]
     across = copies[copies["camera"].to_numpy() != original].assign(
         original=original[copies["camera"].to_numpy() != original]

@@ -49,7 +49,9 @@ def clock_problems(photos: pd.DataFrame, sightings: pd.DataFrame, place: Propert
     for trip in too_fast(true, sightings, place):
         by_cameras.setdefault(trip.cameras, []).append(trip)
     problems += [tag_problem(trip, zone, units) for trip in by_cameras.pop((), [])]
-    problems += [travel_problem(trips, zone, units) for trips in by_cameras.values()]
+    for cameras, trips in by_cameras.items():
+        touched = _touched(true[_between(true, cameras, trips)], sightings)
+        problems.append(travel_problem(trips, zone, units, *touched))
     return problems
 
 
@@ -131,6 +133,15 @@ def _within(photos: pd.DataFrame, fault: ClockFault) -> npt.NDArray[np.bool_]:
     if not np.isnat(fault.ends):
         within &= instants < fault.ends
     return within
+
+
+def _between(
+    photos: pd.DataFrame, cameras: tuple[str, ...], trips: list[TravelFinding]
+) -> npt.NDArray[np.bool_]:
+    """Which photos of some cameras lie from the first to the last of some trips."""
+    instants = _utc(photos["time"])
+    first, last = min(trip.time_a for trip in trips), max(trip.time_b for trip in trips)
+    return np.isin(photos["camera"], cameras) & (instants >= first) & (instants <= last)
 
 
 def _touched(photos: pd.DataFrame, sightings: pd.DataFrame) -> tuple[float, tuple[str, ...]]:

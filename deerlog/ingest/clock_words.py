@@ -96,7 +96,13 @@ def order_problem(
     )
 
 
-def travel_problem(trips: Sequence[TravelFinding], zone: str, units: str) -> Problem:
+def travel_problem(
+    trips: Sequence[TravelFinding],
+    zone: str,
+    units: str,
+    n_visits: float,
+    bucks: tuple[str, ...],
+) -> Problem:
     """A camera (or one of two) whose clock several trips speak against.
 
     Parameters
@@ -105,6 +111,8 @@ def travel_problem(trips: Sequence[TravelFinding], zone: str, units: str) -> Pro
         At least one, all with the same cameras.
     zone, units
         Of the property: IANA name; ``imperial`` or ``metric``.
+    n_visits, bucks
+        What the clock touches from the first to the last of them.
     """
     named = " or ".join(trips[0].cameras)
     row = clock_row(trips[0].cameras[0])
@@ -119,8 +127,8 @@ def travel_problem(trips: Sequence[TravelFinding], zone: str, units: str) -> Pro
         how="First look at those two photos to be sure of the buck. Then hold the clock of "
         f"{named} against a watch, and add to {FILE}: {row}",
         must_mend=any(trip.impossible for trip in trips),
-        harm=float(len(trips)),
-        bucks=tuple(sorted({trip.buck for trip in trips})),
+        harm=n_visits,
+        bucks=bucks,
         camera=trips[0].cameras[0],
         paste=row,
     )

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from deerlog.ingest.clumping import clumping, log_p_empty, onsets
+
 # --- What is fixed by judgement, with its reason ------------------------------------------------
 BELIEVABLE = 1e-3
 """A gap less probable than this under the camera's own local rate is a silence ; our choice."""
@@ -16,8 +18,13 @@ NEIGHBOUR_DAYS = 30.0
 """How far to each side the local rate is taken from. Our choice: a rate that changes threefold
 between summer and winter moves by a fifth over it, and 2 photos a day give 60 events a side."""
 OWN_SIDE_DAYS = 14.0
-"""A side with at least this much running time must find the gap unbelievable by itself too, so
+"""A side with at least this much running time must find the gap hard to believe by itself too, so
 that a site gone cold is not called a dead camera. Our choice: two weeks, a card-pull interval."""
+OWN_SIDE_LENIENCE = 3.0
+"""How many times likelier than `BELIEVABLE` a gap may be by one side alone, which knows the rate
+from half the days. Our choice, by simulation: without it one outage in ten more is missed on a
+camera with a visit a day; at ten times, 1.8 % of running days (here 1.4 %) are called silent where
+deer come in long spells."""
 SHORTEST_DAYS = 2.0
 """Shorter gaps are never called silent. Our choice: a day without deer is ordinary anywhere."""
 FEWEST_EVENTS = 8
@@ -27,13 +34,11 @@ CLUSTER_MINUTES = 60.0
 next would come. Our choice, twice the usual gap between visits."""
 NIGHT_DAYS = 0.5
 """Taken off each gap: deer that move by night leave half of each day empty. Our choice."""
-CLUMP_SCALES = (1, 3, 5)
-"""Block lengths in days at which clumping is measured; the worst counts. Our choice: a group of
-does that stays a few nights, a spell of weather. Longer blocks are too few to measure anything, and
-blocks of at most three days call over 2 % of running days silent where deer come in spells."""
-CLUMP_PRIOR = (1.2, 10)
-"""The clumping taken for granted before any data, and how many pairs of blocks it weighs. Our
-choice: with few days a camera cannot show how unevenly its deer come."""
+
+WITHIN_DAYS = 2.0
+WITHIN_SHARE = 0.975
+"""An end should be right within so many days so often, where a camera's rate allows it at all. Our
+choice: an outage has two ends, so that both are right for 95 % of outages."""
 
 
 @dataclass(frozen=True)
@@ -44,14 +49,15 @@ class SilentStretch:
     ----------
     start, end
         Likely bounds of the outage, half-open, UTC (naive ``datetime64[us]``). Where the gap is
-        bounded by an event, the bound lies one mean waiting time inside the gap: a camera runs on
-        for about that long after its last photo.
+        bounded by an event, the bound lies a waiting time inside the gap (see `_wait`): a camera
+        runs on for about that long after its last photo.
     last_event, first_event
         The events around the gap; NaT at the start or the end of the placement.
     expected_events
         Events that the local rate would have given during the gap (photos within an hour are one).
     log10_p
-        Common logarithm of the probability of a gap this long while the camera runs.
+        Common logarithm of the probability of a gap this long while the camera runs, by the rate
+        on both sides of it.
     """
 
     start: np.datetime64
@@ -72,6 +78,14 @@ class _Gap:
     left: float
     right: float
     bounded: tuple[bool, bool]
+
+
+@dataclass(frozen=True)
+class _Judged:
+    log_p: float  # by both sides together
+    log_p_deciding: float  # by the side that finds it likeliest, where a side says more
+    expected_events: float
+    rate: float  # of clumps, a day
 
 
 def silent_stretches(
@@ -118,14 +132,14 @@ def silent_stretches(
     if len(events) < FEWEST_EVENTS:
         return []
     candidates = _candidates(every, span)
-    silent: dict[int, tuple[float, float, float]] = {}
+    silent: dict[int, _Judged] = {}
     for _ in range(len(candidates) + 1):
         known = {i: candidates[i] for i in silent}
-        found: dict[int, tuple[float, float, float]] = {}
+        found: dict[int, _Judged] = {}
         for i, gap in enumerate(candidates):
             others = [g for k, g in known.items() if k != i]
             judged = _judge(gap, others, events, span)
-            if judged is not None and (judged[0] < math.log10(believable) or i in silent):
+            if judged and (judged.log_p_deciding < math.log(believable) or i in silent):
                 found[i] = judged
         done = found.keys() == silent.keys()
         silent = found
@@ -178,8 +192,8 @@ def _candidates(every: npt.NDArray[np.float64], span: float) -> list[_Gap]:
 
 def _judge(
     gap: _Gap, others: list[_Gap], events: npt.NDArray[np.float64], span: float
-) -> tuple[float, float, float] | None:
-    """log10 of the gap's probability, events expected in it, and rate per day; None if unknown."""
+) -> _Judged | None:
+    """How likely a gap is while the camera runs; None if too little is known, or it is likely."""
     sides = (
         _window(gap.left, -1.0, others, events, span),
         _window(gap.right, +1.0, others, events, span),
@@ -190,15 +204,16 @@ def _judge(
         return None
     length = gap.right - gap.left - NIGHT_DAYS
     # Cheap first: what even clump-free events would not make unlikely, clumped ones will not.
-    if _log_p_empty(n, running, length, 1.0) > math.log(0.05):
+    if log_p_empty(n, running, length, 1.0) > math.log(0.05):
         return None
-    clump = _clumping([gap, *others], events, span)
-    log_p = _log_p_empty(n, running, length, clump)
+    clump = clumping([(g.left, g.right) for g in [gap, *others]], events, span)
+    log_p = deciding = log_p_empty(n, running, length, clump)
     for n_side, running_side in sides:
         if running_side >= OWN_SIDE_DAYS:
-            log_p = max(log_p, _log_p_empty(n_side, running_side, length, clump))
+            own = log_p_empty(n_side, running_side, length, clump)
+            deciding = max(deciding, own - math.log(OWN_SIDE_LENIENCE))
     rate = n / running
-    return log_p / math.log(10.0), rate * (gap.right - gap.left), rate * _onsets(clump)
+    return _Judged(log_p, deciding, rate * (gap.right - gap.left), rate * onsets(clump))
 
 
 def _window(
@@ -237,56 +252,9 @@ def _window(
     return n, running
 
 
-def _log_p_empty(n: int, running: float, length: float, clump: float) -> float:
-    """Natural log of the probability of no event in ``length`` days, the rate integrated out.
-
-    Negative binomial counts of mean m and variance clump x m are empty with probability
-    clump ** (-m / (clump - 1)); the rate has a gamma posterior worth n / clump independent events
-    (half an event added: Jeffreys' prior).
-    """
-    if running <= 0 or length <= 0:
-        return 0.0
-    return -(n / clump + 0.5) * math.log1p(_onsets(clump) * length * clump / running)
-
-
-def _onsets(clump: float) -> float:
-    """Clumps an event stands for: negative binomial counts of mean m are empty with exp(-m x)."""
-    return 1.0 if clump - 1.0 < 1e-6 else math.log(clump) / (clump - 1.0)
-
-
-def _clumping(gaps: list[_Gap], events: npt.NDArray[np.float64], span: float) -> float:
-    """Variance over mean of the camera's counts, at its worst scale, at least 1.
-
-    From differences of successive blocks, so that a slow seasonal change does not count as
-    clumping. Blocks that touch a gap in question are left out.
-    """
-    prior, weight = CLUMP_PRIOR
-    worst = 1.0
-    for scale in CLUMP_SCALES:
-        n_blocks = int(span // scale)
-        if n_blocks < 2:
-            continue
-        edges = np.arange(n_blocks + 1) * float(scale)
-        counts = np.histogram(events, edges)[0].astype(np.float64)
-        usable = np.ones(n_blocks, dtype=bool)
-        for gap in gaps:
-            usable &= (edges[1:] <= gap.left) | (edges[:-1] >= gap.right)
-        pair = usable[1:] & usable[:-1]
-        n_pairs = int(pair.sum())
-        mean = float(counts[usable].mean()) if usable.any() else 0.0
-        if mean <= 0:
-            continue
-        variance = 0.5 * float(np.square(np.diff(counts)[pair]).mean()) if n_pairs else 0.0
-        own = variance / mean
-        worst = max(worst, (weight * prior + n_pairs * own) / (weight + n_pairs))
-    return worst
-
-
-def _stretch(gap: _Gap, judged: tuple[float, float, float], first: np.datetime64) -> SilentStretch:
-    log10_p, expected, rate = judged
-    # The wait from the last photo to the failure averages 1 / rate; never more than a quarter of
-    # the gap, which must stay mostly inside its own bounds.
-    wait = min(1.0 / rate, (gap.right - gap.left) / 4.0)
+def _stretch(gap: _Gap, judged: _Judged, first: np.datetime64) -> SilentStretch:
+    # Never more than a quarter of the gap, which must stay mostly inside its own bounds.
+    wait = min(_wait(judged.rate), (gap.right - gap.left) / 4.0)
 
     def at(day: float) -> np.datetime64:
         return _instant(first + np.timedelta64(round(day * 86_400e6), "us"))
@@ -297,6 +265,18 @@ def _stretch(gap: _Gap, judged: tuple[float, float, float], first: np.datetime64
         end=at(gap.right - (wait if gap.bounded[1] else 0.0)),
         last_event=at(gap.left) if gap.bounded[0] else nat,
         first_event=at(gap.right) if gap.bounded[1] else nat,
-        expected_events=expected,
-        log10_p=log10_p,
+        expected_events=judged.expected_events,
+        log10_p=judged.log_p / math.log(10.0),
     )
+
+
+def _wait(rate: float) -> float:
+    """Days from the last photo to the failure, as they are best taken for.
+
+    They are exponential, and average 1 / rate: taken for that, camera-days are right on average,
+    and a busy camera's ends are within `WITHIN_DAYS` anyway. At about a visit a day (0.5 to 1.4)
+    the bound is put somewhat farther in, so that few failures lie more than `WITHIN_DAYS` beyond
+    it; where even that cannot be had, the average stands.
+    """
+    long = -math.log(1.0 - WITHIN_SHARE) / rate
+    return max(1.0 / rate, min(WITHIN_DAYS, long - WITHIN_DAYS))

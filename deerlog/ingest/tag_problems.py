@@ -30,14 +30,16 @@ def tag_problems(
         problems.extend(sheet.table.problems)
         rows = by_sheet.get((sheet.file, sheet.camera))
         if rows is not None:
-            problems.extend(_unknown_photos(sheet, rows))
-            problems.extend(_no_visit(sheet, rows, cells))
+            problems.extend(_unknown_photos(sheet, rows, cells, known))
+            problems.extend(_no_visit(sheet, rows, cells, known))
             problems.extend(_names(sheet, rows, cells, known))
             problems.extend(_half_filled(sheet, rows))
     return problems
 
 
-def _unknown_photos(sheet: TagSheet, rows: pd.DataFrame) -> Iterable[Problem]:
+def _unknown_photos(
+    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
+) -> Iterable[Problem]:
     lost = rows[rows["photo_id"] < 0]
     if len(lost):
         yield Problem(
@@ -51,11 +53,12 @@ def _unknown_photos(sheet: TagSheet, rows: pd.DataFrame) -> Iterable[Problem]:
             how="Correct the path, or the file name and taken; or put the pictures (or a CSV with "
             f"file,taken) back below cards/{sheet.camera}/ and run ingest.",
             harm=float(len(lost)),
+            bucks=_bucks(lost, cells, known),
         )
 
 
 def _no_visit(
-    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell]
+    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
 ) -> Iterable[Problem]:
     named = rows["bucks"].map(lambda text: bool(cells[text].names)).astype(bool)
     outside = rows[(rows["photo_id"] >= 0) & (rows["visit"] < 0) & named]
@@ -70,7 +73,16 @@ def _no_visit(
             f"that time, or its time cannot be true{and_rows(outside['row'].tolist())}.",
             how="Correct start and end in cameras.csv, or the clock in clock.csv; the tag is kept.",
             harm=float(len(outside)),
+            bucks=_bucks(outside, cells, known),
         )
+
+
+def _bucks(
+    rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
+) -> tuple[str, ...]:
+    """The bucks tagged in some rows, in order of name."""
+    names = {tagged.name for text in rows["bucks"].unique() for tagged in cells[text].names}
+    return tuple(sorted({known.canonical(name) for name in names}))
 
 
 def _names(

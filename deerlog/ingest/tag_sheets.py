@@ -122,7 +122,10 @@ def _new_sheet(folder: Path, camera: str) -> TagSheet:
 
 def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) -> int:
     if sheet.table is None:
-        raise _LeftAlone("The tag sheet cannot be read.", "Mend it as said above.")
+        raise _LeftAlone(
+            "The tag sheet cannot be read.",
+            "`deerlog check` says what is wrong with it; mend that and run ingest again.",
+        )
     open_quote = [p.row for p in sheet.table.problems if p.kind == "open-quote"]
     if open_quote:
         raise _LeftAlone(

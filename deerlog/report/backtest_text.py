@@ -52,8 +52,9 @@ def backtest_text(good: HowGood, sits: SitsView | None, property_name: str) -> s
 
 
 SCORES_KEY = (
-    "A half-day: one target at one site whose camera ran, morning or evening. Log loss and Brier score: smaller is better. Best five a day: of the five sits a day that it "
-    "would have chosen (a site and half, any target), how many came true on camera."
+    "A half-day: one target at one site whose camera ran, morning or evening. Log loss and Brier "
+    "score: smaller is better. Best five a day: of the five sits a day that it would have chosen "
+    "(a site and half, any target), how many came true on camera."
 )
 
 

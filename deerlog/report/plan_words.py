@@ -98,19 +98,24 @@ def outlook_words(outlook: Outlook) -> str:
 
 
 def no_sit_words(sits: Iterable[PlannedSit]) -> str:
-    """That no sit stands out, and what comes nearest."""
-    open_sits = [s for s in sits if s.advice == "" and _only_small(s)][:NEAREST_NAMED]
-    if not open_sits:
+    """That no sit stands out, and the stands that come nearest, each with its best half-day.
+
+    Parameters
+    ----------
+    sits
+        In the plan's order.
+    """
+    best: dict[str, PlannedSit] = {}
+    for sit in sits:
+        if sit.advice == "" and all(bite.rule == "sit_at_least" for bite in sit.bites):
+            best.setdefault(sit.place, sit)
+    if not best:
         return "No sit stands out."
     nearest = (
         f"{s.place} on {short_weekday(s.day)}, {part_of_day(s.half)} ({percent(s.chance)})"
-        for s in open_sits
+        for s in list(best.values())[:NEAREST_NAMED]
     )
     return f"No sit stands out. The nearest: {'; '.join(nearest)}."
-
-
-def _only_small(sit: PlannedSit) -> bool:
-    return all(bite.rule == "sit_at_least" for bite in sit.bites)
 
 
 def closed_words(opens: date, name: str) -> str:

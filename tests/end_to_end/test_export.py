@@ -6,31 +6,53 @@ import json
 import shutil
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from end_to_end.conftest import TODAY, run
 from invented.camtrap_check import package_faults
+from invented.small_property import make_small_property
 
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
 from deerlog.report.report_files import report_files
 from deerlog.study import open_study
+from deerlog.tables import (
+    daylight_table,
+    effort_table,
+    residency_table,
+    visit_table,
+    weekly_table,
+)
 
 
-def test_a_property_rebuilt_from_its_photo_log_gives_the_same_report(
-    sample: Path, tmp_path: Path
-) -> None:
-    rebuilt = tmp_path / "rebuilt"
-    result = run("--property", sample, "export", "photo-log", "--to", rebuilt / "cards")
+def rebuild(place: Path, folder: Path) -> str:
+    """Make a property of another's tables and tags and of its exported photo log alone."""
+    result = run("--property", place, "export", "photo-log", "--to", folder / "cards")
     assert result.exit_code == 0, result.output
-    assert "18,620 photos" in result.output and "2 files" in result.output
-    for path in sample.iterdir():
+    for path in place.iterdir():
         if path.suffix in (".csv", ".toml"):
-            shutil.copyfile(path, rebuilt / path.name)
-    shutil.copytree(sample / "tags", rebuilt / "tags")
-    assert not list(rebuilt.rglob("*.JPG"))
-    ingest_cards(open_property(rebuilt), today=TODAY)
-    before, after = open_study(sample), open_study(rebuilt)
+            shutil.copyfile(path, folder / path.name)
+    shutil.copytree(place / "tags", folder / "tags")
+    ingest_cards(open_property(folder), today=TODAY)
+    return result.output
+
+
+def test_a_property_rebuilt_from_its_photo_log_gives_the_same_report(tmp_path: Path) -> None:
+    place = make_small_property(tmp_path / "place")
+    rebuild(place, tmp_path / "rebuilt")
+    before, after = open_study(place), open_study(tmp_path / "rebuilt")
     assert report_files(after) == report_files(before)
+    assert after.problems == before.problems
+
+
+def test_so_does_the_sample_with_pictures_copies_and_mishaps(sample: Path, tmp_path: Path) -> None:
+    rebuilt = tmp_path / "rebuilt"
+    told = rebuild(sample, rebuilt)
+    assert "18,620 photos" in told and "2 files" in told
+    assert not list(rebuilt.rglob("*.JPG"))
+    before, after = open_study(sample), open_study(rebuilt)
+    for table in (residency_table, weekly_table, daylight_table, effort_table, visit_table):
+        pd.testing.assert_frame_equal(table(after), table(before))
     # What is to be mended stays to be mended; only files that were never pictures are forgotten.
     unreadable = [p for p in before.problems if p.kind == "unreadable-files"]
     assert len(unreadable) == 2

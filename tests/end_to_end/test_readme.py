@@ -6,7 +6,6 @@ import csv
 import io
 import re
 import shlex
-import shutil
 import sys
 import tomllib
 from dataclasses import fields
@@ -18,6 +17,7 @@ import pytest
 from click.testing import CliRunner
 from end_to_end.conftest import TODAY, run
 from invented.markdown import Block, read_page
+from invented.small_property import make_small_property
 
 import deerlog
 from deerlog.analysis.judgement import Judgement
@@ -199,9 +199,15 @@ def test_what_installs_is_what_the_whole_check_runs() -> None:
             assert (part in ours) == (part in theirs)
 
 
+@pytest.fixture(scope="module")
+def lived_in(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A property in use, in which one command after another is run."""
+    return make_small_property(tmp_path_factory.mktemp("readme") / "hollow")
+
+
 @pytest.mark.parametrize("line", [line for line in shell_lines() if line not in INSTALL])
 def test_every_other_command_runs(
-    line: str, sample: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    line: str, lived_in: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     arguments = shlex.split(line)
     assert arguments[0] == "deerlog"
@@ -218,13 +224,23 @@ def test_every_other_command_runs(
         monkeypatch.chdir(tmp_path)
         result = run(*arguments[1:])
     else:
-        folder = tmp_path / "property"
-        shutil.copytree(sample, folder, ignore=shutil.ignore_patterns("reports"))
-        monkeypatch.chdir(folder)
+        monkeypatch.chdir(lived_in)
         result = run(*arguments[1:])
     assert result.exception is None or isinstance(result.exception, SystemExit)
     assert result.exit_code in (0, 1), result.output
     assert result.output.strip()
+
+
+def test_the_lines_of_python_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    make_small_property(tmp_path / "MyFarm")
+    monkeypatch.chdir(tmp_path)
+    blocks = [block.text for block in PAGE.blocks if block.language == "python"]
+    assert blocks
+    for text in blocks:
+        exec(compile(text, "README.md", "exec"), {})
+    assert "Lantern" in capsys.readouterr().out
 
 
 def test_the_labels_shown_are_those_of_the_sample(sample: Path) -> None:

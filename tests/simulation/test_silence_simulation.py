@@ -50,10 +50,34 @@ def event_days(camera: Camera, rng: np.random.Generator) -> np.ndarray:
     return np.sort(time[(time >= 0) & (time < DAYS)])
 
 
-def figures(camera: Camera, outage: tuple[float, float], n: int, seed: int) -> dict[str, float]:
-    """Shares of outages found at all, and within 2 days at each end, and of running days lost."""
+@dataclass(frozen=True)
+class Figures:
+    """Shares over simulated outages.
+
+    Attributes
+    ----------
+    found
+        Of outages, found at all.
+    within
+        Of outages, found within 2 days at each end.
+    knowable
+        Of outages, those whose ends anyone could place within 2 days: no more than 4 days lie
+        between the failure and the last photo before it, and between the recovery and the first
+        after it. In a longer quiet the photos do not tell where in it the camera died.
+    lost
+        Of running days, called silent.
+    """
+
+    found: float
+    within: float
+    knowable: float
+    lost: float
+
+
+def figures(camera: Camera, outage: tuple[float, float], n: int, seed: int) -> Figures:
+    """Kill simulated cameras for some days, and ask when they were silent."""
     rng = np.random.default_rng(seed)
-    touched = found = 0
+    found = within = knowable = 0
     lost = running = 0.0
     for _ in range(n):
         events = event_days(camera, rng)
@@ -61,6 +85,7 @@ def figures(camera: Camera, outage: tuple[float, float], n: int, seed: int) -> d
         first = rng.uniform(20, DAYS - 20 - length)
         after = first + length
         events = events[(events < first) | (events >= after)]
+        quiet = first - events[events < first].max(), events[events >= after].min() - after
         times = START + (events * 86_400e6).astype("timedelta64[us]")
         hit = close = False
         for silent in silent_stretches(times, START, START + np.timedelta64(DAYS, "D")):
@@ -70,38 +95,47 @@ def figures(camera: Camera, outage: tuple[float, float], n: int, seed: int) -> d
             lost += (high - low) - shared
             hit |= shared > 0
             close |= abs(low - first) <= 2 and abs(high - after) <= 2
-        touched += hit
-        found += close
+        found += hit
+        within += close
+        knowable += max(quiet) <= 4
         running += DAYS - length
-    return {"found": touched / n, "within 2 days": found / n, "running lost": lost / running}
+    return Figures(found / n, within / n, knowable / n, lost / running)
+
+
+WEEKS = (10.0, 30.0)
 
 
 @pytest.mark.parametrize(
-    ("name", "camera", "outage", "found_aim"),
+    ("name", "camera", "outage", "found", "within"),
     [
-        ("2 a day, 10 days dead", Camera(), (10.0, 10.01), 0.95),
-        ("2 a day, threefold season, 10 to 30 days", Camera(season_ratio=3), (10.0, 30.0), 0.95),
-        # Where deer come in spells the ends of an outage, and in a quiet spell the outage itself,
-        # are not to be had from the photos: no aim on finding, but none either on false silence.
-        ("2 a day, threefold, spells", Camera(2, 3, 0.5, 4), (10.0, 30.0), None),
-        ("2 a day, threefold, long spells", Camera(2, 3, 0.8, 7), (10.0, 30.0), None),
-        ("2 photos a day in visits of 2", Camera(photos_a_visit=2), (10.0, 30.0), None),
-        ("10 a day, threefold, long spells, 3 to 5 days", Camera(10, 3, 0.8, 7), (3.0, 5.0), None),
-        ("1 in 2 days, threefold, spells", Camera(0.5, 3, 0.5, 4), (10.0, 30.0), None),
+        ("2 a day, 10 days dead", Camera(), (10.0, 10.01), 0.95, 0.95),
+        ("2 a day, threefold season, 10 to 30 days", Camera(season_ratio=3), WEEKS, 0.95, 0.95),
+        # Where photos come in visits, or deer in spells, the ends of an outage are less knowable,
+        # and in a long quiet spell the outage itself is. The aim of 95 % within 2 days at each end
+        # is missed there; what is reached is held, and no running days are given for it.
+        ("2 photos a day in visits of 2", Camera(photos_a_visit=2), WEEKS, 0.95, 0.87),
+        ("2 a day, threefold, spells", Camera(2, 3, 0.5, 4), WEEKS, 0.95, 0.87),
+        ("2 a day, threefold, long spells", Camera(2, 3, 0.8, 7), WEEKS, 0.85, 0.70),
+        ("10 a day, threefold, long spells, 3 to 5 days", Camera(10, 3, 0.8, 7), (3.0, 5.0),
+         0.75, 0.75),
+        ("1 in 2 days, threefold, spells", Camera(0.5, 3, 0.5, 4), WEEKS, 0.3, 0.1),
     ],
-)
+)  # fmt: skip
 def test_outages_and_running_days(
-    name: str, camera: Camera, outage: tuple[float, float], found_aim: float | None
+    name: str, camera: Camera, outage: tuple[float, float], found: float, within: float
 ) -> None:
     result = figures(camera, outage, n=200, seed=20240601)
-    print(f"\n{name}: " + ", ".join(f"{k} {100 * v:.1f} %" for k, v in result.items()))
-    assert result["running lost"] <= 0.02
-    if found_aim is not None:
-        assert result["within 2 days"] >= found_aim
+    print(
+        f"\n{name}: found {100 * result.found:.1f} %, within 2 days at each end "
+        f"{100 * result.within:.1f} % (knowable {100 * result.knowable:.1f} %), "
+        f"running days lost {100 * result.lost:.1f} %"
+    )
+    assert result.lost <= 0.02
+    assert result.found >= found
+    assert result.within >= within
 
 
-def test_spells_leave_most_outages_findable() -> None:
-    """A fortnight and more on a camera visited in mild spells, though the ends blur."""
-    result = figures(Camera(2, 3, 0.5, 4), (14.0, 30.0), n=200, seed=7)
-    print("\nfortnight and more, spells: " + ", ".join(f"{k} {v:.3f}" for k, v in result.items()))
-    assert result["found"] >= 0.95
+def test_a_camera_that_never_fails_loses_few_days() -> None:
+    lost = figures(Camera(2, 3, 0.5, 4), (0.0, 0.01), n=60, seed=11).lost
+    print(f"\nno outage at all, threefold season and spells: running days lost {100 * lost:.1f} %")
+    assert lost <= 0.02

@@ -36,7 +36,7 @@ def weather() -> pd.DataFrame:
                 "datetime64[us]"
             ),
             "temperature_c": (table["temp"] - 32) * 5 / 9,
-            # As weather.csv is read: nothing beyond what was ever measured (1,048 mph stands there).
+            # As weather.csv is read: nothing beyond what was ever measured (there is 1,048 mph).
             "wind_ms": wind.where(wind <= 110),
             "pressure_hpa": table["pressure"],
         }

@@ -264,6 +264,15 @@ def test_no_tags_no_plan(tmp_path: Path) -> None:
     assert every_site(study, made).empty
 
 
+def test_days_of_which_no_card_has_told_are_said(
+    changed: Callable[[dict[str, str | None]], Study], folder: Path
+) -> None:
+    changed({})
+    late = coming_plan(open_study(folder, as_of=date(2025, 11, 8)))
+    assert "The 19 days since 2025-10-20: no camera is known to have run (cards/)" in aside(late)
+    assert "no camera is known" not in aside(coming_plan(open_study(folder)))
+
+
 def test_the_season_s_end_is_the_end_of_the_plan(
     changed: Callable[[dict[str, str | None]], Study], folder: Path
 ) -> None:

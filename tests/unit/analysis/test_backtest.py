@@ -79,7 +79,9 @@ def test_no_peeking(replayed: Backtest, week: str) -> None:
     end = pd.Timestamp(week) + pd.Timedelta(days=6)
     keys = ["buck", "site", "half", "day"]
     now, then = (
-        b.half_days[b.half_days["day"] <= end].astype(dict.fromkeys(keys[:3], "str")).set_index(keys)
+        b.half_days[b.half_days["day"] <= end]
+        .astype(dict.fromkeys(keys[:3], "str"))
+        .set_index(keys)
         for b in (run(seen, ran, last=end), replayed)
     )
     assert len(now) == len(then)
@@ -133,8 +135,6 @@ def test_progress_is_told() -> None:
 
 
 def test_a_week_does_not_straddle_a_season() -> None:
-    table = run(
-        first=pd.Timestamp("2023-05-29"), last=pd.Timestamp("2023-06-04"), bucks=["Ash"]
-    )
+    table = run(first=pd.Timestamp("2023-05-29"), last=pd.Timestamp("2023-06-04"), bucks=["Ash"])
     assert table.weeks == 2, "1 June 2023 was a Thursday"
     assert table.half_days["day"].nunique() == 7

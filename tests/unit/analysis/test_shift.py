@@ -69,7 +69,10 @@ def test_few_days_are_not_enough_to_tell() -> None:
 
 
 def test_same_record_same_answer() -> None:
-    seen = {"Alder": days("2024-06-03", "2024-09-06", 3), "Birch": days("2024-09-01", "2024-12-30", 3)}
+    seen = {
+        "Alder": days("2024-06-03", "2024-09-06", 3),
+        "Birch": days("2024-09-01", "2024-12-30", 3),
+    }
     pd.testing.assert_frame_equal(shifts(seen), shifts(seen))
 
 

@@ -40,6 +40,21 @@ def test_all_time() -> None:
     assert rate[0, 0, 0] == pytest.approx(rate[0, 1, 1])
 
 
+def test_all_time_is_since_he_was_first_seen() -> None:
+    late = sighting_grid(
+        visits(
+            {"Ash": days("2024-06-01", "2024-07-09", 2), "Oak": days("2024-08-20", "2024-08-20")}
+        ),
+        effort("2024-06-01", "2024-09-08"),
+        pd.Timestamp("2024-06-01"),
+        pd.Timestamp("2024-09-08"),
+    )
+    average = (21 + 0.5) / (2 * 600 + 1)
+    # Oak: one visit in the 20 days from 20 August on.
+    wanted = (1 + ALL_TIME_WEIGHT * average) / (20 + ALL_TIME_WEIGHT)
+    assert all_time_rate(late)[1, 0, 1] == pytest.approx(wanted)
+
+
 def test_last_14_days_have_forgotten_him() -> None:
     rate = last_days_rate(grid())
     assert rate[0, 0, 1] == pytest.approx(LAST_DAYS_WEIGHT * AVERAGE / (14 + LAST_DAYS_WEIGHT))

@@ -184,15 +184,17 @@ def test_a_jump_is_only_worth_a_look() -> None:
 
 
 def test_a_camera_that_disagrees_again_and_again(tmp_path: Path) -> None:
-    problem = travel_problem([TRIP, replace(TRIP, buck="Eight")], ZONE, "imperial")
+    problem = travel_problem(
+        [TRIP, replace(TRIP, buck="Eight")], ZONE, "imperial", 7.0, ("Eight", "Ten")
+    )
     assert (problem.kind, problem.value) == ("clock-travel", "ridge")
     assert "2 times a buck was at ridge" in problem.why
     assert "1.0 miles off, on 2023-11-01 07:01:00, 60 mph" in problem.why
-    assert problem.bucks == ("Eight", "Ten")
-    assert "1.6 km off" in travel_problem([TRIP], ZONE, "metric").why
+    assert (problem.harm, problem.bucks) == (7.0, ("Eight", "Ten"))
+    assert "1.6 km off" in travel_problem([TRIP], ZONE, "metric", 2.0, ()).why
     known = {"what_it_showed": "2023-11-01 07:01", "real_local_time": "2023-11-01 08:01"}
     assert pasted(problem, tmp_path, **known)["camera"] == "Ridge"
-    two = travel_problem([replace(TRIP, cameras=("ridge", "seep"))], ZONE, "metric")
+    two = travel_problem([replace(TRIP, cameras=("ridge", "seep"))], ZONE, "metric", 2.0, ())
     assert two.value == "ridge or seep"
 
 

@@ -113,7 +113,7 @@ def test_a_visitor_in_july() -> None:
 def test_where_no_sit_stands_out_the_nearest_are_named() -> None:
     small = [
         replace(SIT, stand=stand, chance=chance, bites=(Bite(rule="sit_at_least"),))
-        for stand, chance in (("A", 0.04), ("B", 0.03), ("C", 0.02), ("D", 0.01))
+        for stand, chance in (("A", 0.04), ("A", 0.03), ("B", 0.03), ("C", 0.02), ("D", 0.01))
     ]
     windy = replace(SIT, stand="W", bites=(Bite(rule="wind", wind_degrees=0.0),))
     assert no_sit_words([windy, *small]) == (
