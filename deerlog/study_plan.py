@@ -68,6 +68,8 @@ class ComingPlan:
     effects
         What weather does to the chances, where a forecast of it was given and past weather is
         known; those kept are in the chances.
+    ahead
+        The chances it stands on, weather in them; None where there is nobody or no day to plan for.
     """
 
     first: date
@@ -81,6 +83,7 @@ class ComingPlan:
     running_sites: tuple[str, ...]
     sit_at_least: float
     effects: WeatherEffects | None = None
+    ahead: Forecast | None = None
 
 
 def coming_plan(
@@ -124,10 +127,13 @@ def coming_plan(
     _note_unknown_days(study, aside)
     _note_missing(study, rules, stands, half_days, weather, aside)
     sits: tuple[PlannedSit, ...] = ()
+    ahead: Forecast | None = None
     if bucks and len(days):
         ahead = some_days(study.forecast, 0, len(days))
+        if weather is not None:
+            ahead = with_weather(study, ahead, weather)
         sits = plan(
-            ahead if weather is None else with_weather(study, ahead, weather),
+            ahead,
             stands,
             bucks,
             half_days,
@@ -149,6 +155,7 @@ def coming_plan(
         running_sites=study.running_sites,
         sit_at_least=rules.sit_at_least,
         effects=None if weather is None else study.weather_effects,
+        ahead=ahead,
     )
 
 
@@ -393,11 +400,10 @@ def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:
         that half, ``stands`` (a tuple).
     """
     watched = [site for site in made.running_sites if site in study.sighting_grid.sites]
-    if not made.bucks or not len(study.days_ahead):
+    if made.ahead is None:
         return pd.DataFrame(columns=["day", "half", "site", "buck", "chance", "low", "high",
                                      "stands"])  # fmt: skip
-    ahead = some_days(study.forecast, 0, (made.last - made.first).days + 1)
-    table = site_chances(ahead, made.bucks, watched)
+    table = site_chances(made.ahead, made.bucks, watched)
     covering: dict[tuple[str, str], tuple[str, ...]] = {}
     for row in study.place.stands.to_dict("records"):
         for site in row["sites"]:

@@ -41,13 +41,14 @@ def command(ctx: click.Context, form: str, to: Path | None, decimals: int | None
     from deerlog.report.exports.export_text import camtrap_text, photo_log_summary
     from deerlog.report.exports.geojson_text import geojson_text
     from deerlog.report.exports.rounding import Rounding
-    from deerlog.report.exports.write_files import write_files
+    from deerlog.report.exports.write_files import refuse_cards, write_files
     from deerlog.study import open_study
 
     if form == "photo-log" and decimals is not None:
         raise click.UsageError("A photo log holds no coordinates to round.")
     folder = chosen_property(ctx.obj)
     target = to or folder / "exports" / form
+    refuse_cards(target, folder)
     rounding = Rounding(decimals)
     with progress_line() as tell:
         tell(READING, 0, 0)

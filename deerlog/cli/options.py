@@ -8,6 +8,9 @@ from typing import Any, TypeVar
 
 import click
 
+FIRST_YEAR, LAST_YEAR = 1970, 2100
+"""Years a day may lie in: no camera is older, and no season so far off."""
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -16,11 +19,14 @@ def day(ctx: click.Context, param: click.Parameter, value: str | None) -> date |
     if value is None:
         return None
     try:
-        return date.fromisoformat(value)
+        given = date.fromisoformat(value)
     except ValueError:
         raise click.BadParameter(
             f"{value!r} is not a day; write it as YYYY-MM-DD, such as 2026-10-31."
         ) from None
+    if not FIRST_YEAR <= given.year <= LAST_YEAR:
+        raise click.BadParameter(f"{value} is not between {FIRST_YEAR} and {LAST_YEAR}.")
+    return given
 
 
 def as_json(command: Command) -> Command:

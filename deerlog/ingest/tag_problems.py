@@ -77,9 +77,7 @@ def _no_visit(
         )
 
 
-def _bucks(
-    rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
-) -> tuple[str, ...]:
+def _bucks(rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames) -> tuple[str, ...]:
     """The bucks tagged in some rows, in order of name."""
     names = {tagged.name for text in rows["bucks"].unique() for tagged in cells[text].names}
     return tuple(sorted({known.canonical(name) for name in names}))

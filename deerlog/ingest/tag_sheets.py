@@ -13,6 +13,7 @@ import os
 import re
 import shutil
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -88,7 +89,8 @@ def append_rows(
         by_camera.setdefault(sheet.camera, sheet)
     if (folder / TAGS).is_dir():
         for left_over in (folder / TAGS).glob(f"{_PARTIAL}*"):
-            left_over.unlink(missing_ok=True)
+            with suppress(OSError):  # what cannot be cleared away does no harm
+                left_over.unlink(missing_ok=True)
     appended: dict[str, int] = {}
     problems: list[Problem] = []
     for camera, rows in sorted(wanted.items()):
@@ -254,4 +256,5 @@ def _replace(sheet: TagSheet, content: bytes) -> None:
             "Check the disk and the folder, then run ingest again.",
         ) from error
     finally:
-        partial.unlink(missing_ok=True)
+        with suppress(OSError):
+            partial.unlink(missing_ok=True)

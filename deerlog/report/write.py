@@ -53,7 +53,8 @@ def write_report(
     strange = sorted(set(files) - set(own))
     if strange:
         raise ValueError(f"not a file of the report: {', '.join(strange)}")
-    retired = folder.with_name(folder.name + ".old")
+    # A name no person gives a folder: what stands under it is an earlier run's, and may go.
+    retired = folder.with_name(f"{folder.name}.replaced-by-deerlog")
     fresh: Path | None = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)

@@ -16,7 +16,7 @@ from pathlib import Path
 from types import TracebackType
 
 TODAY = date(2024, 12, 1)
-CHUNK = 7
+CHUNK = 4
 """Photos of one transaction: small, so that few photos make many steps to be killed between."""
 FORKS = sys.platform == "linux"
 
@@ -104,11 +104,15 @@ def _forked(folder: str, wait: str) -> bool:
             code = 0
         finally:
             os._exit(code)
-    if wait:
-        time.sleep(float(wait))
+    until = time.perf_counter() + float(wait or "inf")
+    done = status = 0
+    while not done and time.perf_counter() < until:
+        time.sleep(0.001)
+        done, status = os.waitpid(child, os.WNOHANG)
+    if not done:
+        # The child was not buried yet, so that its number is its own.
         os.kill(child, 9)
-    # Until here the child cannot have been buried, so that its number is its own.
-    _, status = os.waitpid(child, 0)
+        _, status = os.waitpid(child, 0)
     if os.WIFEXITED(status) and os.WEXITSTATUS(status):
         raise RuntimeError("the run itself failed")
     return os.WIFEXITED(status)

@@ -29,7 +29,7 @@ from .ground import simulate_property
 from .judged import visits_of
 from .simulated_property import SimulatedProperty
 
-HELD_OUT_SEEDS = tuple(range(300, 312))
+HELD_OUT_SEEDS = tuple(range(300, 306))
 """Properties 100 to 107 were looked at while the constants were chosen; these were not."""
 
 DENSITIES = ("busy", "thin")

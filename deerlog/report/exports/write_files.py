@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from deerlog.errors import OutputError
@@ -51,5 +52,24 @@ def write_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
         ) from error
     finally:
         for fresh in partial:
-            fresh.unlink(missing_ok=True)
+            with suppress(OSError):
+                fresh.unlink(missing_ok=True)
     return list(partial.values())
+
+
+def refuse_cards(target: Path, folder: Path) -> None:
+    """Refuse to write an export below ``cards/``: what lies there is the user's, and only read.
+
+    Raises
+    ------
+    OutputError
+        ``target`` is ``folder/cards`` or below it.
+    """
+    cards = (folder / "cards").resolve()
+    if target.resolve() == cards or cards in target.resolve().parents:
+        raise OutputError(
+            "an export is not written below cards/, where it could take the place of your own "
+            "files.",
+            where=str(target),
+            how="Name another folder with --to, and copy from there what you want.",
+        )

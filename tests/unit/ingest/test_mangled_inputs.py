@@ -33,10 +33,10 @@ if TYPE_CHECKING:
 INPUTS = {
     "pictures and videos": 1_000,
     "EXIF blocks": 300,
-    "photo logs in CSV": 300,
-    "lines of a photo log": 200,
-    "tag sheets": 300,
-    "tables of the property": 300,
+    "photo logs in CSV": 250,
+    "lines of a photo log": 150,
+    "tag sheets": 200,
+    "tables of the property": 200,
 }
 LONGEST_SECONDS = 5.0
 """One input that takes longer hangs, even on a busy machine; most take a millisecond."""

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from conftest import Place
 
 At = Callable[..., datetime]
+PlaceAt = Callable[[Path], "Place"]
 LATER = date(2031, 1, 1)
 
 
@@ -61,8 +62,15 @@ def told(log: FieldLog) -> tuple[list[object], ...]:
 
 
 @pytest.fixture
-def varied(place: Place, at: At) -> Place:
+def varied(varied_once: Path, place_at: PlaceAt, tmp_path: Path) -> Place:
     """Everything that a plain list of files and times would lose."""
+    return place_at(shutil.copytree(varied_once, tmp_path / "alder"))
+
+
+@pytest.fixture(scope="module")
+def varied_once(place_at: PlaceAt, at: At, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """`varied`, to be copied."""
+    place = place_at(tmp_path_factory.mktemp("varied") / "alder")
     place.photos("Gate/a/DCIM", at(10, 5), 6, every=timedelta(hours=5))
     # The same card again, under another folder and on another camera.
     place.photos("Seep/s", at(9, 20), 3, every=timedelta(hours=30), seed=70)
@@ -91,7 +99,7 @@ def varied(place: Place, at: At) -> Place:
         if row[0] == "DCIM/IMG_0001.JPG":
             row[3] = "Old Plow" if row[1].startswith("2024-10-20") else "Splitbrow"
     place.write("tags/Gate.csv", "".join(",".join(row) + "\n" for row in rows))
-    return place
+    return place.folder
 
 
 def test_a_property_rebuilt_from_it_alone_says_the_same(varied: Place, tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import shutil
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -18,17 +19,25 @@ if TYPE_CHECKING:
     from conftest import Place
 
 At = Callable[..., datetime]
+PlaceAt = Callable[[Path], "Place"]
 HOUR = timedelta(hours=1)
 
 
-@pytest.fixture
-def tagged(place: Place, at: At) -> Place:
-    """Four visits at Seep, of which two are tagged."""
+@pytest.fixture(scope="module")
+def tagged_once(place_at: PlaceAt, at: At, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Four visits at Seep, of which two are tagged. To be copied."""
+    place = place_at(tmp_path_factory.mktemp("tagged") / "alder")
     place.photos("Seep/DCIM", at(10, 5), 4, every=HOUR)
     place.ingest()
     place.tag("Seep", "DCIM/IMG_0001.JPG", "Plow")
     place.tag("Seep", "DCIM/IMG_0003.JPG", "Splitbrow?; Newcomer")
-    return place
+    return place.folder
+
+
+@pytest.fixture
+def tagged(tagged_once: Path, place_at: PlaceAt, tmp_path: Path) -> Place:
+    """Four visits at Seep, of which two are tagged."""
+    return place_at(shutil.copytree(tagged_once, tmp_path / "alder"))
 
 
 def more(place: Place, at: At) -> None:

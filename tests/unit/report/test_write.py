@@ -97,11 +97,19 @@ def test_a_report_that_cannot_be_put_in_place_is_taken_back(
 
 
 def test_a_run_killed_between_its_renames_loses_nothing(old: Path) -> None:
-    old.rename(old.with_name(old.name + ".old"))
+    old.rename(old.with_name(f"{old.name}.replaced-by-deerlog"))
     write_report(old, {"report.html": "new"})
     assert contents(old)["plan.csv"] == "a plan"
     assert contents(old)["report.html"] == "new"
     assert [p.name for p in old.parent.iterdir()] == [old.name]
+
+
+def test_a_folder_someone_put_beside_the_report_stays(old: Path) -> None:
+    beside = old.with_name(old.name + ".old")
+    beside.mkdir()
+    (beside / "notes.txt").write_text("mine", encoding="utf-8")
+    write_report(old, FILES)
+    assert (beside / "notes.txt").read_text(encoding="utf-8") == "mine"
 
 
 def test_a_name_that_is_not_the_report_s_is_refused(tmp_path: Path) -> None:

@@ -34,7 +34,7 @@ def test_season_day_counts_through_a_leap_day() -> None:
 
 
 def test_phases_of_the_default_season() -> None:
-    # By the contract: summer to 31 August; early season to 22 days before the peak of 12 November;
+    # Summer to 31 August; early season to 22 days before the peak of 12 November;
     # pre-rut 21 to 8 before; rut 7 before to 14 after.
     edges = {
         "2023-06-01": "summer",
