@@ -60,11 +60,13 @@ def outlooks(
     Parameters
     ----------
     windows
-        ``buck, site, half, opens, closes, chance, low, high``; all still to come.
+        Of `deerlog.analysis.windows.windows`; all still to come. One with no camera-days behind it
+        rests on other bucks and sites alone, and is nobody's best.
     grid
         Everything known.
     """
-    return tuple(_outlook(windows[windows["buck"] == buck], grid, buck, calendar) for buck in bucks)
+    watched = windows[windows["camera_days_behind"] > 0]
+    return tuple(_outlook(watched[watched["buck"] == buck], grid, buck, calendar) for buck in bucks)
 
 
 def _outlook(

@@ -8,6 +8,7 @@ import pandas as pd
 
 from deerlog.errors import Problem
 from deerlog.ingest.impossible_times import impossible_times
+from deerlog.ingest.lesser_times import lesser_times
 from deerlog.ingest.row_words import counted, days_in_words
 from deerlog.ingest.touched import Touch
 from deerlog.property import Property
@@ -36,7 +37,7 @@ def card_problems(
         *_two_cameras(photos, touch),
         *_doubtful_hours(photos, touch),
         *_foreign_offsets(photos, touch),
-        *_lesser_times(photos, touch),
+        *lesser_times(photos, place.clock_readings, touch),
         *_truncated(photos, touch),
         *_unreadable(stored),
     ]
@@ -155,26 +156,6 @@ def _foreign_offsets(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
             "it is taken for a factory setting, and the time for local time.",
             how="Set the zone on the camera; or, if its times are really of another zone, write "
             "that (such as UTC-5) in the clock column of cameras.csv.",
-            must_mend=False,
-            harm=touched.visits,
-            bucks=touched.bucks,
-            camera=camera,
-        )
-
-
-def _lesser_times(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
-    changed = (photos["time_source"] == "changed") & photos["same_as"].isna()
-    for camera, group in _by_camera(photos[changed]):
-        touched = touch(group)
-        yield Problem(
-            kind="time-of-change",
-            file=f"cards/{camera}",
-            value=str(group["path"].iloc[0]),
-            why=f"{counted(len(group), 'photo', 'photos')} of {camera} (first "
-            f"{group['path'].iloc[0]}) {'gives' if len(group) == 1 else 'give'} only the time of "
-            "the file's last change, which may be later than the picture; it is used.",
-            how="Look at one that you know the time of. If it is wrong, list the right times in a "
-            "CSV (columns file,taken) beside copies of them.",
             must_mend=False,
             harm=touched.visits,
             bucks=touched.bucks,

@@ -11,7 +11,7 @@ from deerlog.ingest.row_words import csv_line
 
 ACTUAL = "<real local time>"
 SHOWN = "<what it showed>"
-_MINUTE = np.timedelta64(60_000_000, "us")
+_SECOND = np.timedelta64(1_000_000, "us")
 _FIRST, _LAST = np.datetime64("0001-01-01", "us"), np.datetime64("9999-12-31", "us")
 
 
@@ -24,7 +24,7 @@ class RunBounds:
     shown
         At the first photo of the run.
     opens, closes
-        Half-open bounds, from the earliest photo of the run to a minute after the latest.
+        Half-open bounds, from the earliest photo of the run to a second after the latest.
     n_others
         Other photos of the camera within them, which a row would move too.
     instead_of
@@ -51,7 +51,7 @@ def run_bounds(run: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame) 
         `Property.clock_readings`.
     """
     shown = np.asarray(run["shown"], dtype="datetime64[us]")
-    opens, closes = shown.min(), shown.max() + _MINUTE
+    opens, closes = shown.min(), shown.max() + _SECOND
     camera = str(run["camera"].iloc[0])
     within = (photos["shown"] >= opens) & (photos["shown"] < closes)
     others = photos[(photos["camera"] == camera) & photos["same_as"].isna() & within]

@@ -7,6 +7,7 @@ Loading pandas takes longer than the runs themselves. So where a process can be 
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -42,6 +43,16 @@ def result(folder: Path) -> Result:
     finally:
         db.close()
     return text, {path.name: path.read_bytes() for path in sorted((folder / "tags").iterdir())}
+
+
+def copy_of(source: Path, folder: Path) -> Path:
+    """A property folder like another, over the same cards, which no run may write to."""
+    shutil.copytree(source, folder, ignore=shutil.ignore_patterns("cards"))
+    try:
+        (folder / "cards").symlink_to(source / "cards", target_is_directory=True)
+    except OSError:  # making links needs rights on Windows
+        shutil.copytree(source / "cards", folder / "cards")
+    return folder
 
 
 class Runs:

@@ -36,6 +36,7 @@ def windows(*rows: tuple[str, str, str, str, str, float]) -> pd.DataFrame:
         closes=pd.to_datetime(table["closes"]),
         low=table["chance"] / 2,
         high=table["chance"] * 2,
+        camera_days_behind=40.0,
     )
 
 
@@ -62,6 +63,12 @@ def test_a_season_that_was_not_watched_then_is_no_season() -> None:
         windows(RUT), grid(["2025-11-10"], ("2024-10-20", "2024-12-01")), ["Passer"], CALENDAR
     )
     assert (found.seasons_seen, found.seasons_watched) == (1, 3)
+
+
+def test_a_window_that_nothing_was_watched_for_is_nobody_s_best() -> None:
+    unwatched = windows(RUT).assign(camera_days_behind=0.0)
+    (found,) = outlooks(unwatched, grid(["2025-11-10"]), ["Passer"], CALENDAR)
+    assert found.window is None
 
 
 @pytest.mark.parametrize("order", [1, -1])

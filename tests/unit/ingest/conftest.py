@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
@@ -11,6 +11,7 @@ import pytest
 from invented.card_photos import photo, put
 from invented.killed_runs import Result, ingest, result
 
+from deerlog.analysis.one_thread import one_thread
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.ingest.run import ingest_cards
 from deerlog.ingest.summary import IngestSummary
@@ -88,6 +89,13 @@ class Place:
             for path in sorted(self.folder.rglob("*"))
             if path.is_file()
         }
+
+
+@pytest.fixture(scope="session", autouse=True)
+def on_one_thread() -> Iterator[None]:
+    """As a study asks for clocks: threads cost more here than they save."""
+    with one_thread():
+        yield
 
 
 @pytest.fixture(scope="session")

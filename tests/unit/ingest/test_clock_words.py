@@ -71,7 +71,7 @@ RESET = OrderFinding(
 BOUNDS = RunBounds(
     shown=at("2015-01-01T00:04"),
     opens=at("2015-01-01T00:04"),
-    closes=at("2015-01-03T07:05:30"),
+    closes=at("2015-01-03T07:04:31"),
     n_others=0,
     instead_of=(),
 )

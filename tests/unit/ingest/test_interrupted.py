@@ -12,7 +12,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from invented.killed_runs import CHUNK, Result, Runs, ingest, result
+from invented.killed_runs import CHUNK, Result, Runs, copy_of, ingest, result
 
 from deerlog.ingest.store_file import FILE
 
@@ -48,13 +48,13 @@ def test_killed_at_random_moments(eventful: Path, expected: Result, tmp_path: Pa
     with Runs() as runs:
         times = []
         for _ in range(2):
-            shutil.copytree(eventful, folder)
+            copy_of(eventful, folder)
             times.append(runs.run(folder))
             assert result(folder) == expected
             shutil.rmtree(folder)
         seconds = min(time for time in times if time is not None)
         while stages.total() < KILLS:
-            shutil.copytree(eventful, folder)
+            copy_of(eventful, folder)
             # Any moment of the whole run alike, the writing of tag sheets and pages among them.
             done_in = runs.run(folder, seconds * draw.random())
             if done_in is None:
@@ -95,7 +95,7 @@ def test_killed_while_other_processes_read(
     eventful: Path, expected: Result, tmp_path: Path
 ) -> None:
     folder, script = tmp_path / "killed", tmp_path / "run.py"
-    shutil.copytree(eventful, folder)
+    copy_of(eventful, folder)
     script.write_text(WITH_READERS, encoding="utf-8")
     run = subprocess.Popen(
         [sys.executable, script, folder], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
@@ -139,7 +139,7 @@ def test_ended_at_each_step(
 ) -> None:
     monkeypatch.setattr("deerlog.ingest.read_many.CHUNK", CHUNK)
     folder = tmp_path / "ended"
-    shutil.copytree(eventful, folder)
+    copy_of(eventful, folder)
     calls = [0]
 
     def end(*args: object, **more: object) -> None:

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 import pytest
-from invented.card_photos import photo
+from invented.card_photos import mp4, photo
 
 from deerlog.errors import Problem
 from deerlog.property import open_property
@@ -268,3 +268,25 @@ def test_a_silence_that_was_none(place: Place, at: At, name: str) -> None:
     effort = place.log().effort
     mine = effort[(effort["day"] >= at(10, 3)) & (effort["day"] < at(10, 28))]
     assert mine["camera_day"].tolist() == [1.0] * 25
+
+
+@pytest.mark.parametrize(
+    ("kind", "file", "content"),
+    [
+        ("time-of-change", "IMG_0002.JPG", lambda t: photo(None, changed=f"{t:%Y:%m:%d %H:%M:%S}")),
+        ("time-of-container", "VID_0002.MP4", mp4),
+    ],
+)
+def test_a_lesser_time_that_is_wrong(
+    place: Place, at: At, kind: str, file: str, content: Callable[[datetime], bytes]
+) -> None:
+    """By the container's UTC, or by a file saved later; photos of the same minute stay."""
+    place.card("Seep/IMG_0001.JPG", photo(at(10, 5, 12, 0, 5), seed=1))
+    place.card(f"Seep/{file}", content(at(10, 5, 12, 0, 7)))
+    place.card("Seep/IMG_0003.JPG", photo(at(10, 5, 12, 0, 9), seed=3))
+    place.ingest()
+    (problem,) = checked(place, kind)
+    assert not problem.must_mend
+    paste(place, problem.paste.replace("<real local time>", "2024-10-05 07:00:07"))
+    assert checked(place, kind) == []
+    assert sorted(f"{t:%H:%M:%S}" for t in local(place)) == ["07:00:07", "12:00:05", "12:00:09"]

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import errno
 import random
-import shutil
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -16,7 +15,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from invented.killed_runs import CHUNK, Result, ingest, result
+from invented.killed_runs import CHUNK, Result, copy_of, ingest, result
 
 from deerlog.cli import main
 from deerlog.errors import StoreError
@@ -31,9 +30,7 @@ TYPED = b"DCIM/IMG_0002.JPG,2024-10-01 13:00:00,1,Old Plow,,\n"
 @pytest.fixture
 def folder(eventful: Path, tmp_path: Path) -> Path:
     """A property that was ingested once, tagged, and has new cards."""
-    copy = tmp_path / "place"
-    shutil.copytree(eventful, copy)
-    return copy
+    return copy_of(eventful, tmp_path / "place")
 
 
 def others(folder: Path) -> dict[str, bytes]:
