@@ -193,7 +193,9 @@ def _read_video(file: BinaryIO, head: bytes, kind: str, unreadable: FileRecord) 
     shown = avi_time(head) if kind == AVI else mp4_time(file, unreadable.size)
     if not shown:
         return unreadable._replace(reason="a video without a time")
-    return unreadable._replace(kind="video", shown=shown, time_source="container", head=_hash(head))
+    # An AVI says when it was digitized, by the camera's clock; of an MP4 see `mp4_time`.
+    source = "digitized" if kind == AVI else "container"
+    return unreadable._replace(kind="video", shown=shown, time_source=source, head=_hash(head))
 
 
 def _read_on(file: BinaryIO, wanted: int) -> bytes:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 At = Callable[..., datetime]
 ZONE = ZoneInfo("America/Chicago")
 FACTORY = datetime(2001, 1, 1)  # noqa: DTZ001
-HOUR = timedelta(hours=1)
+HOUR, MINUTE = timedelta(hours=1), timedelta(minutes=1)
 CLOCKS, OUTAGES = "camera,shown,actual,from,to\n", "camera,from,to,status\n"
 
 
@@ -290,3 +290,30 @@ def test_a_lesser_time_that_is_wrong(
     paste(place, problem.paste.replace("<real local time>", "2024-10-05 07:00:07"))
     assert checked(place, kind) == []
     assert sorted(f"{t:%H:%M:%S}" for t in local(place)) == ["07:00:07", "12:00:05", "12:00:09"]
+
+
+def test_a_camera_whose_bucks_are_elsewhere_too_soon(place: Place, at: At) -> None:
+    """Gate is two miles off and an hour behind; Pond, as far again, keeps the right time."""
+    place.write(
+        "cameras.csv",
+        "camera,site,latitude,longitude,start\nSeep,Seep,44.0,-91.0,2024-09-01\n"
+        "Gate,Gate,44.03,-91.0,2024-09-01\nPond,Pond,43.97,-91.0,2024-09-01\n",
+    )
+    bucks = ("Old Plow", "Splitbrow")
+    for i in range(8):
+        # Seen at Gate an hour after, which its clock calls the same minute.
+        near = ("Seep", "Pond")[i // 2 % 2]
+        morning = at(10, 3 + i, 7)
+        place.card(f"{near}/IMG_{i + 1:04d}.JPG", photo(morning, seed=i))
+        place.card(f"Gate/IMG_{i + 1:04d}.JPG", photo(morning + MINUTE, seed=50 + i))
+    place.ingest()
+    for i in range(8):
+        for camera in (("Seep", "Pond")[i // 2 % 2], "Gate"):
+            place.tag(camera, f"IMG_{i + 1:04d}.JPG", bucks[i % 2])
+    (problem,) = checked(place, "clock-travel")
+    assert (problem.value, problem.bucks) == ("Gate", bucks)
+    assert problem.harm == 8.0
+    assert checked(place, "tag-travel") == []
+    row = problem.paste.replace("<what it showed>", "2024-10-03 07:01")
+    paste(place, row.replace("<real local time>", "2024-10-03 08:01"))
+    assert checked(place, "clock-travel") == checked(place, "tag-travel") == []

@@ -142,7 +142,9 @@ def test_mp4_time_is_what_the_camera_showed(tmp_path: Path, moov_last: bool) -> 
 
 @pytest.mark.parametrize("text", ["Sat Oct  5 06:07:08 2024\n", "2024-10-05 06:07:08"])
 def test_avi_time(tmp_path: Path, text: str) -> None:
-    assert read(tmp_path, avi(text)).shown == "2024-10-05 06:07:08"
+    record = read(tmp_path, avi(text))
+    assert (record.kind, record.time_source) == ("video", "digitized")
+    assert record.shown == "2024-10-05 06:07:08"
 
 
 def test_a_file_that_is_gone_is_out_of_reach_not_unreadable(tmp_path: Path) -> None:

@@ -90,6 +90,7 @@ def test_a_card_with_everything_on_it(place: Place, at: At) -> None:
     assert sorted(log.visits["photos"]) == [1, 1, 1, 3]
     assert sorted(set(kinds(summary))) == [
         "same-picture-two-cameras",
+        "time-of-container",
         "truncated-photos",
         "unreadable-files",
     ]
