@@ -44,8 +44,9 @@ def card_problems(
 
 
 def _by_camera(table: pd.DataFrame, column: str = "camera") -> Iterator[tuple[str, pd.DataFrame]]:
-    for camera, group in table.groupby(column, sort=True):
-        yield str(camera), group
+    if len(table):  # grouping nothing takes as long as grouping much
+        for camera, group in table.groupby(column, sort=True):
+            yield str(camera), group
 
 
 def _unknown_cameras(photos: pd.DataFrame, listed: NameList, touch: Touch) -> Iterable[Problem]:

@@ -40,7 +40,10 @@ def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame, touch: Touch) -> 
     touch
         What the photos touch.
     """
-    open_ones = photos[photos["same_as"].isna() & ~photos["by_row"] & (photos["excluded"] == "")]
+    lesser = photos[photos["time_source"].isin(_LESSER)]
+    if lesser.empty:
+        return
+    open_ones = lesser[lesser["same_as"].isna() & ~lesser["by_row"] & (lesser["excluded"] == "")]
     for source, (kind, words, time) in _LESSER.items():
         of_source = open_ones[open_ones["time_source"] == source]
         for camera, group in of_source.groupby("camera", sort=True):

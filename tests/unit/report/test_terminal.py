@@ -76,6 +76,15 @@ def test_a_name_cannot_steer_the_terminal() -> None:
     assert "\x1b" not in problem_text(problem, 1)
 
 
+def test_a_row_to_paste_stands_on_a_line_of_its_own_in_one_piece() -> None:
+    row = f"{LONG},2024-11-12 06:20,2024-11-12 05:20,2024-11-03 02:00,2024-12-01 00:00:01"
+    problem = Problem(
+        kind="clock-light", file="clock.csv", why="It is off.", how=f"Add to clock.csv: {row}",
+        paste=row,
+    )  # fmt: skip
+    assert f"   Add to clock.csv:\n   {row}" in problem_text(problem, 1)
+
+
 def test_shortened_counts_wide_letters() -> None:
     assert shortened("abcdef", 6) == "abcdef"
     assert shortened("abcdefg", 6) == "abcde…"
