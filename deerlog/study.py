@@ -375,6 +375,8 @@ def open_study(folder: Path, *, as_of: date | None = None) -> Study:
 
 
 def _last_known_day(log: FieldLog) -> date | None:
+    if log.photos.empty:
+        return None  # days in outages.csv alone are no record of any deer
     ran = log.effort.loc[log.effort["camera_day"] > 0, "day"]
     days = [] if ran.empty else [ran.max().date()]
     if len(log.sightings):

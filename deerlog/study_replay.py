@@ -13,6 +13,7 @@ from deerlog.analysis.backtest import Backtest, backtest
 from deerlog.analysis.chances import Forecast
 from deerlog.analysis.stand_chances import stand_chances
 from deerlog.analysis.visits import HALVES
+from deerlog.errors import PropertyError
 from deerlog.study import Study
 from deerlog.study_sits import SitKey
 
@@ -82,7 +83,20 @@ def replay(
 def replay_from(
     study: Study, first: date | None, *, progress: Callable[[int, int], None] | None = None
 ) -> Replay:
-    """The weeks from a day on; the whole record where it is None."""
+    """The weeks from a day on; the whole record where it is None.
+
+    Raises
+    ------
+    PropertyError
+        The day lies after the last day known, so that there is no week to replay.
+    """
+    if first is not None and pd.Timestamp(first) > study.last_day:
+        raise PropertyError(
+            f"there is no week to replay from {first} on: the record ends on "
+            f"{study.last_day.date()}.",
+            where=str(study.place.folder),
+            how="Give an earlier day with --from.",
+        )
     return replay(study, first=None if first is None else pd.Timestamp(first), progress=progress)
 
 

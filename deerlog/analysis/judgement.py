@@ -53,7 +53,8 @@ class Judgement:
     rut_arrival_sd: float = 9.0
     """Breeding itself comes earlier or later by 4 days, SD between years (Dye et al. 2012, Wildlife
     Society Bulletin); the rest is where in the rut a visit falls, wide enough that a stranger of
-    late October is not yet called a resident (our choice)."""
+    late October is not yet called a resident (our choice, made with such a buck of the sample
+    property in view)."""
     rut_stay_days: float = 9.0
     """Mean length of a rut visitor's stay: around ten days (common practice, no published
     source)."""

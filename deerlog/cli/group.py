@@ -71,6 +71,15 @@ class LateCommands(click.Group):
             # The reader of our output went away (``deerlog residency | head``): nothing is wrong.
             sys.stderr.close()
             ctx.exit(DONE)
+        except OSError as error:
+            # The disk said no where nobody nearer could say it better. Without a file it is a bug.
+            if error.filename is None:
+                raise
+            told = f"deerlog: {error.filename}: {error.strerror or type(error).__name__}. Check "
+            told += "that the disk is there and the file may be read and written; nothing you "
+            told += "typed was changed."
+            click.echo(textwrap.fill(told, 80, break_on_hyphens=False), err=True)
+            ctx.exit(CANNOT)
 
 
 @click.group(cls=LateCommands, context_settings={"help_option_names": ["-h", "--help"]})

@@ -10,11 +10,9 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.effort import FoundSilence
 from deerlog.ingest.row_words import counted, csv_line
+from deerlog.ingest.silence import NEIGHBOUR_DAYS
 
 FILE = "outages.csv"
-NEIGHBOUR_DAYS = 30
-"""A buck seen at the site so soon before or after is one whose figures the silence touches. Our
-choice, the time over which the camera's rate is taken too."""
 
 
 def silence_problems(found: Iterable[FoundSilence], sightings: pd.DataFrame) -> list[Problem]:
@@ -28,7 +26,9 @@ def silence_problems(found: Iterable[FoundSilence], sightings: pd.DataFrame) -> 
         Of `deerlog.ingest.sightings.sighting_table`.
     """
     wall = np.asarray(sightings["local"].dt.tz_localize(None), dtype="datetime64[us]")
-    near = np.timedelta64(NEIGHBOUR_DAYS, "D")
+    # Whoever was seen at the site so soon before or after is touched: our choice, the time over
+    # which the camera's rate is taken too.
+    near = np.timedelta64(round(NEIGHBOUR_DAYS), "D")
     problems = []
     for silence in found:
         around = (wall >= silence.start - near) & (wall < silence.end + near)

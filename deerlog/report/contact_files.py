@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from deerlog.errors import Problem
@@ -89,4 +90,5 @@ def _replace(path: Path, content: bytes) -> None:
             os.fsync(file.fileno())
         partial.replace(path)
     finally:
-        partial.unlink(missing_ok=True)
+        with suppress(OSError):  # what cannot be cleared away hides no other fault
+            partial.unlink(missing_ok=True)

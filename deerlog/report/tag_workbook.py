@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -259,4 +260,5 @@ def _write_closed(path: Path, content: bytes) -> None:
             os.fsync(file.fileno())
         partial.rename(path)
     finally:
-        partial.unlink(missing_ok=True)
+        with suppress(OSError):  # what cannot be cleared away hides no other fault
+            partial.unlink(missing_ok=True)

@@ -78,6 +78,8 @@ def write_report(
     finally:
         if fresh is not None:
             shutil.rmtree(fresh, ignore_errors=True)
+    if retired.exists():
+        _keep_late(retired, folder, own)
     # The new report stands; an old one that cannot be cleared away is no failure of this run.
     shutil.rmtree(retired, ignore_errors=True)
     return folder
@@ -98,6 +100,18 @@ def _keep_others(folder: Path, fresh: Path, own: Collection[str]) -> None:
             shutil.copytree(entry, fresh / entry.name)
         else:
             shutil.copy2(entry, fresh / entry.name)
+
+
+def _keep_late(retired: Path, folder: Path, own: Collection[str]) -> None:
+    """Carry over what a person saved in the old folder between the copy and the exchange."""
+    for path in sorted(retired.rglob("*")):
+        below = path.relative_to(retired)
+        kept = folder / below
+        if below.parts[0] in own or not path.is_file():
+            continue
+        if not kept.exists() or kept.read_bytes() != path.read_bytes():
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy2(path, kept)
 
 
 def _swap(fresh: Path, folder: Path, retired: Path) -> None:

@@ -113,3 +113,32 @@ def test_a_bad_day_and_a_bad_command_say_how(ground: Path) -> None:
     assert result.exit_code == 2 and "YYYY-MM-DD" in result.output
     result = run("reprot")
     assert result.exit_code == 2 and "report" in result.output
+
+
+def test_outages_alone_are_no_record(ground: Path) -> None:
+    (ground / "outages.csv").write_text(
+        "camera,from,to,status\nA,2026-11-02,2026-11-09,running\n", encoding="utf-8"
+    )
+    result = run("--property", ground, "report")
+    assert result.exit_code == 2
+    assert "nothing is recorded yet" in result.output
+    assert not (ground / "reports").exists()
+
+
+def test_weeks_to_come_cannot_be_replayed(sample: Path) -> None:
+    result = run("--property", sample, "backtest", "--from", "2030-01-01")
+    assert result.exit_code == 2
+    assert "the record ends on 2026-11-22" in " ".join(result.output.split())
+
+
+def test_a_file_where_a_folder_should_be_is_told(with_photos: Path) -> None:
+    tags = with_photos / "tags"
+    if tags.is_dir():
+        for path in tags.iterdir():
+            path.unlink()
+        tags.rmdir()
+    tags.write_text("mine", encoding="utf-8")
+    result = run("--property", with_photos, "ingest")
+    assert result.exit_code in (1, 2), result.output
+    assert "tags" in result.output
+    assert tags.read_text(encoding="utf-8") == "mine"

@@ -381,9 +381,10 @@ def test_around_follows_the_sightings(herd: Residency) -> None:
 
 
 def test_rates_are_sightings_a_day(herd: Residency) -> None:
-    # Seen every fourth and every third day.
-    assert herd.rate["year-round"] == pytest.approx(-np.log(1 - 1 / 4), rel=0.35)
-    assert herd.rate["fall"] == pytest.approx(-np.log(1 - 1 / 3), rel=0.35)
+    # Seen every fourth and every third day. Both are drawn towards the prior's 0.25 a day, the
+    # second by some 10 %, since it rests on fewer days; a third off would fail.
+    assert herd.rate["year-round"] == pytest.approx(-np.log(1 - 1 / 4), rel=0.05)
+    assert herd.rate["fall"] == pytest.approx(-np.log(1 - 1 / 3), rel=0.15)
 
 
 # ---- nothing, and the user's own rates ---------------------------------------------------------

@@ -160,3 +160,4 @@ def test_hunting_dates_that_overlap_lie_in_lanes_of_their_own() -> None:
 
 def test_a_season_without_a_visit_can_be_drawn() -> None:
     ElementTree.fromstring(chart())
+    assert "noon" in chart()

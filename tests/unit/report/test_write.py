@@ -123,3 +123,20 @@ def test_a_file_in_the_way_is_told(tmp_path: Path) -> None:
     with pytest.raises(OutputError) as raised:
         write_report(tmp_path / "reports" / "2025-11-16", FILES)
     assert "reports" in raised.value.where
+
+
+def test_a_note_saved_while_the_report_is_put_in_place_is_kept(
+    old: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copy = write._keep_others
+
+    def then_someone_saves(folder: Path, fresh: Path, own: frozenset[str]) -> None:
+        copy(folder, fresh, own)
+        (folder / "plan.csv").write_text("a plan, changed", encoding="utf-8")
+        (folder / "late.txt").write_text("late", encoding="utf-8")
+
+    monkeypatch.setattr(write, "_keep_others", then_someone_saves)
+    write_report(old, FILES)
+    assert contents(old)["plan.csv"] == "a plan, changed"
+    assert contents(old)["late.txt"] == "late"
+    assert contents(old)["report.html"] == FILES["report.html"]
