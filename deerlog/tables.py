@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import pandas as pd
 
-from deerlog.analysis.backtest import Backtest
-from deerlog.analysis.forecast_gain import forecast_gain
+from deerlog.analysis.backtest.backtest import Backtest
+from deerlog.analysis.backtest.forecast_gain import forecast_gain
 from deerlog.report.plan_table import plan_rows
 from deerlog.report.tables import TABLE_COLUMNS
 from deerlog.study import Study
-from deerlog.study_plan import coming_plan
-from deerlog.study_replay import RECENT_WEEKS, replay
+from deerlog.study.plan import coming_plan
+from deerlog.study.replay import RECENT_WEEKS, replay
 
 
 def residency_table(study: Study) -> pd.DataFrame:
@@ -30,7 +30,7 @@ def residency_table(study: Study) -> pd.DataFrame:
     ``longest_absence_days`` counts watched days between two of his visits.
 
     The model (hidden presence, day by day) and its rates are our choice: see
-    ``deerlog/analysis/patterns.py`` and ``judgement.py``.
+    ``deerlog/analysis/residency/patterns.py`` and ``judgement.py``.
     """
     return _columns(study.residency.table, "residency.csv")
 

@@ -35,8 +35,8 @@ def command(folder: Path | None, first: date | None, as_of: date | None, json_wa
     from deerlog.report.contents.sits_contents import sits_view
     from deerlog.report.json_text import json_text
     from deerlog.study import open_study
-    from deerlog.study_replay import replay_from
-    from deerlog.study_sits import sits_result
+    from deerlog.study.replay import replay_from
+    from deerlog.study.sits import sits_result
 
     with progress_line() as progress:
         progress(READING, 0, 0)

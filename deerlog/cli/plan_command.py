@@ -65,7 +65,7 @@ def command(
     from deerlog.report.plan_text import plan_text, site_table_text
     from deerlog.report.terminal import problem_text
     from deerlog.study import open_study
-    from deerlog.study_plan import coming_plan, every_site, read_forecast
+    from deerlog.study.plan import coming_plan, every_site, read_forecast
 
     as_of = None if first is None else first - timedelta(days=1)
     with progress_line() as progress:

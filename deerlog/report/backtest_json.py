@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from deerlog.analysis.forecast_gain import forecast_gain
+from deerlog.analysis.backtest.forecast_gain import forecast_gain
 from deerlog.report.how_good_words import RULE_WORDS
 from deerlog.study import Study
-from deerlog.study_replay import Replay
-from deerlog.study_sits import SitsResult
+from deerlog.study.replay import Replay
+from deerlog.study.sits import SitsResult
 
 
 def backtest_figures(study: Study, played: Replay, sits: SitsResult) -> dict[str, Any]:

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, date, datetime
 
-from deerlog.analysis.planned_sits import PlannedSit
+from deerlog.analysis.plan.planned_sits import PlannedSit
 from deerlog.report.plan_words import part_of_day, why
 from deerlog.report.words import SAFETY, interval, percent
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from deerlog.analysis.forecast_gain import ForecastGain
-from deerlog.analysis.weather_drivers import DRIVERS
-from deerlog.analysis.weather_effects import WeatherEffects
+from deerlog.analysis.backtest.forecast_gain import ForecastGain
+from deerlog.analysis.forecast.weather_drivers import DRIVERS
+from deerlog.analysis.forecast.weather_effects import WeatherEffects
 from deerlog.report.words import count, listing, percent
 
 RULE_WORDS = {

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from deerlog.analysis.explain import LabelChange, Reason, Stretch, WhatIf
-from deerlog.analysis.settle import Settling
+from deerlog.analysis.residency.explain import LabelChange, Reason, Stretch, WhatIf
+from deerlog.analysis.residency.settle import Settling
 from deerlog.report.buck_data import OpenQuestion
 from deerlog.report.words import MONTHS, count, day, listing, percent
 

@@ -12,7 +12,7 @@ from deerlog.report.plan_table import plan_rows, site_rows
 from deerlog.report.tables import table_text
 from deerlog.report.write import PLAN_FILES, write_report
 from deerlog.study import Study
-from deerlog.study_plan import ComingPlan, every_site
+from deerlog.study.plan import ComingPlan, every_site
 
 
 def plan_files(study: Study, made: ComingPlan, *, all_sites: bool = False) -> dict[str, str]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pandas as pd
 
-from deerlog.analysis.planned_sits import PlannedSit
+from deerlog.analysis.plan.planned_sits import PlannedSit
 from deerlog.report.plan_words import why
 from deerlog.report.tables import TABLE_COLUMNS
-from deerlog.study_plan import ComingPlan
+from deerlog.study.plan import ComingPlan
 
 COLUMNS = list(TABLE_COLUMNS["plan.csv"])
 
@@ -38,7 +38,7 @@ def site_rows(made: ComingPlan, every: pd.DataFrame) -> pd.DataFrame:
     Parameters
     ----------
     every
-        Of `deerlog.study_plan.every_site`. A row of a site that a stand covers bears the advice for
+        Of `deerlog.study.plan.every_site`. A row of a site that a stand covers bears the advice for
         that stand; of several stands, that of the better one.
     """
     of_stand: dict[tuple[object, str, str], tuple[int, PlannedSit]] = {}

@@ -6,7 +6,7 @@ import textwrap
 
 import pandas as pd
 
-from deerlog.analysis.planned_sits import PlannedSit
+from deerlog.analysis.plan.planned_sits import PlannedSit
 from deerlog.report.how_good_words import weather_words
 from deerlog.report.plan_words import (
     closed_words,
@@ -19,7 +19,7 @@ from deerlog.report.plan_words import (
 )
 from deerlog.report.terminal import WIDTH, text_table, wrapped
 from deerlog.report.words import SAFETY, count, interval, percent
-from deerlog.study_plan import ComingPlan
+from deerlog.study.plan import ComingPlan
 
 KEY = (
     "Chance: of at least one visit by a target on camera, in shooting light, in that half of the "

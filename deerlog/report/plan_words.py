@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
-from deerlog.analysis.outlook import Outlook
-from deerlog.analysis.plan_reasons import Behind
-from deerlog.analysis.plan_rules import RECENT_DAYS
-from deerlog.analysis.planned_sits import Bite, PlannedSit
+from deerlog.analysis.plan.outlook import Outlook
+from deerlog.analysis.plan.plan_reasons import Behind
+from deerlog.analysis.plan.plan_rules import RECENT_DAYS
+from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
 from deerlog.property.compass import degrees_point
 from deerlog.report.words import MONTHS, WEEKDAYS, count, day, interval, listing, percent
 

@@ -9,9 +9,9 @@ import numpy.typing as npt
 import pytest
 from hmmlearn.hmm import CategoricalHMM
 
-from deerlog.analysis import presence
-from deerlog.analysis.judgement import Judgement
-from deerlog.analysis.patterns import AROUND, PATTERNS, pattern_chains
+from deerlog.analysis.residency import presence
+from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.residency.patterns import AROUND, PATTERNS, pattern_chains
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 Floats = npt.NDArray[np.float64]

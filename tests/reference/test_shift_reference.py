@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from deerlog.analysis.shift import PhaseUse, shift_distance
+from deerlog.analysis.shift.shift import PhaseUse, shift_distance
 from deerlog.property.ground import Ground
 
 HOME = (40.31, -92.36)

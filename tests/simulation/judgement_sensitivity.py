@@ -22,8 +22,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.judgement import Judgement, bounds
-from deerlog.analysis.residency import residency
+from deerlog.analysis.residency.judgement import Judgement, bounds
+from deerlog.analysis.residency.residency import residency
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
 from deerlog.sample import unpack_sample

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.around import around, past_seasons, presence_judgement
-from deerlog.analysis.forecast_judgement import ForecastJudgement
-from deerlog.analysis.judgement import Judgement
-from deerlog.analysis.shift import FALL, shift
-from deerlog.analysis.sighting_grid import sighting_grid
+from deerlog.analysis.forecast.around import around, past_seasons, presence_judgement
+from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.sighting_grid import sighting_grid
+from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.shift.shift import FALL, shift
 
 from .judged import visits_of
 from .life import FALL_RANGE, SUMMER_RANGE
@@ -19,7 +19,7 @@ from .simulated_property import SimulatedProperty
 def shifts_found(simulated: SimulatedProperty) -> pd.DataFrame:
     """Summer to fall of every year-round buck and season, as found and as it was.
 
-    Columns of `deerlog.analysis.shift.SHIFT_COLUMNS`, ``true_m`` (between the centres of his
+    Columns of `deerlog.analysis.shift.shift.SHIFT_COLUMNS`, ``true_m`` (between the centres of his
     ranges, which may lie beyond the cameras) and ``true_day`` (first day on fall ground).
     """
     chosen = ForecastJudgement()

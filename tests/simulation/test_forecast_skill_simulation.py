@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.backtest import RULES
+from deerlog.analysis.backtest.backtest import RULES
 from simulation.forecast_skill import Skill, replayed, share_true, skill, with_truth
 from simulation.ground import simulate_property
 

@@ -7,9 +7,9 @@ import time
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.explain import reasons, what_if
-from deerlog.analysis.residency import residency
-from deerlog.analysis.settle import settling
+from deerlog.analysis.residency.explain import reasons, what_if
+from deerlog.analysis.residency.residency import residency
+from deerlog.analysis.residency.settle import settling
 from simulation.ground import simulate_property
 from simulation.judged import visits_of
 

@@ -16,9 +16,6 @@ MAY_IMPORT: dict[str, set[str]] = {
     "ingest": {"errors", "timekeeping", "property"},
     "analysis": {"errors", "timekeeping"},
     "study": {"errors", "timekeeping", "property", "ingest", "analysis"},
-    "study_plan": {"errors", "timekeeping", "property", "analysis", "study"},
-    "study_sits": {"errors", "timekeeping", "analysis", "study"},
-    "study_replay": {"errors", "timekeeping", "analysis", "study", "study_sits"},
     # The report names analysis's columns and shows its results; it opens no card and no store.
     "report": {
         "errors",
@@ -26,23 +23,17 @@ MAY_IMPORT: dict[str, set[str]] = {
         "property",
         "analysis",
         "study",
-        "study_plan",
-        "study_sits",
-        "study_replay",
     },
     "sample": {"errors"},
     # What Python users import from deerlog itself.
     "reading": {"errors", "property", "ingest", "study", "sample"},
-    "tables": {"errors", "analysis", "study", "study_plan", "study_replay", "report"},
+    "tables": {"errors", "analysis", "study", "report"},
     "cli": {
         "errors",
         "timekeeping",
         "property",
         "ingest",
         "study",
-        "study_plan",
-        "study_sits",
-        "study_replay",
         "report",
         "sample",
     },
@@ -58,6 +49,16 @@ MAY_ALSO = {
 }
 """Single modules of a layer that another may know: the plain values that a screen or a sheet spells
 out, and the form of the workbooks that the one writes and the other reads."""
+
+ROOMS: dict[str, set[str]] = {
+    "": set(),
+    "residency": {""},
+    "forecast": {"", "residency"},
+    "shift": {"", "forecast"},
+    "backtest": {"", "residency", "forecast"},
+    "plan": {"", "forecast"},
+}
+"""What each folder of ``analysis`` may import from the others; "" is the files beside them."""
 
 OUTSIDE_ONLY_IN = {
     "astral": {"timekeeping/sun.py"},
@@ -95,6 +96,12 @@ def layer_of(module: str) -> str:
     return parts[1] if len(parts) > 1 else ""
 
 
+def room_of(module: str) -> str:
+    """The folder of ``analysis`` that a module lies in, "" when it lies beside them."""
+    part = module.split(".")[2] if module.count(".") > 1 else ""
+    return part if part in ROOMS else ""
+
+
 def faults(source: str, relative: str) -> list[str]:
     """What a file at ``relative`` (below the package) imports that it may not."""
     module = "deerlog." + relative.removesuffix(".py").replace("/", ".")
@@ -103,6 +110,10 @@ def faults(source: str, relative: str) -> list[str]:
     for line, name in imported_modules(source, module):
         if name.split(".")[0] == "deerlog":
             target = layer_of(name)
+            if layer == target == "analysis":
+                room, other = room_of(module), room_of(name)
+                if other != room and other not in ROOMS[room]:
+                    bad.append(f"{relative}:{line} (analysis/{room}) imports {name}")
             if target in ("", layer, "__version__"):
                 continue
             if name in MAY_ALSO.get(layer, set()):
@@ -126,6 +137,11 @@ def test_imports_point_down(path: Path) -> None:
     assert not faults(path.read_text(encoding="utf-8"), relative)
 
 
+def test_every_folder_of_analysis_has_its_place() -> None:
+    folders = {p.parent.name for p in sources() if p.parent.parent == PACKAGE / "analysis"}
+    assert folders == set(ROOMS) - {""}
+
+
 def test_every_part_of_the_package_has_a_layer() -> None:
     parts = {p.relative_to(PACKAGE).parts[0].removesuffix(".py") for p in sources()}
     assert parts <= set(MAY_IMPORT)
@@ -140,6 +156,8 @@ def test_every_part_of_the_package_has_a_layer() -> None:
         ("from deerlog import study", "ingest/run.py"),
         ("from deerlog.cli.group import main", "report/page.py"),
         ("from deerlog.ingest import store", "report/page.py"),
+        ("from deerlog.analysis.plan.plan import plan", "analysis/forecast/around.py"),
+        ("from deerlog.analysis.shift import shift", "analysis/weeks.py"),
         ("import astral.sun", "analysis/light.py"),
         ("from matplotlib.figure import Figure", "analysis/weeks.py"),
     ],
@@ -153,7 +171,8 @@ def test_an_import_that_reaches_up_is_found(source: str, relative: str) -> None:
     [
         ("from deerlog.timekeeping.sun import sun_times", "analysis/visits.py"),
         ("from deerlog import __version__", "cli/group.py"),
-        ("from . import weeks", "analysis/residency.py"),
+        ("from . import weeks", "analysis/visits.py"),
+        ("from deerlog.analysis import weeks", "analysis/residency/residency.py"),
     ],
 )
 def test_an_import_that_points_down_is_not(source: str, relative: str) -> None:

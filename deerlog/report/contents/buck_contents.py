@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from deerlog.analysis.evidence import phase_evidence
+from deerlog.analysis.residency.evidence import phase_evidence
 from deerlog.report.buck_data import (
     BuckFacts,
     BuckSection,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from deerlog.analysis.forecast_gain import forecast_gain
-from deerlog.analysis.forecast_scores import reliability
+from deerlog.analysis.backtest.forecast_gain import forecast_gain
+from deerlog.analysis.backtest.forecast_scores import reliability
 from deerlog.report.how_good_words import RULE_WORDS, verdict, weather_words
 from deerlog.report.page_data import ForecastScore, HowGood, ReliabilityRow, Share
 from deerlog.report.words import count, span
 from deerlog.study import Study
-from deerlog.study_replay import Replay
+from deerlog.study.replay import Replay
 
 EDGES = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 1.0)
 """Bins of the chance given, coarse enough to hold something."""

@@ -6,8 +6,8 @@ from typing import Any
 
 import pandas as pd
 
-from deerlog.analysis.phase_use import phase_use
-from deerlog.analysis.shift import FALL
+from deerlog.analysis.shift.phase_use import phase_use
+from deerlog.analysis.shift.shift import FALL
 from deerlog.report.buck_data import ShiftRow
 from deerlog.report.map_data import BuckMap, MapSite, Move, PhaseMap, SiteUse
 from deerlog.report.words import shift_words

@@ -26,9 +26,9 @@ from deerlog.report.page_data import (
     ThisWeek,
 )
 from deerlog.study import Study
-from deerlog.study_plan import coming_plan
-from deerlog.study_replay import recent_replay
-from deerlog.study_sits import sits_result
+from deerlog.study.plan import coming_plan
+from deerlog.study.replay import recent_replay
+from deerlog.study.sits import sits_result
 
 MEND_FIRST = 5
 """How many things to mend the first screen names; the rest are in ``check``."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from deerlog.report.page_data import LeftOut, PlanView, SitAdvice, StayOut
 from deerlog.report.plan_words import closed_words, no_sit_words, outlook_words, stay_outs, why
-from deerlog.study_plan import ComingPlan
+from deerlog.study.plan import ComingPlan
 
 
 def plan_view(made: ComingPlan) -> PlanView:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pandas as pd
 
-from deerlog.analysis.aftermath import NEAR_DAYS, Aftermath
+from deerlog.analysis.plan.aftermath import NEAR_DAYS, Aftermath
 from deerlog.report.page_data import Share, SitsRow, SitsView, StandRested
 from deerlog.report.words import count, half, number
-from deerlog.study_sits import SitsResult
+from deerlog.study.sits import SitsResult
 
 
 def sits_view(result: SitsResult) -> SitsView:

@@ -11,7 +11,7 @@ import pytest
 from invented.card_photos import photo, put
 from invented.killed_runs import Result, ingest, result
 
-from deerlog.analysis.one_thread import one_thread
+from deerlog.analysis.forecast.one_thread import one_thread
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.ingest.run import ingest_cards
 from deerlog.ingest.summary import IngestSummary

@@ -12,8 +12,8 @@ from hypothesis import settings as budget
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from deerlog.analysis.plan_reasons import Behind
-from deerlog.analysis.planned_sits import Bite, PlannedSit
+from deerlog.analysis.plan.plan_reasons import Behind
+from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
 from deerlog.report.calendar_text import calendar_text
 from deerlog.report.words import SAFETY
 

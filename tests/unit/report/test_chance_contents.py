@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 from scipy.special import logit
 
-from deerlog.analysis.chances import Forecast
+from deerlog.analysis.forecast.chances import Forecast
 from deerlog.report.contents.chance_contents import chance_strips
 
 SITES = ("Seep", "Gate", "Ford")

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.forecast_gain import ForecastGain
-from deerlog.analysis.weather_effects import EFFECT_COLUMNS, WeatherEffects
+from deerlog.analysis.backtest.forecast_gain import ForecastGain
+from deerlog.analysis.forecast.weather_effects import EFFECT_COLUMNS, WeatherEffects
 from deerlog.report.how_good_words import verdict, weather_words
 
 

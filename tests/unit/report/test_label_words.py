@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 
-from deerlog.analysis.explain import LabelChange, Reason, Stretch, WhatIf
-from deerlog.analysis.settle import Settling
+from deerlog.analysis.residency.explain import LabelChange, Reason, Stretch, WhatIf
+from deerlog.analysis.residency.settle import Settling
 from deerlog.report.label_words import label_question, reason_sentence
 
 BEFORE = Stretch(

@@ -8,13 +8,13 @@ from datetime import date
 import pytest
 from invented.small_property import make_small_property
 
-from deerlog.analysis.aftermath import Aftermath
+from deerlog.analysis.plan.aftermath import Aftermath
 from deerlog.report.contents.map_contents import buck_map
 from deerlog.report.contents.plan_contents import plan_left_out, plan_view
 from deerlog.report.contents.sits_contents import after_words, cut_words, sits_view
 from deerlog.study import Study, open_study
-from deerlog.study_plan import coming_plan
-from deerlog.study_sits import sits_result
+from deerlog.study.plan import coming_plan
+from deerlog.study.sits import sits_result
 
 
 @pytest.fixture(scope="module")

@@ -7,9 +7,9 @@ from datetime import date, timedelta
 
 import pytest
 
-from deerlog.analysis.outlook import BestWindow, Outlook
-from deerlog.analysis.plan_reasons import Behind
-from deerlog.analysis.planned_sits import Bite, PlannedSit
+from deerlog.analysis.plan.outlook import BestWindow, Outlook
+from deerlog.analysis.plan.plan_reasons import Behind
+from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
 from deerlog.report.plan_text import plan_text
 from deerlog.report.plan_words import (
     closed_words,
@@ -20,7 +20,7 @@ from deerlog.report.plan_words import (
     why,
 )
 from deerlog.report.words import SAFETY
-from deerlog.study_plan import ComingPlan, NotConsidered
+from deerlog.study.plan import ComingPlan, NotConsidered
 
 DAY = date(2025, 11, 8)
 BEHIND = Behind(

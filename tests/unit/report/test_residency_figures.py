@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 from invented.buck_record import days, effort, visits
 
-from deerlog.analysis.residency import residency
+from deerlog.analysis.residency.residency import residency
 from deerlog.report.json_text import json_text
 from deerlog.report.tables import table_text
 from deerlog.report.terminal import residency_text, score_text

@@ -1,0 +1,1 @@
+"""How good the chances have been, replayed on past weeks."""

@@ -1,0 +1,202 @@
+"""Replays past weeks: the chances that would have been given, beside what came."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from deerlog.analysis.backtest.forecast_scores import brier, log_loss, reliability, top_sits
+from deerlog.analysis.backtest.simple_rules import all_time_rate, last_days_rate
+from deerlog.analysis.forecast.around import PastSeasons, around, past_seasons, presence_judgement
+from deerlog.analysis.forecast.chances import Forecast, forecast
+from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
+from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.visits import HALVES
+from deerlog.timekeeping.seasons import SeasonCalendar, week_start
+
+RULES = ("forecast", "all_time", "last_14_days")
+HALF_DAY_COLUMNS = ["buck", "site", "half", "day", "seen", *RULES]
+SCORE_COLUMNS = [
+    "rule", "half_days", "seen", "log_loss", "brier", "top_sits_true", "top_sits",
+]  # fmt: skip
+
+RAN = 0.99
+"""A half-day is scored where the site's cameras ran all day."""
+WARM_UP_DAYS = 28
+"""Nothing is scored before so many days of record: there is nothing yet to forecast from (our
+choice)."""
+TOP_SITS = 5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Backtest:
+    """Past weeks, replayed.
+
+    Attributes
+    ----------
+    half_days
+        `HALF_DAY_COLUMNS`: one row a buck, site and half-day whose camera ran all day, for bucks
+        seen by the week before: whether he came in shooting light, and the chance given beforehand
+        by the forecast and by each simple rule.
+    weeks
+        Weeks replayed.
+    """
+
+    half_days: pd.DataFrame
+    weeks: int
+
+    def scores(self) -> pd.DataFrame:
+        """`SCORE_COLUMNS`: one row a rule. ``top_sits_true`` of ``top_sits`` best sits came true.
+
+        ``log_loss`` in nats and ``brier`` a half-day; lower is better.
+        """
+        seen = self.half_days["seen"]
+        rows = []
+        for rule in RULES:
+            chance = self.half_days[rule]
+            rows.append(
+                (
+                    rule, len(seen), int(seen.sum()), log_loss(chance, seen), brier(chance, seen),
+                    *top_sits(self.half_days, rule, TOP_SITS),
+                )
+            )  # fmt: skip
+        return pd.DataFrame(rows, columns=SCORE_COLUMNS)
+
+    def reliability(self, rule: str = "forecast") -> pd.DataFrame:
+        """See `deerlog.analysis.backtest.forecast_scores.reliability`."""
+        return reliability(self.half_days[rule], self.half_days["seen"])
+
+
+def backtest(
+    visits: pd.DataFrame,
+    effort: pd.DataFrame,
+    calendar: SeasonCalendar,
+    sites: pd.DataFrame,
+    *,
+    first: pd.Timestamp,
+    last: pd.Timestamp,
+    bucks: Collection[str] | None = None,
+    judgement: Judgement | None = None,
+    forecast_judgement: ForecastJudgement | None = None,
+    week_starts: str = "Mon",
+    progress: Callable[[int, int], None] | None = None,
+    each_week: Callable[[Forecast], None] | None = None,
+) -> Backtest:
+    """Walk forward week by week, each time knowing only what had happened by the week before.
+
+    The weather of the days forecast is left out: it would have to be the weather as it was forecast
+    at the time, which nobody kept.
+
+    Parameters
+    ----------
+    visits
+        Of `deerlog.analysis.visits.buck_visits`, sure tags only; all of them.
+    effort
+        ``camera, site, day, camera_day``; all of it.
+    sites
+        ``site, setting, x_m, y_m``.
+    first, last
+        Days scored, both included (naive midnights).
+    bucks
+        Bucks scored; None for all. All are learned from.
+    progress
+        Called with weeks done and weeks in all.
+    each_week
+        Called with the forecast of each week, made at the end of the week before.
+    """
+    judgement = judgement or Judgement()
+    forecast_judgement = forecast_judgement or ForecastJudgement()
+    presence = presence_judgement(judgement, forecast_judgement)
+    grid = sighting_grid(visits, effort, _first_known(visits, effort, last), last)
+    past: PastSeasons | None = None
+    parts = []
+    weeks = list(_weeks(grid, first, last, calendar, week_starts))
+    for done, (today, days) in enumerate(weeks):
+        known = grid.until(today)
+        if known.bucks:
+            season = int(calendar.season_of(days[:1])[0])
+            if past is None or past.season != season:
+                past = past_seasons(visits, effort, calendar, season, presence, forecast_judgement)
+            so_far = visits[visits["day"] <= today]
+            here = around(past, so_far, effort, calendar, today, presence, until=days[-1])
+            made = forecast(known, so_far, here, calendar, sites, days, forecast_judgement)
+            if each_week is not None:
+                each_week(made)
+            parts.append(_half_days(grid, known, days, made.chance(), bucks))
+        if progress is not None:
+            progress(done + 1, len(weeks))
+    table = pd.concat(parts, ignore_index=True) if parts else _no_half_days()
+    return Backtest(half_days=table, weeks=len(weeks))
+
+
+def _first_known(visits: pd.DataFrame, effort: pd.DataFrame, last: pd.Timestamp) -> pd.Timestamp:
+    first = last
+    for table in (visits, effort):
+        if len(table):
+            first = min(first, pd.Timestamp(table["day"].min()))
+    return first
+
+
+def _weeks(
+    grid: SightingGrid,
+    first: pd.Timestamp,
+    last: pd.Timestamp,
+    calendar: SeasonCalendar,
+    week_starts: str,
+) -> Iterator[tuple[pd.Timestamp, pd.DatetimeIndex]]:
+    """The last day known before each week, and the week's days; a season's end cuts a week."""
+    first = max(first, grid.days[0] + pd.Timedelta(days=WARM_UP_DAYS))
+    days = pd.date_range(first, last, freq="D", unit="us")
+    if not len(days):
+        return
+    week = week_start(days, week_starts)
+    season = calendar.season_of(days)
+    new = np.flatnonzero(np.append(True, (week[1:] != week[:-1]) | (season[1:] != season[:-1])))
+    starts = [int(start) for start in new]
+    for start, end in zip(starts, [*starts[1:], len(days)], strict=True):
+        yield days[start] - pd.Timedelta(days=1), days[start:end]
+
+
+def _half_days(
+    grid: SightingGrid,
+    known: SightingGrid,
+    days: pd.DatetimeIndex,
+    chance: npt.NDArray[np.float64],
+    bucks: Collection[str] | None,
+) -> pd.DataFrame:
+    """What was said of some days and what came, for cameras that ran."""
+    start = int(grid.days.searchsorted(days[0]))
+    row = slice(start, start + len(days))
+    wanted = [b for b, name in enumerate(known.bucks) if bucks is None or name in bucks]
+    of_grid = [grid.bucks.index(known.bucks[b]) for b in wanted]
+    seen = grid.seen_in_light[row][:, of_grid]
+    ran = np.broadcast_to(grid.running[row][:, None, :, None] >= RAN, seen.shape)
+    day, buck, site, half = np.nonzero(ran)
+    rules = {
+        "forecast": chance[:, wanted],
+        "all_time": np.broadcast_to(all_time_rate(known)[wanted], seen.shape),
+        "last_14_days": np.broadcast_to(last_days_rate(known)[wanted], seen.shape),
+    }
+    names = np.array(known.bucks, dtype=object)[wanted]
+    sites, halves = np.array(grid.sites, dtype=object), np.array(HALVES, dtype=object)
+    return pd.DataFrame(
+        {
+            "buck": pd.Categorical(names[buck], categories=list(grid.bucks)),
+            "site": pd.Categorical(sites[site], categories=list(grid.sites)),
+            "half": pd.Categorical(halves[half], categories=list(HALVES)),
+            "day": days[day],
+            "seen": seen[ran],
+            **{name: values[ran] for name, values in rules.items()},
+        }
+    )[HALF_DAY_COLUMNS]
+
+
+def _no_half_days() -> pd.DataFrame:
+    return pd.DataFrame({name: [] for name in HALF_DAY_COLUMNS}).astype(
+        {"seen": bool, "day": "datetime64[us]", **dict.fromkeys(RULES, float)}
+    )

@@ -1,0 +1,280 @@
+"""The chance of a visit in shooting light: buck by site by half by day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy.special import expit
+
+from deerlog.analysis.forecast.counts_behind import CountsBehind, counts_behind
+from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.light_shares import light_shares
+from deerlog.analysis.forecast.one_thread import one_thread
+from deerlog.analysis.forecast.sighting_grid import SightingGrid, codes
+from deerlog.analysis.forecast.site_use import site_use
+from deerlog.analysis.forecast.visit_clumping import half_log_odds
+from deerlog.analysis.visits import HALVES
+from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
+
+Floats = npt.NDArray[np.float64]
+
+CHANCE_COLUMNS = [
+    "buck", "site", "half", "day", "chance", "low", "high", "visits_behind", "camera_days_behind",
+]  # fmt: skip
+Z_95 = 1.959964
+
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Forecast:
+    """Chances of D days, B bucks, S sites and the two halves.
+
+    Attributes
+    ----------
+    days, bucks, sites
+        Labels of the axes, lengths D, B, S.
+    around
+        Shape (D, B): chance that he is around.
+    log_odds, sd
+        Shape (D, B, S, 2): log odds of a visit in shooting light in a half if he is around and the
+        camera runs, and their posterior standard deviation.
+    floor
+        Shape (B, S, 2): chance that another buck's visit is written down under his name.
+    """
+
+    days: pd.DatetimeIndex
+    bucks: tuple[str, ...]
+    sites: tuple[str, ...]
+    around: Floats
+    log_odds: Floats
+    sd: Floats
+    floor: Floats
+
+    def chance_if_around(self, z: float = 0.0) -> Floats:
+        """Chance of a visit given that he is around, shape (D, B, S, 2).
+
+        Parameters
+        ----------
+        z
+            0: the mean over what is not known of how he uses the site. Else: so many posterior
+            standard deviations up or down.
+        """
+        if z:
+            return np.asarray(expit(self.log_odds + z * self.sd))
+        mean = np.zeros_like(self.log_odds)
+        for node, weight in zip(_NODES, _WEIGHTS / _WEIGHTS.sum(), strict=True):
+            mean += weight * expit(self.log_odds + node * self.sd)
+        return mean
+
+    def chance(self, z: float = 0.0) -> Floats:
+        """Chance of at least one visit in shooting light under his name, shape (D, B, S, 2).
+
+        Parameters
+        ----------
+        z
+            As for `chance_if_around`; `Z_95` each way bounds 95 % of what is not known of how he
+            uses the site. Whether he is around is a chance already, not a bound.
+        """
+        there = self.around[:, :, None, None] * self.chance_if_around(z)
+        return np.asarray(1 - (1 - there) * (1 - self.floor[None]))
+
+
+def forecast(
+    grid: SightingGrid,
+    visits: pd.DataFrame,
+    around: pd.DataFrame,
+    calendar: SeasonCalendar,
+    sites: pd.DataFrame,
+    days: pd.DatetimeIndex,
+    judgement: ForecastJudgement | None = None,
+    *,
+    weather: Floats | None = None,
+) -> Forecast:
+    """Chances on some days, from all that is known.
+
+    Is he around, times how he uses the site in that phase and half while he is, in shooting light,
+    times what the weather does where it has earned its place. See, beside this file, `around`,
+    `site_use` and `light_shares` for the three parts.
+
+    Parameters
+    ----------
+    grid
+        Of `sighting_grid.sighting_grid`, up to the day the forecast is made.
+    visits
+        Of `deerlog.analysis.visits.buck_visits`, sure tags only, none later than that day.
+    around
+        Of `around.around` (or ``Residency.around``): by day and buck, from the
+        first day of ``grid`` to the last of ``days``. A day or buck that it lacks counts as gone.
+    sites
+        ``site``, ``setting``, ``x_m``, ``y_m`` (metres east and north, NaN where unknown); the
+        first row of a site counts. A site that it lacks is of setting ``other`` and like no other.
+    days
+        Days asked for, in order, none known yet.
+    weather
+        Shape (D, 2): change in the log odds of a visit; see `weather_effects.py`.
+
+    Raises
+    ------
+    ValueError
+        When a visit or a known day is later than the forecast is made, or ``days`` are not.
+    """
+    judgement = judgement or ForecastJudgement()
+    today = grid.days[-1]
+    if len(visits) and visits["day"].max() > today:
+        raise ValueError("a forecast may not know visits after the day it is made")
+    if len(days) and days[0] <= today:
+        raise ValueError("a forecast is for days after the day it is made")
+    made = _use_of_sites(grid, visits, around, calendar, sites, days, judgement)
+    if weather is None:
+        return made
+    return replace(made, log_odds=made.log_odds + weather[:, None, None, :])
+
+
+@dataclass(frozen=True, kw_only=True)
+class ExpectedVisits:
+    """What was to be expected of known half-days, whatever their weather.
+
+    Attributes
+    ----------
+    expected
+        Shape (T, 2): sum over bucks and sites, for what ran, of the chance of a visit in shooting
+        light.
+    response
+        Shape (T, 2): by how much the logarithm of that sum moves as every log odds moves by 1; from
+        0 to 1, and less the busier the sites.
+    """
+
+    expected: Floats
+    response: Floats
+
+
+def expected_visits(
+    grid: SightingGrid,
+    visits: pd.DataFrame,
+    around: pd.DataFrame,
+    calendar: SeasonCalendar,
+    sites: pd.DataFrame,
+    judgement: ForecastJudgement | None = None,
+) -> ExpectedVisits:
+    """What was to be expected of every known half-day, with all that is known now.
+
+    Not a forecast: it is there to hold the weather's part against. Parameters as for `forecast`.
+    """
+    judgement = judgement or ForecastJudgement()
+    made = _use_of_sites(grid, visits, around, calendar, sites, grid.days, judgement)
+    chance = made.chance_if_around()
+    weight = chance * made.around[:, :, None, None] * grid.running[:, None, :, None]
+    expected = weight.sum(axis=(1, 2))
+    moved = (weight * (1 - chance)).sum(axis=(1, 2))
+    return ExpectedVisits(expected=expected, response=moved / np.maximum(expected, 1e-300))
+
+
+def _use_of_sites(
+    grid: SightingGrid,
+    visits: pd.DataFrame,
+    around: pd.DataFrame,
+    calendar: SeasonCalendar,
+    sites: pd.DataFrame,
+    days: pd.DatetimeIndex,
+    judgement: ForecastJudgement,
+) -> Forecast:
+    names = list(grid.bucks)
+    so_far, asked = (
+        np.nan_to_num(around.reindex(index=index, columns=names).to_numpy(dtype=float))
+        for index in (grid.days, days)
+    )
+    place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
+    setting = tuple(place["setting"].fillna("other").astype(str))
+    position = place[["x_m", "y_m"]].to_numpy(dtype=float)
+    with one_thread():
+        use = site_use(grid, so_far, calendar, position, days, judgement)
+        shares = light_shares(visits, grid.bucks, grid.sites, setting, judgement)
+    phase = codes(pd.Series(calendar.phase_of(days)), PHASES)
+    log_odds = half_log_odds(
+        use.log_odds[:, :, use.period, None],
+        shares.share[:, phase].transpose(0, 2, 1, 3),
+        judgement.clumping_shape,
+    )
+    sd = np.hypot(use.sd[:, :, use.period, None], shares.log_sd[:, phase].transpose(0, 2, 1, 3))
+    return Forecast(
+        days=days,
+        bucks=grid.bucks,
+        sites=grid.sites,
+        around=asked,
+        log_odds=log_odds.transpose(2, 0, 1, 3),
+        sd=sd.transpose(2, 0, 1, 3),
+        floor=_wrong_tag_chance(grid, judgement),
+    )
+
+
+def _wrong_tag_chance(grid: SightingGrid, judgement: ForecastJudgement) -> Floats:
+    """Chance in a half-day that another's visit stands under a buck's name, shape (B, S, 2)."""
+    n_bucks, n_sites = max(len(grid.bucks), 2), max(len(grid.sites), 1)
+    watched = np.maximum(grid.running.sum(axis=0), 30.0)[:, None]
+    visits_a_day = grid.seen_in_light.sum(axis=(0, 1)) / watched
+    mixed_up = judgement.wrong_tag_share * visits_a_day / (n_bucks - 1)
+    # A stranger may pass at any site; half of deer's visits are taken to fall in shooting light.
+    stranger = 0.5 * judgement.stranger_rate / (len(HALVES) * n_sites)
+    return np.broadcast_to(mixed_up + stranger, (len(grid.bucks), *visits_a_day.shape))
+
+
+def chances(
+    made: Forecast,
+    grid: SightingGrid,
+    visits: pd.DataFrame,
+    calendar: SeasonCalendar,
+    bucks: Sequence[str],
+    sites: Sequence[str] | None = None,
+) -> pd.DataFrame:
+    """A forecast as a table.
+
+    Parameters
+    ----------
+    made
+        Of `forecast`.
+    grid, visits
+        What it was made from.
+    bucks
+        Bucks wanted; those never seen are left out.
+    sites
+        Sites wanted; None for all.
+
+    Returns
+    -------
+    DataFrame
+        `CHANCE_COLUMNS`, one row a buck, site, half and day, in that order. ``low`` and ``high``
+        bound the chance by what is not known of how he uses the site (95 %). ``visits_behind``:
+        his visits in shooting light at that site in that half in that phase, all seasons;
+        ``camera_days_behind``: camera-days there in that phase since his first season.
+    """
+    behind = counts_behind(grid, visits, calendar)
+    b = [made.bucks.index(buck) for buck in bucks if buck in made.bucks]
+    wanted = made.sites if sites is None else sites
+    s = [made.sites.index(site) for site in wanted if site in made.sites]
+    phase = codes(pd.Series(calendar.phase_of(made.days)), PHASES)
+    n_days = len(made.days)
+    axes = [pd.Index([made.bucks[i] for i in b], dtype="str"),
+            pd.Index([made.sites[i] for i in s], dtype="str"),
+            pd.Index(HALVES, dtype="str"), made.days]  # fmt: skip
+    rows = pd.MultiIndex.from_product(axes, names=CHANCE_COLUMNS[:4])
+    table: pd.DataFrame = rows.to_frame(index=False)
+    for name, z in (("chance", 0.0), ("low", -Z_95), ("high", Z_95)):
+        table[name] = made.chance(z)[:, b][:, :, s].transpose(1, 2, 3, 0).ravel()
+    table["visits_behind"] = _spread(behind, b, s, phase).ravel()
+    days = behind.camera_days[b][:, s][:, :, None, phase]
+    table["camera_days_behind"] = np.broadcast_to(
+        days, (len(b), len(s), len(HALVES), n_days)
+    ).ravel()
+    return table
+
+
+def _spread(
+    behind: CountsBehind, bucks: list[int], sites: list[int], phase: npt.NDArray[np.int64]
+) -> npt.NDArray[np.int64]:
+    """Visits behind, shape (bucks, sites, halves, days)."""
+    return behind.visits[bucks][:, sites][:, :, :, phase]

@@ -1,0 +1,145 @@
+"""Where to sit in the coming days, and where to stay out: stands by half-days, ranked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from itertools import product
+
+import numpy as np
+import pandas as pd
+
+from deerlog.analysis.forecast.chances import Forecast
+from deerlog.analysis.forecast.sighting_grid import SightingGrid
+from deerlog.analysis.plan.plan_bites import bites_alone, choose_sits
+from deerlog.analysis.plan.plan_reasons import Behind, behind
+from deerlog.analysis.plan.plan_rules import PlanRules
+from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.plan.stand_chances import StandChances, stand_chances
+from deerlog.analysis.visits import HALVES
+from deerlog.timekeeping.seasons import SeasonCalendar
+
+ALSO_SHARE = 0.5
+"""Another buck is named beside the main one from this share of his chance on (our choice)."""
+
+SITE_COLUMNS = ["day", "half", "site", "buck", "chance", "low", "high"]
+
+
+def plan(
+    forecast: Forecast,
+    places: Sequence[StandPlace],
+    bucks: Sequence[str],
+    half_days: Sequence[HalfDay],
+    *,
+    rules: PlanRules,
+    past_sits: Mapping[str, Sequence[date]],
+    grid: SightingGrid,
+    visits: pd.DataFrame,
+    calendar: SeasonCalendar,
+) -> tuple[PlannedSit, ...]:
+    """Rank the coming sits.
+
+    Parameters
+    ----------
+    forecast
+        Chances of the days planned for.
+    places
+        The stands.
+    bucks
+        Whom the plan is about; at least one, all among the forecast's.
+    half_days
+        AM and PM of each day of the forecast, in order.
+    past_sits
+        By stand: days it was sat on, all before the plan.
+    grid, visits
+        What is known, for the counts behind each chance.
+
+    Returns
+    -------
+    tuple of PlannedSit
+        Sits first, then what is neither, then stay-outs; each by falling chance. At most one sit
+        is advised in each half of a day, and no stand within its rest days of another sit of the
+        plan.
+    """
+    if not places:
+        return ()
+    number = {name: n for n, name in enumerate(forecast.bucks)}
+    chosen = np.array([number[b] for b in bucks], dtype=np.int64)
+    chances = stand_chances(forecast, [np.array(p.sites) for p in places], chosen)
+    counted: dict[tuple[int, str, str], Behind] = {}
+    found = []
+    for row, half_day in enumerate(half_days):
+        d, h = divmod(row, len(HALVES))
+        for n, place in enumerate(places):
+            if half_day.half not in place.halves:
+                continue
+            buck = bucks[int(chances.main_buck[d, n, h])]
+            key = (n, half_day.half, half_day.phase)
+            if key not in counted:
+                counted[key] = behind(
+                    grid,
+                    visits,
+                    calendar,
+                    bucks=bucks,
+                    sites=np.array(place.sites),
+                    half=half_day.half,
+                    phase=half_day.phase,
+                )
+            sit = PlannedSit(
+                day=half_day.day,
+                half=half_day.half,
+                stand=place.name,
+                site=forecast.sites[int(chances.main_site[d, n, h])],
+                buck=buck,
+                chance=float(chances.chance[d, n, h]),
+                low=float(chances.low[d, n, h]),
+                high=float(chances.high[d, n, h]),
+                around=float(forecast.around[d, number[buck]]),
+                also=_also(chances, bucks, d, n, h),
+                n_bucks=len(bucks),
+                behind=counted[key],
+                winds=place.winds,
+                wind_known=half_day.wind is not None and len(half_day.wind.degrees) > 0,
+                starts=half_day.starts,
+                ends=half_day.ends,
+            )
+            bites = bites_alone(sit, place, half_day, rules, past_sits.get(place.name, ()))
+            found.append((replace(sit, bites=bites), place))
+    order = {"sit": 0, "": 1, "stay out": 2}
+    return tuple(
+        sorted(
+            choose_sits(found, rules),
+            key=lambda s: (order[s.advice], -s.chance, s.day, s.half, s.place),
+        )
+    )
+
+
+def _also(chances: StandChances, bucks: Sequence[str], d: int, n: int, h: int) -> tuple[str, ...]:
+    own = chances.own[d, :, n, h]
+    main = int(chances.main_buck[d, n, h])
+    others = [k for k in np.argsort(-own, kind="stable") if k != main]
+    return tuple(bucks[k] for k in others if own[k] >= ALSO_SHARE * own[main])
+
+
+def site_chances(forecast: Forecast, bucks: Sequence[str], sites: Sequence[str]) -> pd.DataFrame:
+    """Chance of every buck at every site in every half-day of a forecast.
+
+    Returns
+    -------
+    DataFrame
+        `SITE_COLUMNS`, one row a day, half, site and buck, in that order.
+    """
+    axes: list[Sequence[object]] = [list(forecast.days), HALVES, sites, bucks]
+    rows = list(product(*axes))
+    table = pd.DataFrame(rows, columns=SITE_COLUMNS[:4])
+    if not rows:
+        return table.reindex(columns=SITE_COLUMNS)
+    places = [np.array([forecast.sites.index(site)]) for site in sites]
+    chosen = np.array([forecast.bucks.index(b) for b in bucks], dtype=np.int64)
+    chances = stand_chances(forecast, places, chosen)
+    named = {"chance": chances.own, "low": chances.own_low, "high": chances.own_high}
+    for name, values in named.items():
+        # (days, bucks, sites, halves) to (days, halves, sites, bucks).
+        table[name] = values.transpose(0, 3, 2, 1).ravel()
+    return table

@@ -1,0 +1,122 @@
+"""The chance at a stand: over the sites it covers, and over several bucks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from deerlog.analysis.forecast.chances import Z_95, Forecast
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+SURELY = 1 - 1e-12
+
+
+@dataclass(frozen=True, kw_only=True)
+class StandChances:
+    """Chances of D days, N stands and K bucks.
+
+    Attributes
+    ----------
+    chance, low, high
+        Shape (D, N, 2): at least one of the bucks visits at least one site of the stand, in
+        shooting light, in that half. 95 % interval of what is known of how they use the sites.
+    own, own_low, own_high
+        Shape (D, K, N, 2): the same for each buck alone.
+    main_buck
+        Shape (D, N, 2): the buck with the greatest chance, as a place among the K.
+    main_site
+        Shape (D, N, 2): the site where that buck's chance is greatest, as a place among the
+        forecast's sites.
+    """
+
+    chance: Floats
+    low: Floats
+    high: Floats
+    own: Floats
+    own_low: Floats
+    own_high: Floats
+    main_buck: Ints
+    main_site: Ints
+
+
+def stand_chances(forecast: Forecast, sites_of_stand: Sequence[Ints], bucks: Ints) -> StandChances:
+    """Chances at each stand.
+
+    A buck's sites stand and fall together with his being around: that is one event, taken once.
+    *Given* that he is around, visits to the sites of one stand are taken as independent, and the
+    bucks as independent of each other. Both are assumptions: a buck who passes two cameras of a
+    stand on one walk, or two bucks who travel together, make the true chance somewhat lower.
+
+    Parameters
+    ----------
+    forecast
+        Chances of D days.
+    sites_of_stand
+        By stand: places of its sites among ``forecast.sites``, at least one each.
+    bucks
+        Places among ``forecast.bucks``, shape (K,).
+    """
+    middle, low, high = (_own(forecast, z, sites_of_stand, bucks) for z in (0.0, -Z_95, Z_95))
+    # The bounds move all of one buck's sites together; the bucks err independently, so what they
+    # add to minus the log chance of seeing nobody adds up as squares do.
+    nobody, nobody_low, nobody_high = (_minus_log_none(p) for p in (middle, low, high))
+    total = nobody.sum(axis=1)
+    down = np.sqrt(((nobody - nobody_low) ** 2).sum(axis=1))
+    up = np.sqrt(((nobody_high - nobody) ** 2).sum(axis=1))
+    main = np.asarray(middle.argmax(axis=1), dtype=np.int64)
+    return StandChances(
+        chance=-np.expm1(-total),
+        low=-np.expm1(-np.maximum(total - down, 0.0)),
+        high=-np.expm1(-(total + up)),
+        own=middle,
+        own_low=np.minimum(low, middle),
+        own_high=np.maximum(high, middle),
+        main_buck=main,
+        main_site=_main_site(forecast, sites_of_stand, bucks, main),
+    )
+
+
+def some_days(forecast: Forecast, first: int, after: int) -> Forecast:
+    """The days of a forecast from one place among them up to, and without, another."""
+    part = slice(first, after)
+    return replace(
+        forecast,
+        days=forecast.days[part],
+        around=forecast.around[part],
+        log_odds=forecast.log_odds[part],
+        sd=forecast.sd[part],
+    )
+
+
+def _own(forecast: Forecast, z: float, sites_of_stand: Sequence[Ints], bucks: Ints) -> Floats:
+    """Each buck's chance at each stand, shape (D, K, N, 2)."""
+    if_around = forecast.chance_if_around(z)[:, bucks]
+    around = forecast.around[:, bucks][:, :, None]
+    quiet_otherwise = 1 - forecast.floor[bucks]
+    own = np.empty((*if_around.shape[:2], len(sites_of_stand), if_around.shape[3]))
+    for n, sites in enumerate(sites_of_stand):
+        any_site = 1 - np.prod(1 - if_around[:, :, sites], axis=2)
+        otherwise = np.prod(quiet_otherwise[:, sites], axis=1)
+        own[:, :, n] = 1 - (1 - around * any_site) * otherwise[None]
+    return own
+
+
+def _minus_log_none(chance: Floats) -> Floats:
+    return np.asarray(-np.log1p(-np.minimum(chance, SURELY)))
+
+
+def _main_site(
+    forecast: Forecast, sites_of_stand: Sequence[Ints], bucks: Ints, main_buck: Ints
+) -> Ints:
+    chance = forecast.chance()[:, bucks]
+    place = np.empty(main_buck.shape, dtype=np.int64)
+    for n, sites in enumerate(sites_of_stand):
+        of_main = main_buck[:, n][:, None, None, :]
+        his = np.take_along_axis(chance[:, :, sites], of_main, axis=1)[:, 0]
+        place[:, n] = np.asarray(sites)[his.argmax(axis=1)]
+    return place

@@ -1,0 +1,244 @@
+"""Why a buck has his label, and what would change it: the numbers behind plain sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from deerlog.analysis.residency.patterns import GONE, RESIDENT
+from deerlog.analysis.residency.residency_tables import ALL, label_of
+from deerlog.analysis.residency.standing import Standing, patterns_after
+from deerlog.analysis.weeks import NOT_WATCHED, SEEN
+
+SPEAKS_ALONE = 2.0
+"""Evidence (natural log of odds) from which the latest season is told without the ones before it:
+seven to one (our choice)."""
+
+HORIZON_WEEKS = 8
+"""How far ahead a change of label is looked for (our choice)."""
+
+_STRETCH_OF_PHASE = {
+    "summer": "before the rut",
+    "early season": "before the rut",
+    "pre-rut": "before the rut",
+    "rut": "in the rut",
+    "late season": "after the rut",
+}
+STRETCHES = tuple(dict.fromkeys(_STRETCH_OF_PHASE.values()))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stretch:
+    """One stretch of the season, summed over the seasons told of.
+
+    Attributes
+    ----------
+    name
+        One of `STRETCHES`.
+    months_seen
+        1 to 12, in the order of the season.
+    evidence
+        Natural log of odds, above 0 for living here.
+    since
+        Of a fall buck, in the one season told of: the week he was first seen in, from which the
+        stretch is counted; None where it is counted whole.
+    """
+
+    name: str
+    weeks_seen: int
+    weeks_watched: int
+    months_seen: tuple[int, ...]
+    evidence: float
+    since: date | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reason:
+    """What one buck's label stands on.
+
+    Attributes
+    ----------
+    label, pattern
+        As in the residency table; ``pattern`` is empty where he was not seen.
+    season
+        The season told of, or None where it is all of them together.
+    stretches
+        Those with a watched week, in order of the season.
+    days_seen
+        Days with a sure tag, in all seasons.
+    last_seen
+        His last day with a sure tag.
+    weeks_watched_since
+        Watched weeks that began after that day.
+    p_gone
+        0 to 1: chance that he did not use the property this season, or was lost before the
+        pre-rut.
+    """
+
+    buck: str
+    label: str
+    pattern: str
+    season: int | None
+    stretches: tuple[Stretch, ...]
+    days_seen: int
+    last_seen: date
+    weeks_watched_since: int
+    p_gone: float
+
+    @property
+    def arguing(self) -> tuple[Stretch, ...]:
+        """The stretches that argue for the label; for an undecided buck none."""
+        sign = {"resident": 1, "visiting": -1}.get(self.label, 0)
+        return tuple(s for s in self.stretches if sign * s.evidence > 0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LabelChange:
+    """So many more weeks of one kind, and the label is another.
+
+    Attributes
+    ----------
+    weeks
+        1 or more.
+    until
+        Last day of the last of them.
+    label
+        The label they lead to.
+    """
+
+    weeks: int
+    until: date
+    label: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class WhatIf:
+    """What weeks to come would make of a label; None where no more than `HORIZON_WEEKS` change it.
+
+    Attributes
+    ----------
+    unseen
+        Watched weeks without him.
+    seen
+        Weeks with him on camera on one day of each.
+    """
+
+    unseen: LabelChange | None
+    seen: LabelChange | None
+
+
+def reasons(table: pd.DataFrame, weekly: pd.DataFrame) -> dict[str, Reason]:
+    """The reason of every buck, by name.
+
+    Parameters
+    ----------
+    table, weekly
+        Of `deerlog.analysis.residency.residency.residency`.
+    """
+    weeks = weekly.assign(stretch=weekly["phase"].map(_STRETCH_OF_PHASE))
+    by_buck = dict(tuple(weeks.groupby("buck", sort=False)))
+    whole = table[table["season"] == ALL]
+    return {
+        str(row["buck"]): _reason(row, by_buck[row["buck"]]) for row in whole.to_dict("records")
+    }
+
+
+def _reason(row: dict[Any, Any], weeks: pd.DataFrame) -> Reason:
+    latest = int(weeks["season"].max())
+    season = weeks.loc[weeks["season"] == latest, "evidence"].sum()
+    sign = {"resident": 1, "visiting": -1}.get(str(row["label"]), 0)
+    alone = weeks["season"].nunique() == 1 or sign * season >= SPEAKS_ALONE
+    told = weeks[weeks["season"] == latest] if alone else weeks
+    told = told[told["state"] != NOT_WATCHED]
+    came = None
+    if alone and row["pattern"] == "fall" and (told["state"] == SEEN).any():
+        # Before he comes to his fall ground there is nothing to see.
+        came = told.loc[told["state"] == SEEN, "week_start"].min()
+        told = told[told["week_start"] >= came]
+    last = pd.Timestamp(row["last_seen"])
+    since = weeks[(weeks["week_start"] > last) & (weeks["state"] != NOT_WATCHED)]
+    chances = [float(row[f"p_{name}"]) for name in ("year_round", "fall", "summer", "rut")]
+    return Reason(
+        buck=str(row["buck"]),
+        label=str(row["label"]),
+        pattern=str(row["pattern"]),
+        season=latest if alone else None,
+        stretches=tuple(
+            _stretch(name, told[told["stretch"] == name], came)
+            for name in STRETCHES
+            if (told["stretch"] == name).any()
+        ),
+        days_seen=int(row["days_seen"]),
+        last_seen=last.date(),
+        weeks_watched_since=len(since),
+        p_gone=max(1 - sum(chances), 0.0),
+    )
+
+
+def _stretch(name: str, weeks: pd.DataFrame, came: pd.Timestamp | None) -> Stretch:
+    seen = weeks[weeks["state"] == SEEN]
+    # A week's month is that of its middle day.
+    months = (seen["week_start"] + pd.Timedelta(days=3)).dt.month
+    return Stretch(
+        name=name,
+        weeks_seen=len(seen),
+        weeks_watched=len(weeks),
+        months_seen=tuple(int(m) for m in months.unique()),
+        evidence=float(weeks["evidence"].sum()),
+        since=came.date() if came is not None and (weeks["week_start"] == came).any() else None,
+    )
+
+
+def what_if(
+    standing: Standing, labels: Sequence[str], *, least_watched_share: float = 0.25
+) -> dict[str, WhatIf]:
+    """What weeks to come would make of every label, by buck.
+
+    The engine is run on made-up weeks from where each buck stands: without him, and with him on
+    camera on the middle day of each.
+
+    Parameters
+    ----------
+    labels
+        The present label of each of ``standing.bucks``.
+    least_watched_share
+        Below it his cameras as they stand are no watch, and those of a usual day are taken.
+    """
+    n_weeks = min(HORIZON_WEEKS, len(standing.days) // 7)
+    n = len(standing.bucks)
+    if n_weeks == 0 or n == 0:
+        return {buck: WhatIf(unseen=None, seen=None) for buck in standing.bucks}
+    share = np.where(standing.share < least_watched_share, 1.0, standing.share)
+    seen = np.zeros((7 * n_weeks, 2 * n), dtype=bool)
+    seen[3::7, n:] = True
+    who = np.tile(np.arange(n), 2)
+    marks = [7 * week + 6 for week in range(n_weeks)]
+    chances = patterns_after(standing, who, seen, np.tile(share, 2), marks)
+    found: dict[str, WhatIf] = {}
+    for b, (buck, label) in enumerate(zip(standing.bucks, labels, strict=True)):
+        changes = []
+        for record, a_week in ((b, 0), (n + b, 1)):
+            changes.append(
+                next(
+                    (
+                        LabelChange(weeks=w + 1, until=standing.days[marks[w]].date(), label=then)
+                        for w in range(n_weeks)
+                        if (then := _label(standing, b, chances[w, record], a_week * (w + 1)))
+                        != label
+                    ),
+                    None,
+                )
+            )
+        found[buck] = WhatIf(unseen=changes[0], seen=changes[1])
+    return found
+
+
+def _label(standing: Standing, b: int, chance: npt.NDArray[np.float64], more_days: int) -> str:
+    days = int(standing.days_seen[b]) + more_days
+    return label_of(float(100 * chance[RESIDENT].sum()), days, days, float(chance[GONE].sum()))

@@ -1,0 +1,1 @@
+"""Which ground a buck uses in each phase, and when he changes it."""

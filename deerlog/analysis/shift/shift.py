@@ -1,0 +1,197 @@
+"""Does a buck change ground from one phase to the next: how far, and when."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.sighting_grid import SightingGrid
+from deerlog.analysis.shift.change_day import change_day
+from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
+
+Floats = npt.NDArray[np.float64]
+
+SHIFT_COLUMNS = [
+    "buck", "season", "from_phase", "to_phase", "distance_m", "low_m", "high_m",
+    "change_day", "change_probability", "from_x_m", "from_y_m", "to_x_m", "to_y_m",
+]  # fmt: skip
+FALL = "fall"
+"""Early season, pre-rut and rut together."""
+
+LEAST_DAYS_SEEN = 4
+"""Days on camera in each phase below which nothing is said of where he was (our choice)."""
+BLOCK_DAYS = 4
+"""Days drawn together: a buck's whereabouts are alike from one day to the next (our choice)."""
+N_DRAWS = 600
+SEED = 20240601
+"""Of the draws behind the intervals; fixed, so that one record always gives one answer."""
+PRIOR_DAYS = 1.0
+"""Camera-days of evidence by which each site's use is drawn towards his average (our choice)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PhaseUse:
+    """A buck's use of the sites in one stretch of days, day by day.
+
+    Attributes
+    ----------
+    days
+        Place of each day among the season's, shape (n,).
+    seen
+        Shape (n, S): 1 on a day with a visit.
+    exposure
+        Shape (n, S): camera-days, times the chance that he was around.
+    """
+
+    days: npt.NDArray[np.int64]
+    seen: Floats
+    exposure: Floats
+
+
+def shift(
+    grid: SightingGrid,
+    around: pd.DataFrame,
+    calendar: SeasonCalendar,
+    sites: pd.DataFrame,
+    bucks: tuple[str, ...],
+    judgement: ForecastJudgement | None = None,
+) -> pd.DataFrame:
+    """Distances between the phases of each season, and when use changed.
+
+    The centre of a phase is the mean of the sites weighted by his visits a camera-day there: where
+    the cameras saw him, not the middle of his range, which may lie beyond them.
+
+    Parameters
+    ----------
+    grid
+        All that is known.
+    around
+        By day and buck: chance that he was around.
+    sites
+        ``site, x_m, y_m``; sites whose place is not known are left out.
+    bucks
+        Bucks wanted.
+
+    Returns
+    -------
+    DataFrame
+        `SHIFT_COLUMNS`: a row a buck, season and pair of consecutive phases with at least
+        `LEAST_DAYS_SEEN` days on camera in each, and one from summer to `FALL`. ``low_m`` and
+        ``high_m`` hold 95 % of block-bootstrap draws; ``low_m`` is 0 where the draws cannot tell
+        the two centres apart. ``change_day`` is the most likely first day on the new ground, NaT
+        where no change is likelier than not; ``change_probability`` the chance that his use of the
+        sites changed at all between the two. ``from_x_m`` to ``to_y_m`` are the two centres,
+        metres on the ground of ``sites``.
+    """
+    judgement = judgement or ForecastJudgement()
+    place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
+    position = place[["x_m", "y_m"]].to_numpy(dtype=float)
+    known = np.isfinite(position).all(axis=1)
+    position = position[known]
+    season, phase = calendar.season_of(grid.days), calendar.phase_of(grid.days)
+    rows = []
+    for buck in bucks:
+        if buck not in grid.bucks:
+            continue
+        b = grid.bucks.index(buck)
+        here = np.nan_to_num(around[buck].reindex(grid.days).to_numpy(dtype=float))
+        seen = grid.seen[:, b][:, known].astype(float)
+        # A day he was seen he was there, and so was the camera.
+        exposure = np.maximum(grid.running[:, known] * here[:, None], seen)
+        for s in np.unique(season):
+            for start, end in _pairs():
+                before, after = (
+                    PhaseUse(days=inside, seen=seen[inside], exposure=exposure[inside])
+                    for inside in (
+                        np.flatnonzero((season == s) & np.isin(phase, names))
+                        for names in (start[1], end[1])
+                    )
+                )
+                if min(int(p.seen.any(axis=1).sum()) for p in (before, after)) < LEAST_DAYS_SEEN:
+                    continue
+                distance = shift_distance(before, after, position)
+                change = change_day(
+                    np.concatenate([before.seen, after.seen]),
+                    np.concatenate([before.exposure, after.exposure]),
+                    prior=judgement.change_prior,
+                    clumping=judgement.visit_clumping,
+                )
+                day = grid.days[np.concatenate([before.days, after.days])[change.row]]
+                told = change.probability > 0.5
+                rows.append(
+                    (buck, int(s), start[0], end[0], *distance, day if told else pd.NaT,
+                     change.probability, *use_centre(before, position)[0],
+                     *use_centre(after, position)[0])
+                )  # fmt: skip
+    return pd.DataFrame(rows, columns=SHIFT_COLUMNS)
+
+
+def _pairs() -> list[tuple[tuple[str, tuple[str, ...]], tuple[str, tuple[str, ...]]]]:
+    single = [(name, (name,)) for name in PHASES]
+    return [*pairwise(single), (single[0], (FALL, PHASES[1:4]))]
+
+
+def shift_distance(
+    before: PhaseUse, after: PhaseUse, position_m: Floats
+) -> tuple[float, float, float]:
+    """Distance between the use-weighted centres of two stretches of days, in metres.
+
+    Parameters
+    ----------
+    position_m
+        Shape (S, 2).
+
+    Returns
+    -------
+    distance, low, high
+        The distance and its 95 % interval.
+
+    Notes
+    -----
+    Bayesian bootstrap (Rubin 1981, Annals of Statistics 9:130) over blocks of `BLOCK_DAYS` days.
+    A distance cannot be negative, so chance alone pushes the draws up: where zero lies within the
+    95 % of the drawn displacements the low bound is 0.
+    """
+    rng = np.random.default_rng(SEED)
+    moved = use_centre(after, position_m)[0] - use_centre(before, position_m)[0]
+    drawn = use_centre(after, position_m, rng) - use_centre(before, position_m, rng)
+    length = np.hypot(drawn[:, 0], drawn[:, 1])
+    low, high = np.quantile(length, [0.025, 0.975])
+    spread = np.cov(drawn.T) + 1e-6 * np.eye(2)
+    # 5.99 is the 95 % point of chi-square with two degrees of freedom.
+    if moved @ np.linalg.solve(spread, moved) < 5.99:
+        low = 0.0
+    distance = float(np.hypot(*moved))
+    return distance, float(min(low, distance)), float(max(high, distance))
+
+
+def use_centre(use: PhaseUse, position_m: Floats, rng: np.random.Generator | None = None) -> Floats:
+    """Centre of the sites weighted by visits a camera-day, metres.
+
+    Parameters
+    ----------
+    rng
+        None for the centre itself; else centres of bootstrap draws.
+
+    Returns
+    -------
+    Shape (1, 2), or (`N_DRAWS`, 2).
+    """
+    _, block = np.unique(use.days // BLOCK_DAYS, return_inverse=True)
+    blocks = np.eye(int(block.max()) + 1)[block].T
+    weight = (
+        np.ones((1, len(blocks))) if rng is None else rng.exponential(1.0, (N_DRAWS, len(blocks)))
+    )
+    seen, exposure = weight @ (blocks @ use.seen), weight @ (blocks @ use.exposure)
+    average = seen.sum(axis=1, keepdims=True) / np.maximum(
+        exposure.sum(axis=1, keepdims=True), 1e-9
+    )
+    rate = (seen + PRIOR_DAYS * average) / (exposure + PRIOR_DAYS)
+    # A site that never ran says nothing of his use of it.
+    rate = np.where((use.exposure.sum(axis=0) > 0)[None, :], rate, 0.0)
+    return np.asarray(rate @ position_m / rate.sum(axis=1, keepdims=True))

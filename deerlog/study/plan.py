@@ -1,0 +1,414 @@
+"""The coming sits of a study: stands, seasons and sits, as typed, meet the chances."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from deerlog.analysis.forecast.chances import Forecast
+from deerlog.analysis.forecast.weather_drivers import weather_drivers
+from deerlog.analysis.forecast.weather_effects import WeatherEffects
+from deerlog.analysis.plan.outlook import Outlook, outlooks
+from deerlog.analysis.plan.plan import plan, site_chances
+from deerlog.analysis.plan.plan_rules import PlanRules
+from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.plan.sit_times import sit_times
+from deerlog.analysis.plan.sit_wind import sit_winds
+from deerlog.analysis.plan.stand_chances import some_days
+from deerlog.analysis.visits import HALVES
+from deerlog.errors import Problem, PropertyError
+from deerlog.property.compass import point_degrees
+from deerlog.property.matching import BuckNames, NameList
+from deerlog.property.weather import read_weather
+from deerlog.study import Study
+
+UNKNOWN_DAYS = 8
+"""Days without any camera before the plan that are worth saying (our choice: more than a week)."""
+
+_HALVES_OF_USE = {"morning": HALVES[:1], "evening": HALVES[1:], "either": HALVES}
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotConsidered:
+    """Something the plan could not take into account, and what it is waiting for."""
+
+    what: str
+    missing: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ComingPlan:
+    """A plan for some coming days.
+
+    Attributes
+    ----------
+    first, last
+        Both included.
+    as_of
+        The last day whose happenings it knows.
+    bucks
+        Whom it is about.
+    sits
+        Of `deerlog.analysis.plan.plan.plan`.
+    outlook
+        By buck, the best window still to come.
+    not_considered
+        What it had to leave aside.
+    opens_next
+        Where hunting is closed on all of its days: the next open day and the season's name.
+    running_sites
+        Sites where a camera stands on ``as_of``.
+    sit_at_least
+        The chance below which it advises no sit.
+    effects
+        What weather does to the chances, where a forecast of it was given and past weather is
+        known; those kept are in the chances.
+    ahead
+        The chances it stands on, weather in them; None where there is nobody or no day to plan for.
+    """
+
+    first: date
+    last: date
+    as_of: date
+    bucks: tuple[str, ...]
+    sits: tuple[PlannedSit, ...]
+    outlook: tuple[Outlook, ...]
+    not_considered: tuple[NotConsidered, ...]
+    opens_next: tuple[date, str] | None
+    running_sites: tuple[str, ...]
+    sit_at_least: float
+    effects: WeatherEffects | None = None
+    ahead: Forecast | None = None
+
+
+def coming_plan(
+    study: Study,
+    *,
+    n_days: int = 7,
+    weather: pd.DataFrame | None = None,
+    buck: str | None = None,
+    stand: str | None = None,
+) -> ComingPlan:
+    """Plan the days after the study's last day.
+
+    Parameters
+    ----------
+    n_days
+        How many days; those past the end of the season are left off, and that is said.
+    weather
+        A forecast, in the form of `deerlog.property.weather.read_weather`.
+    buck, stand
+        Plan for this buck or stand alone; capitals and spaces do not matter.
+
+    Raises
+    ------
+    PropertyError
+        There is no such buck or stand, or a rule under ``[plan]`` is wrong.
+    """
+    rules = PlanRules.from_settings(study.place.settings.plan)
+    aside: list[NotConsidered] = []
+    bucks = _bucks(study, buck, aside)
+    days = study.days_ahead[:n_days]
+    first = study.last_day.date() + timedelta(days=1)
+    if len(days) < n_days:
+        aside.append(
+            NotConsidered(
+                what=f"Days after {study.last_season_day}, where the season ends",
+                missing="the next season's record",
+            )
+        )
+    stands = _stands(study, stand, aside)
+    half_days = _half_days(study, days, rules, weather)
+    _note_unknown_days(study, aside)
+    _note_missing(study, rules, stands, half_days, weather, aside)
+    sits: tuple[PlannedSit, ...] = ()
+    ahead: Forecast | None = None
+    if bucks and len(days):
+        ahead = some_days(study.forecast, 0, len(days))
+        if weather is not None:
+            ahead = with_weather(study, ahead, weather)
+        sits = plan(
+            ahead,
+            stands,
+            bucks,
+            half_days,
+            rules=rules,
+            past_sits=_past_sits(study),
+            grid=study.sighting_grid,
+            visits=study.visits,
+            calendar=study.calendar,
+        )
+    return ComingPlan(
+        first=first,
+        last=days[-1].date() if len(days) else first,
+        as_of=study.last_day.date(),
+        bucks=bucks,
+        sits=sits,
+        outlook=outlooks(study.windows, study.sighting_grid, bucks, study.calendar),
+        not_considered=tuple(aside),
+        opens_next=_opens_next(study, half_days) if rules.season_dates else None,
+        running_sites=study.running_sites,
+        sit_at_least=rules.sit_at_least,
+        effects=None if weather is None else study.weather_effects,
+        ahead=ahead,
+    )
+
+
+def with_weather(study: Study, ahead: Forecast, weather: pd.DataFrame) -> Forecast:
+    """A forecast of chances with what a weather forecast does to them, as far as that is known.
+
+    Where no weather has been kept to learn from, or none of it has earned its place, nothing is
+    changed.
+    """
+    effects = study.weather_effects
+    if effects is None or study.known_weather is None or not effects.kept.any():
+        return ahead
+    coming = weather[weather["time"] >= study.last_day + pd.Timedelta(days=1)]
+    both = pd.concat([study.known_weather, coming], ignore_index=True)
+    days = pd.DatetimeIndex(study.sighting_grid.days.append(ahead.days))
+    drivers = weather_drivers(both, study.sun, days, study.last_day)
+    change = effects.log_odds(drivers)[-len(ahead.days) :]
+    return replace(ahead, log_odds=ahead.log_odds + change[:, None, None, :])
+
+
+def read_forecast(study: Study, path: Path | None) -> tuple[pd.DataFrame | None, list[Problem]]:
+    """A weather forecast from a file in the form of weather.csv; nothing where there is none.
+
+    Raises
+    ------
+    PropertyError
+        The file holds nothing that can be used.
+    """
+    if path is None:
+        return None, []
+    weather, problems = read_weather(path, study.place.settings.timezone)
+    if weather is None:
+        first = problems[0] if problems else None
+        raise PropertyError(
+            first.why if first else "the file holds no row of weather.",
+            where=str(path),
+            how=first.how if first else "Put a row for each hour or day below the header.",
+        )
+    return weather, problems
+
+
+def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[str, ...]:
+    known = list(study.residency.prior_log_odds)
+    if buck is not None:
+        listed = BuckNames(study.place.bucks)
+        name = listed.listed(buck) or NameList(known).find(buck)
+        if name is None:
+            near = listed.near(buck) or NameList(known).near(buck)
+            raise PropertyError(
+                f"there is no buck {buck}.",
+                how=f"Write {near.name}, if he is meant."
+                if near
+                else f"The bucks with a tag are: {', '.join(known) or 'none yet'}.",
+            )
+        wanted: tuple[str, ...] = (name,)
+    else:
+        wanted = study.targets or study.wanted
+        if not study.targets:
+            aside.append(
+                NotConsidered(
+                    what="Targets: no buck is marked as one, so all bucks are taken",
+                    missing="bucks.csv",
+                )
+            )
+    for name in wanted:
+        if name not in known:
+            aside.append(NotConsidered(what=f"{name}: no sure tag of him yet", missing="tags/"))
+    return tuple(name for name in wanted if name in known)
+
+
+def _stands(study: Study, stand: str | None, aside: list[NotConsidered]) -> list[StandPlace]:
+    table = study.place.stands
+    place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
+    setting = study.sites.set_index("site")["setting"].to_dict()
+    if stand is not None:
+        name = NameList(table["stand"]).find(stand)
+        if name is None:
+            near = NameList(table["stand"]).near(stand)
+            raise PropertyError(
+                f"there is no stand {stand}.",
+                where="stands.csv",
+                how=f"Write {near.name}, if that is meant."
+                if near
+                else f"The stands are: {', '.join(table['stand']) or 'none yet'}.",
+            )
+        table = table[table["stand"] == name]
+    places = []
+    for row in table.to_dict("records"):
+        watched = [site for site in row["sites"] if site in place_of]
+        if not watched:
+            aside.append(
+                NotConsidered(
+                    what=f"{row['stand']}: no camera has run yet at {', '.join(row['sites'])}",
+                    missing="cards/",
+                )
+            )
+            continue
+        places.append(
+            StandPlace(
+                name=row["stand"],
+                sites=tuple(place_of[site] for site in watched),
+                settings=tuple(setting[site] for site in watched),
+                halves=_HALVES_OF_USE[row["use"]],
+                winds=row["winds"],
+                winds_degrees=tuple(point_degrees(point) for point in row["winds"]),
+                rest_days=int(row["rest_days"]),
+            )
+        )
+    if table.empty:
+        aside.append(
+            NotConsidered(
+                what="Stands: none is given, so every site with a camera stands for itself",
+                missing="stands.csv",
+            )
+        )
+        places = [
+            StandPlace(name="", sites=(place_of[site],), settings=(setting[site],))
+            for site in study.running_sites
+            if site in place_of
+        ]
+    return places
+
+
+def _half_days(
+    study: Study, days: pd.DatetimeIndex, rules: PlanRules, weather: pd.DataFrame | None
+) -> list[HalfDay]:
+    settings = study.place.settings
+    times = sit_times(
+        study.sun,
+        days,
+        light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
+        light_after_sunset_minutes=settings.light_after_sunset_minutes,
+        sit_hours=rules.sit_hours,
+    )
+    winds = None if weather is None else sit_winds(weather, times)
+    phases = np.repeat(study.calendar.phase_of(days), len(HALVES))
+    found = []
+    for n, row in enumerate(times.to_dict("records")):
+        day = row["day"].date()
+        lit = not pd.isna(row["starts"])
+        found.append(
+            HalfDay(
+                day=day,
+                half=row["half"],
+                phase=str(phases[n]),
+                starts=row["starts"].to_pydatetime() if lit else None,
+                ends=row["ends"].to_pydatetime() if lit else None,
+                is_open=bool(open_seasons(study, day)) if settings.hunting else None,
+                wind=None if winds is None else winds[n],
+            )
+        )
+    return found
+
+
+def open_seasons(study: Study, day: date) -> tuple[str, ...]:
+    """Names of the hunting seasons that are open on a day."""
+    return tuple(s.name for s in study.place.settings.hunting if s.is_open(day))
+
+
+def _opens_next(study: Study, half_days: Sequence[HalfDay]) -> tuple[date, str] | None:
+    """The next open day, where hunting is closed on all the days planned for."""
+    if not half_days or any(h.is_open is not False for h in half_days):
+        return None
+    last = half_days[-1].day
+    for ahead in range(1, 367):
+        day = last + timedelta(days=ahead)
+        if names := open_seasons(study, day):
+            return day, names[0]
+    return None
+
+
+def _past_sits(study: Study) -> dict[str, list[date]]:
+    sits = study.sits
+    return {
+        str(stand): sorted({day.date() for day in days})
+        for stand, days in sits.groupby("stand")["day"]
+    }
+
+
+def _note_unknown_days(study: Study, aside: list[NotConsidered]) -> None:
+    """Days before the plan of which no card has told yet."""
+    ran = study.effort.loc[study.effort["camera_day"] > 0, "day"]
+    if ran.empty:
+        return
+    gap = (study.last_day - ran.max()).days
+    if gap >= UNKNOWN_DAYS:
+        aside.append(
+            NotConsidered(
+                what=f"The {gap} days since {ran.max().date()}: no camera is known to have run",
+                missing="cards/",
+            )
+        )
+
+
+def _note_missing(
+    study: Study,
+    rules: PlanRules,
+    stands: Sequence[StandPlace],
+    half_days: Sequence[HalfDay],
+    weather: pd.DataFrame | None,
+    aside: list[NotConsidered],
+) -> None:
+    particular = any(place.winds for place in stands)
+    if rules.wind and particular and weather is None:
+        aside.append(
+            NotConsidered(what="Wind: no forecast is given", missing="plan --weather FILE")
+        )
+    elif rules.wind and particular:
+        unknown = [h for h in half_days if h.wind is not None and not len(h.wind.degrees)]
+        if unknown:
+            aside.append(
+                NotConsidered(
+                    what=f"Wind on {len(unknown)} of {len(half_days)} half-days, where the "
+                    "forecast gives no direction",
+                    missing="plan --weather FILE",
+                )
+            )
+    if weather is not None and study.known_weather is None:
+        aside.append(
+            NotConsidered(
+                what="What weather does to the chances: no past weather is known",
+                missing="weather.csv",
+            )
+        )
+    if rules.rest and "sits.csv" in study.place.missing and len(study.place.stands):
+        aside.append(NotConsidered(what="Rest after a sit: no sits are known", missing="sits.csv"))
+    if rules.season_dates and not study.place.settings.hunting:
+        aside.append(
+            NotConsidered(
+                what="Season dates: none is given", missing="[[hunting]] in property.toml"
+            )
+        )
+
+
+def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:
+    """Chance of every buck of a plan at every running site, stand or no stand.
+
+    Returns
+    -------
+    DataFrame
+        `plan.SITE_COLUMNS`, and the stands that cover the site and are hunted in
+        that half, ``stands`` (a tuple).
+    """
+    watched = [site for site in made.running_sites if site in study.sighting_grid.sites]
+    if made.ahead is None:
+        return pd.DataFrame(columns=["day", "half", "site", "buck", "chance", "low", "high",
+                                     "stands"])  # fmt: skip
+    table = site_chances(made.ahead, made.bucks, watched)
+    covering: dict[tuple[str, str], tuple[str, ...]] = {}
+    for row in study.place.stands.to_dict("records"):
+        for site in row["sites"]:
+            for half in _HALVES_OF_USE[row["use"]]:
+                covering[site, half] = (*covering.get((site, half), ()), row["stand"])
+    keys = zip(table["site"], table["half"], strict=True)
+    table["stands"] = pd.Series([covering.get(key, ()) for key in keys], dtype=object)
+    return table

@@ -1,0 +1,138 @@
+"""Past weeks of a study replayed: what the chances were worth, and what was given for each sit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from deerlog.analysis.backtest.backtest import Backtest, backtest
+from deerlog.analysis.forecast.chances import Forecast
+from deerlog.analysis.plan.stand_chances import stand_chances
+from deerlog.analysis.visits import HALVES
+from deerlog.errors import PropertyError
+from deerlog.study import Study
+from deerlog.study.sits import SitKey
+
+RECENT_WEEKS = 13
+"""Weeks that the report replays, at most: a quarter of a year (our choice)."""
+RECENT_WORK = 3000
+"""Weeks times bucks times sites that the report replays, so that the page stays quick (our
+choice: some three seconds of work). A large property replays fewer weeks, two at least."""
+LEAST_WEEKS = 2
+
+
+@dataclass(frozen=True, kw_only=True)
+class Replay:
+    """Past weeks, replayed.
+
+    Attributes
+    ----------
+    first, last
+        Days asked for, both included.
+    backtest
+        Of the wanted bucks.
+    given
+        Chance given at the end of the week before, by sit; sits of weeks not replayed, and those
+        that nothing was known for, are not in it.
+    """
+
+    first: date
+    last: date
+    backtest: Backtest
+    given: dict[SitKey, float]
+
+
+def replay(
+    study: Study,
+    *,
+    first: pd.Timestamp | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Replay:
+    """Replay the weeks of a study, each time knowing only what had happened by the week before.
+
+    Parameters
+    ----------
+    first
+        First day scored; None for the whole record.
+    progress
+        Called with weeks done and weeks in all.
+    """
+    first = study.sighting_grid.days[0] if first is None else first
+    given: dict[SitKey, float] = {}
+    result = backtest(
+        study.visits,
+        study.effort,
+        study.calendar,
+        study.sites,
+        first=first,
+        last=study.last_day,
+        bucks=study.wanted,
+        judgement=study.judgement,
+        forecast_judgement=study.forecast_judgement,
+        week_starts=study.place.settings.week_starts,
+        progress=progress,
+        each_week=lambda made: given.update(_given(study, made)),
+    )
+    return Replay(first=first.date(), last=study.last_day.date(), backtest=result, given=given)
+
+
+def replay_from(
+    study: Study, first: date | None, *, progress: Callable[[int, int], None] | None = None
+) -> Replay:
+    """The weeks from a day on; the whole record where it is None.
+
+    Raises
+    ------
+    PropertyError
+        The day lies after the last day known, so that there is no week to replay.
+    """
+    if first is not None and pd.Timestamp(first) > study.last_day:
+        raise PropertyError(
+            f"there is no week to replay from {first} on: the record ends on "
+            f"{study.last_day.date()}.",
+            where=str(study.place.folder),
+            how="Give an earlier day with --from.",
+        )
+    return replay(study, first=None if first is None else pd.Timestamp(first), progress=progress)
+
+
+def recent_weeks(study: Study) -> int:
+    """How many weeks the report replays."""
+    grid = study.sighting_grid
+    size = max(len(grid.bucks) * len(grid.sites), 1)
+    return min(RECENT_WEEKS, max(LEAST_WEEKS, RECENT_WORK // size))
+
+
+def recent_replay(study: Study) -> Replay:
+    """The last weeks, as many as `recent_weeks`."""
+    first = study.last_day - pd.Timedelta(weeks=recent_weeks(study), days=-1)
+    return replay(study, first=first)
+
+
+def _given(study: Study, made: Forecast) -> dict[SitKey, float]:
+    """Chance of each sit in a week's forecast: any wanted buck at any site of the stand."""
+    sits = study.sits[study.sits["day"].isin(made.days)]
+    bucks = np.array([n for n, b in enumerate(made.bucks) if b in study.wanted], dtype=np.int64)
+    if sits.empty or not len(bucks):
+        return {}
+    sites_of = dict(zip(study.place.stands["stand"], study.place.stands["sites"], strict=True))
+    places = {
+        stand: np.array([made.sites.index(s) for s in sites_of[stand] if s in made.sites])
+        for stand in sits["stand"].unique()
+    }
+    places = {stand: sites for stand, sites in places.items() if len(sites)}
+    if not places:
+        return {}
+    chance = stand_chances(made, list(places.values()), bucks).chance
+    number = {stand: n for n, stand in enumerate(places)}
+    return {
+        (day.date(), half, stand): float(
+            chance[made.days.get_loc(day), number[stand], HALVES.index(half)]
+        )
+        for day, half, stand in zip(sits["day"], sits["half"], sits["stand"], strict=True)
+        if stand in number
+    }

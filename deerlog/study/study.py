@@ -1,0 +1,384 @@
+"""A property opened for study: its records, and every answer drawn from them.
+
+The one place where what ingest keeps meets what analysis computes. Each answer is worked out when
+first asked for and kept for the life of the study; nothing is stored between runs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.analysis.daylight import daylight_share
+from deerlog.analysis.forecast.around import around, past_seasons, presence_judgement
+from deerlog.analysis.forecast.chances import Forecast, expected_visits, forecast
+from deerlog.analysis.forecast.counts_behind import counts_behind
+from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.one_thread import one_thread
+from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
+from deerlog.analysis.forecast.weather_drivers import weather_drivers
+from deerlog.analysis.forecast.weather_effects import (
+    WeatherEffects,
+    visits_by_half_day,
+    weather_effects,
+)
+from deerlog.analysis.forecast.windows import WINDOW_COLUMNS, windows
+from deerlog.analysis.plan.stand_chances import some_days
+from deerlog.analysis.residency.explain import Reason, WhatIf, reasons, what_if
+from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.residency.residency import Residency, residency
+from deerlog.analysis.residency.settle import Settling, settling
+from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
+from deerlog.analysis.visits import buck_visits
+from deerlog.errors import Problem, PropertyError
+from deerlog.ingest.clock_problems import clock_problems
+from deerlog.ingest.field_log import FieldLog, read_field_log
+from deerlog.property import Property, open_property
+from deerlog.property.ground import Ground
+from deerlog.timekeeping.seasons import SeasonCalendar
+from deerlog.timekeeping.sun import sun_times
+
+
+@dataclass(frozen=True)
+class Study:
+    """One property as known at the end of one day.
+
+    Attributes
+    ----------
+    place
+        What the user typed.
+    field_log
+        What the cameras and tag sheets recorded, all of it, whatever ``as_of``.
+    as_of
+        The last day whose happenings count; None where nothing was ever recorded.
+    """
+
+    place: Property
+    field_log: FieldLog
+    as_of: date | None
+
+    @property
+    def calendar(self) -> SeasonCalendar:
+        """Seasons and phases of this property."""
+        return self.place.settings.calendar
+
+    @cached_property
+    def judgement(self) -> Judgement:
+        """The rates fixed by judgement, with the user's own put in."""
+        return Judgement.from_settings(self.place.settings.presence)
+
+    @cached_property
+    def last_day(self) -> pd.Timestamp:
+        """``as_of`` as a naive midnight.
+
+        Raises
+        ------
+        PropertyError
+            Nothing was ever recorded, so that there is no day to speak of.
+        """
+        if self.as_of is None:
+            raise PropertyError(
+                "nothing is recorded yet: no photo at a known site, and no camera-day.",
+                where=str(self.place.folder),
+                how="Fill cameras.csv, put card dumps below cards/<camera>/ and run "
+                "`deerlog ingest`; `deerlog check` says what else is in the way.",
+            )
+        return pd.Timestamp(self.as_of).as_unit("us")
+
+    @cached_property
+    def sun(self) -> pd.DataFrame:
+        """Sunrise, noon and sunset from the first season's start to the last season's end."""
+        settings = self.place.settings
+        first_known = min([self.last_day, *self._first_days()])
+        seasons = self.calendar.season_of(pd.DatetimeIndex([first_known, self.last_day]))
+        first = self.calendar.bounds(int(seasons[0]))[0]
+        after = self.calendar.bounds(int(seasons[1]))[1]
+        return sun_times(settings.latitude, settings.longitude, settings.timezone, first, after)
+
+    def _first_days(self) -> list[pd.Timestamp]:
+        days = []
+        if len(self.field_log.effort):
+            days.append(pd.Timestamp(self.field_log.effort["day"].min()))
+        if len(self.field_log.sightings):
+            earliest = self.field_log.sightings["local"].min()
+            days.append(earliest.tz_localize(None).normalize())
+        return days
+
+    @cached_property
+    def effort(self) -> pd.DataFrame:
+        """Camera-days up to ``as_of``: ``camera, site, day, camera_day``."""
+        effort = self.field_log.effort
+        return effort[effort["day"] <= self.last_day].reset_index(drop=True)
+
+    @cached_property
+    def all_visits(self) -> pd.DataFrame:
+        """Every visit of a tagged buck up to ``as_of``, unsure tags among them.
+
+        The columns of `FieldLog.sightings` and of `deerlog.analysis.visits.buck_visits`.
+        """
+        sightings = self.field_log.sightings
+        until = (self.last_day + pd.Timedelta(days=1)).tz_localize(self.place.settings.timezone)
+        settings = self.place.settings
+        return buck_visits(
+            sightings[sightings["local"] < until],
+            self.sun,
+            self.calendar,
+            light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
+            light_after_sunset_minutes=settings.light_after_sunset_minutes,
+        )
+
+    @cached_property
+    def visits(self) -> pd.DataFrame:
+        """Visits with a sure tag, the ones every figure stands on."""
+        table = self.all_visits
+        return table[~table["unsure"].astype(bool)].reset_index(drop=True)
+
+    @cached_property
+    def targets(self) -> tuple[str, ...]:
+        """Bucks marked as targets that have been seen or not, in the order of bucks.csv."""
+        bucks = self.place.bucks
+        return tuple(bucks.loc[bucks["target"].astype(bool), "buck"])
+
+    @cached_property
+    def residency(self) -> Residency:
+        """Labels, scores, weeks and presence of every buck with a sure tag."""
+        settings = self.place.settings
+        return residency(
+            self.visits,
+            self.effort,
+            self.calendar,
+            as_of=self.last_day,
+            targets=self.targets,
+            judgement=self.judgement,
+            week_starts=settings.week_starts,
+            least_watched_share=settings.watched_share,
+        )
+
+    @cached_property
+    def reasons(self) -> dict[str, Reason]:
+        """What every label stands on, by buck."""
+        return reasons(self.residency.table, self.residency.weekly)
+
+    @cached_property
+    def what_if(self) -> dict[str, WhatIf]:
+        """What weeks to come would make of every label, by buck."""
+        standing = self.residency.standing
+        if standing is None:
+            return {}
+        return what_if(
+            standing,
+            [self.reasons[buck].label for buck in standing.bucks],
+            least_watched_share=self.place.settings.watched_share,
+        )
+
+    def settling(self, buck: str) -> Settling | None:
+        """How likely the coming two weeks decide an undecided label; None for a decided one."""
+        standing = self.residency.standing
+        if standing is None or self.reasons[buck].label != "undecided":
+            return None
+        return settling(standing, buck)
+
+    @cached_property
+    def daylight(self) -> pd.DataFrame:
+        """Daylight share of every buck by season, phase, site and half."""
+        return daylight_share(self.visits)
+
+    @cached_property
+    def sites(self) -> pd.DataFrame:
+        """Every site once, as its last placement so far has it.
+
+        ``site, setting, bait, latitude, longitude`` (degrees), ``x_m, y_m`` (metres east and north
+        of the property's own position), in the order of cameras.csv.
+        """
+        settings = self.place.settings
+        placed = self.place.placements
+        after = self.last_day + pd.Timedelta(days=1)
+        begun = placed[placed["start"] < after].sort_values("start", kind="stable")
+        order = placed["site"].drop_duplicates()
+        last = begun.drop_duplicates("site", keep="last").set_index("site")
+        last = last.reindex([s for s in order if s in last.index])
+        ground = Ground(settings.latitude, settings.longitude)
+        x, y = ground.metres(last["latitude"].to_numpy(), last["longitude"].to_numpy())
+        table = last[["setting", "bait", "latitude", "longitude"]].assign(x_m=x, y_m=y)
+        return table.reset_index()
+
+    @cached_property
+    def sits(self) -> pd.DataFrame:
+        """Rows of sits.csv up to ``as_of``."""
+        sits = self.place.sits
+        return sits[sits["day"] <= self.last_day].reset_index(drop=True)
+
+    @cached_property
+    def last_season_day(self) -> date:
+        """The last day of the season of ``as_of``; nothing is said of later days."""
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+        return self.calendar.bounds(season)[1] - timedelta(days=1)
+
+    @cached_property
+    def days_ahead(self) -> pd.DatetimeIndex:
+        """Every day after ``as_of`` to the end of the season."""
+        first = self.last_day + pd.Timedelta(days=1)
+        return pd.date_range(first, pd.Timestamp(self.last_season_day), freq="D", unit="us")
+
+    @cached_property
+    def sighting_grid(self) -> SightingGrid:
+        """Visits and what ran, day by day up to ``as_of``."""
+        first = min([self.last_day, *self._first_days()])
+        return sighting_grid(self.visits, self.effort, first, self.last_day)
+
+    @cached_property
+    def forecast_judgement(self) -> ForecastJudgement:
+        """What the forecast assumes."""
+        return ForecastJudgement()
+
+    @cached_property
+    def presence(self) -> pd.DataFrame:
+        """Chance that each buck is around, by day, as forecasts take it: to the season's end."""
+        judgement = presence_judgement(self.judgement, self.forecast_judgement)
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+        past = past_seasons(
+            self.visits, self.effort, self.calendar, season, judgement, self.forecast_judgement
+        )
+        return around(past, self.visits, self.effort, self.calendar, self.last_day, judgement)
+
+    @cached_property
+    def forecast(self) -> Forecast:
+        """Chances of every buck at every site on the days ahead, whatever the weather."""
+        return forecast(
+            self.sighting_grid,
+            self.visits,
+            self.presence,
+            self.calendar,
+            self.sites,
+            self.days_ahead,
+            self.forecast_judgement,
+        )
+
+    @cached_property
+    def known_weather(self) -> pd.DataFrame | None:
+        """Rows of weather.csv up to ``as_of``; None where there are none."""
+        weather = self.place.weather
+        if weather is None:
+            return None
+        known = weather[weather["time"] < self.last_day + pd.Timedelta(days=1)]
+        return None if known.empty else known.reset_index(drop=True)
+
+    @cached_property
+    def weather_effects(self) -> WeatherEffects | None:
+        """What weather did to visits in shooting light; None without weather or a sure tag."""
+        if self.known_weather is None or not self.sighting_grid.bucks:
+            return None
+        grid = self.sighting_grid
+        expected = expected_visits(
+            grid, self.visits, self.presence, self.calendar, self.sites, self.forecast_judgement
+        )
+        drivers = weather_drivers(self.known_weather, self.sun, grid.days, self.last_day)
+        return weather_effects(visits_by_half_day(grid), expected, drivers, self.forecast_judgement)
+
+    @cached_property
+    def wanted(self) -> tuple[str, ...]:
+        """Bucks a hunt is about: targets with a sure tag; all with one where none is a target."""
+        known = list(self.residency.prior_log_odds)
+        return tuple(b for b in self.targets if b in known) if self.targets else tuple(known)
+
+    @cached_property
+    def running_sites(self) -> tuple[str, ...]:
+        """Sites where a camera stands at the end of ``as_of``, silent or not."""
+        placed = self.place.placements
+        after = self.last_day + pd.Timedelta(days=1)
+        here = (placed["start"] < after) & ~(placed["end"] < after)
+        return tuple(dict.fromkeys(placed.loc[here, "site"]))
+
+    @cached_property
+    def windows(self) -> pd.DataFrame:
+        """Runs of days well above a wanted buck's own level, at sites with a camera or a stand.
+
+        Where hunting seasons are given, from the first open day ahead to the last; else to the end
+        of the season.
+        """
+        first, after = self._days_to_hunt()
+        if not self.wanted or first == after:
+            return pd.DataFrame(columns=WINDOW_COLUMNS)
+        covered = {site for sites in self.place.stands["sites"] for site in sites}
+        sites = [s for s in self.sites["site"] if s in self.running_sites or s in covered]
+        return windows(
+            some_days(self.forecast, first, after),
+            counts_behind(self.sighting_grid, self.visits, self.calendar),
+            self.calendar,
+            self.wanted,
+            sites or None,
+            self.forecast_judgement,
+        )
+
+    def _days_to_hunt(self) -> tuple[int, int]:
+        """Places of the first open day ahead and of the day after the last, among `days_ahead`."""
+        hunting = self.place.settings.hunting
+        days = self.days_ahead
+        if not hunting:
+            return 0, len(days)
+        is_open = [n for n, day in enumerate(days) if any(s.is_open(day.date()) for s in hunting)]
+        return (is_open[0], is_open[-1] + 1) if is_open else (0, 0)
+
+    @cached_property
+    def shift(self) -> pd.DataFrame:
+        """Moves between the phases of each season, of every buck with a sure tag."""
+        if not self.sighting_grid.bucks:
+            return pd.DataFrame(columns=SHIFT_COLUMNS)
+        return shift(
+            self.sighting_grid,
+            self.presence,
+            self.calendar,
+            self.sites,
+            self.sighting_grid.bucks,
+            self.forecast_judgement,
+        )
+
+    @cached_property
+    def clock_faults(self) -> tuple[Problem, ...]:
+        """Clocks that look wrong, from light, order and travel; nothing is shifted."""
+        log = self.field_log
+        with one_thread():
+            return tuple(clock_problems(log.photos, log.sightings, self.place))
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """Everything a person should mend or know, most harmful first."""
+        found = [*self.place.problems, *self.field_log.problems, *self.clock_faults]
+        return tuple(
+            sorted(found, key=lambda p: (not p.must_mend, -p.harm, p.file, p.row or 0, p.kind))
+        )
+
+
+def open_study(folder: Path, *, as_of: date | None = None) -> Study:
+    """Open a property folder for study.
+
+    Parameters
+    ----------
+    folder
+        The property folder; its photo log must have been made by an ingest.
+    as_of
+        Use only what had happened by the end of this day. None: the last day on which any camera
+        is known to have run.
+
+    Raises
+    ------
+    PropertyError, StoreError
+        The folder or its photo log cannot be used.
+    """
+    place = open_property(folder)
+    log = read_field_log(place)
+    return Study(place=place, field_log=log, as_of=as_of or _last_known_day(log))
+
+
+def _last_known_day(log: FieldLog) -> date | None:
+    if log.photos.empty:
+        return None  # days in outages.csv alone are no record of any deer
+    ran = log.effort.loc[log.effort["camera_day"] > 0, "day"]
+    days = [] if ran.empty else [ran.max().date()]
+    if len(log.sightings):
+        days.append(log.sightings["local"].max().date())
+    return max(days, default=None)

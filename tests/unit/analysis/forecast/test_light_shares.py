@@ -1,0 +1,71 @@
+"""Shares of visits in shooting light: own data, shrinkage, and what bucks share."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.light_shares import LightShares, light_shares
+from deerlog.timekeeping.seasons import PHASES
+
+BUCKS, SITES, SETTINGS = ("Ash", "Oak"), ("a", "b"), ("food", "bed")
+RUT = PHASES.index("rut")
+
+
+def visits(counts: dict[tuple[str, str, str], tuple[int, int, int]]) -> pd.DataFrame:
+    """By buck, site and phase: visits in AM light, in PM light, in the dark."""
+    rows = []
+    for (buck, site, phase), (morning, evening, dark) in counts.items():
+        rows += [(buck, site, phase, "AM", True)] * morning
+        rows += [(buck, site, phase, "PM", True)] * evening
+        rows += [(buck, site, phase, "PM", False)] * dark
+    columns = ["buck", "site", "phase", "half", "in_light"]
+    return pd.DataFrame(rows, columns=columns).astype({"in_light": bool})
+
+
+def shares(counts: dict[tuple[str, str, str], tuple[int, int, int]]) -> LightShares:
+    return light_shares(visits(counts), BUCKS, SITES, SETTINGS, ForecastJudgement())
+
+
+def test_many_visits_give_their_own_shares() -> None:
+    got = shares({("Ash", "a", "rut"): (300, 100, 600), ("Oak", "b", "rut"): (10, 200, 790)})
+    np.testing.assert_allclose(got.share[0, RUT, 0], [0.3, 0.1], atol=0.015)
+    np.testing.assert_allclose(got.share[1, RUT, 1], [0.01, 0.2], atol=0.015)
+    assert got.log_sd[0, RUT, 0].max() < 0.15
+
+
+def test_one_visit_does_not_make_a_habit() -> None:
+    got = shares({("Ash", "a", "rut"): (1, 0, 0), ("Oak", "a", "rut"): (0, 100, 300)})
+    assert got.share[0, RUT, 0, 0] < 0.3
+    assert got.share[0, RUT, 0, 0] > got.share[1, RUT, 0, 0]
+    assert got.log_sd[0, RUT, 0, 0] > got.log_sd[1, RUT, 0, 1]
+
+
+def test_a_buck_never_seen_at_a_site_is_like_the_others_there() -> None:
+    got = shares(
+        {
+            ("Ash", "a", "rut"): (50, 50, 100),
+            ("Oak", "a", "rut"): (50, 50, 100),
+            ("Oak", "b", "rut"): (2, 8, 190),
+        }
+    )
+    assert got.share[0, RUT, 1].sum() < 0.7 * got.share[0, RUT, 0].sum()
+
+
+def test_shares_are_shares_and_nothing_is_no_trouble() -> None:
+    none = visits({("Ash", "a", "rut"): (1, 1, 1)}).iloc[:0]
+    got = light_shares(none, BUCKS, SITES, SETTINGS, ForecastJudgement())
+    assert got.share.shape == (2, len(PHASES), 2, 2)
+    np.testing.assert_allclose(got.share, 0.25)
+    assert got.share.sum(axis=-1).max() < 1
+    assert light_shares(none, (), SITES, SETTINGS, ForecastJudgement()).share.shape[0] == 0
+
+
+def test_it_matters_which_half_a_visit_is_in() -> None:
+    morning = shares({("Ash", "a", "rut"): (40, 10, 50)}).share[0, RUT, 0]
+    evening = shares({("Ash", "a", "rut"): (10, 40, 50)}).share[0, RUT, 0]
+    assert morning[0] > 2 * morning[1]
+    np.testing.assert_allclose(morning, evening[::-1], rtol=1e-3)
+    assert morning.sum() == pytest.approx(0.5, abs=0.03)
