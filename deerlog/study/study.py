@@ -18,6 +18,7 @@ from deerlog.analysis.forecast.around import around, past_seasons, presence_judg
 from deerlog.analysis.forecast.chances import Forecast, expected_visits, forecast
 from deerlog.analysis.forecast.counts_behind import counts_behind
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.learned import Learned, learn
 from deerlog.analysis.forecast.one_thread import one_thread
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
 from deerlog.analysis.forecast.weather_drivers import weather_drivers
@@ -246,6 +247,18 @@ class Study:
         return around(past, self.visits, self.effort, self.calendar, self.last_day, judgement)
 
     @cached_property
+    def learned(self) -> Learned:
+        """What the record up to ``as_of`` teaches of the use of sites."""
+        return learn(
+            self.sighting_grid,
+            self.visits,
+            self.presence,
+            self.calendar,
+            self.sites,
+            self.forecast_judgement,
+        )
+
+    @cached_property
     def forecast(self) -> Forecast:
         """Chances of every buck at every site on the days ahead, whatever the weather."""
         return forecast(
@@ -256,6 +269,7 @@ class Study:
             self.sites,
             self.days_ahead,
             self.forecast_judgement,
+            learned=self.learned,
         )
 
     @cached_property
@@ -274,7 +288,13 @@ class Study:
             return None
         grid = self.sighting_grid
         expected = expected_visits(
-            grid, self.visits, self.presence, self.calendar, self.sites, self.forecast_judgement
+            grid,
+            self.visits,
+            self.presence,
+            self.calendar,
+            self.sites,
+            self.forecast_judgement,
+            learned=self.learned,
         )
         drivers = weather_drivers(self.known_weather, self.sun, grid.days, self.last_day)
         return weather_effects(visits_by_half_day(grid), expected, drivers, self.forecast_judgement)

@@ -14,6 +14,7 @@ from deerlog.analysis.backtest.simple_rules import all_time_rate, last_days_rate
 from deerlog.analysis.forecast.around import PastSeasons, around, past_seasons, presence_judgement
 from deerlog.analysis.forecast.chances import Forecast, forecast
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.learned import Learned, learn
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
 from deerlog.analysis.residency.judgement import Judgement
 from deerlog.analysis.visits import HALVES
@@ -114,6 +115,7 @@ def backtest(
     presence = presence_judgement(judgement, forecast_judgement)
     grid = sighting_grid(visits, effort, _first_known(visits, effort, last), last)
     past: PastSeasons | None = None
+    learned: Learned | None = None
     parts = []
     weeks = list(_weeks(grid, first, last, calendar, week_starts))
     for done, (today, days) in enumerate(weeks):
@@ -124,7 +126,12 @@ def backtest(
                 past = past_seasons(visits, effort, calendar, season, presence, forecast_judgement)
             so_far = visits[visits["day"] <= today]
             here = around(past, so_far, effort, calendar, today, presence, until=days[-1])
-            made = forecast(known, so_far, here, calendar, sites, days, forecast_judgement)
+            learned = learn(
+                known, so_far, here, calendar, sites, forecast_judgement, before=learned
+            )
+            made = forecast(
+                known, so_far, here, calendar, sites, days, forecast_judgement, learned=learned
+            )
             if each_week is not None:
                 each_week(made)
             parts.append(_half_days(grid, known, days, made.chance(), bucks))

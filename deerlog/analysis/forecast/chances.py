@@ -12,10 +12,9 @@ from scipy.special import expit
 
 from deerlog.analysis.forecast.counts_behind import CountsBehind, counts_behind
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.forecast.light_shares import light_shares
+from deerlog.analysis.forecast.learned import Learned, learn
 from deerlog.analysis.forecast.one_thread import one_thread
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, codes
-from deerlog.analysis.forecast.site_use import site_use
 from deerlog.analysis.forecast.visit_clumping import half_log_odds
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
@@ -94,6 +93,7 @@ def forecast(
     judgement: ForecastJudgement | None = None,
     *,
     weather: Floats | None = None,
+    learned: Learned | None = None,
 ) -> Forecast:
     """Chances on some days, from all that is known.
 
@@ -117,6 +117,8 @@ def forecast(
         Days asked for, in order, none known yet.
     weather
         Shape (D, 2): change in the log odds of a visit; see `weather_effects.py`.
+    learned
+        Of `learned.learn`, from the same record; None learns it here.
 
     Raises
     ------
@@ -124,12 +126,10 @@ def forecast(
         When a visit or a known day is later than the forecast is made, or ``days`` are not.
     """
     judgement = judgement or ForecastJudgement()
-    today = grid.days[-1]
-    if len(visits) and visits["day"].max() > today:
-        raise ValueError("a forecast may not know visits after the day it is made")
-    if len(days) and days[0] <= today:
+    if len(days) and days[0] <= grid.days[-1]:
         raise ValueError("a forecast is for days after the day it is made")
-    made = _use_of_sites(grid, visits, around, calendar, sites, days, judgement)
+    learned = learned or learn(grid, visits, around, calendar, sites, judgement)
+    made = _on_days(grid, around, calendar, days, learned, judgement)
     if weather is None:
         return made
     return replace(made, log_odds=made.log_odds + weather[:, None, None, :])
@@ -160,13 +160,16 @@ def expected_visits(
     calendar: SeasonCalendar,
     sites: pd.DataFrame,
     judgement: ForecastJudgement | None = None,
+    *,
+    learned: Learned | None = None,
 ) -> ExpectedVisits:
     """What was to be expected of every known half-day, with all that is known now.
 
     Not a forecast: it is there to hold the weather's part against. Parameters as for `forecast`.
     """
     judgement = judgement or ForecastJudgement()
-    made = _use_of_sites(grid, visits, around, calendar, sites, grid.days, judgement)
+    learned = learned or learn(grid, visits, around, calendar, sites, judgement)
+    made = _on_days(grid, around, calendar, grid.days, learned, judgement)
     chance = made.chance_if_around()
     weight = chance * made.around[:, :, None, None] * grid.running[:, None, :, None]
     expected = weight.sum(axis=(1, 2))
@@ -174,26 +177,20 @@ def expected_visits(
     return ExpectedVisits(expected=expected, response=moved / np.maximum(expected, 1e-300))
 
 
-def _use_of_sites(
+def _on_days(
     grid: SightingGrid,
-    visits: pd.DataFrame,
     around: pd.DataFrame,
     calendar: SeasonCalendar,
-    sites: pd.DataFrame,
     days: pd.DatetimeIndex,
+    learned: Learned,
     judgement: ForecastJudgement,
 ) -> Forecast:
-    names = list(grid.bucks)
-    so_far, asked = (
-        np.nan_to_num(around.reindex(index=index, columns=names).to_numpy(dtype=float))
-        for index in (grid.days, days)
+    asked = np.nan_to_num(
+        around.reindex(index=days, columns=list(grid.bucks)).to_numpy(dtype=float)
     )
-    place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
-    setting = tuple(place["setting"].fillna("other").astype(str))
-    position = place[["x_m", "y_m"]].to_numpy(dtype=float)
     with one_thread():
-        use = site_use(grid, so_far, calendar, position, days, judgement)
-        shares = light_shares(visits, grid.bucks, grid.sites, setting, judgement)
+        use = learned.use.on(days)
+    shares = learned.light
     phase = codes(pd.Series(calendar.phase_of(days)), PHASES)
     log_odds = half_log_odds(
         use.log_odds[:, :, use.period, None],

@@ -101,14 +101,19 @@ class MixedLogit:
             Shape (B, m). ``sd`` leaves out the doubt in the shared effects, which rest on all
             bucks' data.
         """
-        base = shared_design @ self.shared
-        mean = np.empty((len(self.own), len(base)))
+        mean = shared_design @ self.shared + self.own_log_odds(covariance)
         sd = np.empty_like(mean)
         for b, his in enumerate(self.own):
-            toward = covariance[:, his.rows]
-            mean[b] = base + toward @ his.pull
-            sd[b] = np.sqrt(np.maximum(variance - his.narrowed(toward), 0.0))
+            narrowed = his.narrowed(covariance[:, his.rows])
+            sd[b] = np.sqrt(np.maximum(variance - narrowed, 0.0))
         return mean, sd
+
+    def own_log_odds(self, covariance: Floats) -> Floats:
+        """Each buck's own part of the log odds elsewhere, shape (B, m)."""
+        own = np.empty((len(self.own), len(covariance)))
+        for b, his in enumerate(self.own):
+            own[b] = covariance[:, his.rows] @ his.pull
+        return own
 
 
 def fit_mixed_logit(
@@ -118,7 +123,7 @@ def fit_mixed_logit(
     covariance: Floats,
     shared_sd: Floats,
     *,
-    shared_start: Floats | None = None,
+    start: tuple[Floats, Floats] | None = None,
 ) -> MixedLogit:
     """Most probable effects, and the spread about them (Laplace's approximation).
 
@@ -132,8 +137,15 @@ def fit_mixed_logit(
         Shape (n, n): prior covariance of a buck's own part of the log odds, the same for all.
     shared_sd
         Shape (C,): prior standard deviation of each shared effect about zero.
-    shared_start
-        Shared effects to begin at, such as those of the week before.
+    start
+        Where to begin, such as at what was learned the week before: shared effects, shape (C,), and
+        each buck's own part of the log odds, shape (B, n). Where the steps end does not hang on it
+        beyond `ENOUGH`.
+
+    Raises
+    ------
+    ArithmeticError
+        The steps have not come to rest, as with a number in the data that is none.
 
     Notes
     -----
@@ -142,7 +154,8 @@ def fit_mixed_logit(
     optimiser). The bucks meet only through the shared effects, so those are solved for first (a
     Schur complement) and each buck's own after.
     """
-    shared = np.zeros(len(shared_sd)) if shared_start is None else shared_start
+    nowhere = np.zeros(len(shared_sd)), np.zeros(trials.shape)
+    shared, own_start = nowhere if start is None else start
     prior = np.diag(1.0 / np.square(shared_sd))
     data = []
     for k, n in zip(successes, trials, strict=True):
@@ -150,8 +163,9 @@ def fit_mixed_logit(
         data.append(
             _His(rows, shared_design[rows], covariance[np.ix_(rows, rows)], k[rows], n[rows])
         )
+    # Those that belong to the start are not known, nor needed: the last step is a whole one.
     pulls = [np.zeros(len(his.rows)) for his in data]
-    own = [np.zeros(len(his.rows)) for his in data]
+    own = [part[his.rows] for part, his in zip(own_start, data, strict=True)]
     for _ in range(MOST_STEPS):
         gradient, curvature = -prior @ shared, prior.copy()
         steps = []
@@ -175,13 +189,16 @@ def fit_mixed_logit(
             new_pulls.append(pull - crossed @ shared_step)
             new_own.append(his.covariance @ new_pulls[b])
             change = his.shared_design @ shared_step + new_own[b] - own[b]
-            longest = max(longest, float(np.abs(change).max(initial=0.0)))
+            # np.maximum keeps what is not a number, so that it is never taken for rest.
+            longest = float(np.maximum(longest, np.abs(change).max(initial=0.0)))
         scale = min(1.0, LONGEST_STEP / max(longest, 1e-12))
         shared = shared + scale * shared_step
         pulls = [p + scale * (n - p) for p, n in zip(pulls, new_pulls, strict=True)]
         own = [p + scale * (n - p) for p, n in zip(own, new_own, strict=True)]
         if longest < ENOUGH:
             break
+    else:
+        raise ArithmeticError(f"the regression did not come to rest in {MOST_STEPS} steps")
     told = []
     for his, pull, part in zip(data, pulls, own, strict=True):
         _, weight, lower = _factor(his, shared, part)

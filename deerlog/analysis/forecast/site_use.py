@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.forecast.mixed_logit import fit_mixed_logit
+from deerlog.analysis.forecast.mixed_logit import MixedLogit, fit_mixed_logit
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
 
@@ -58,15 +58,69 @@ class _Periods:
     middle: Floats
 
 
-def site_use(
+@dataclass(frozen=True, kw_only=True)
+class LearnedUse:
+    """What is known of how each buck uses each site, whichever days are asked for.
+
+    Attributes
+    ----------
+    bucks, sites
+        Of the grid it was learned from.
+    position_m
+        Shape (S, 2).
+    """
+
+    bucks: tuple[str, ...]
+    sites: tuple[str, ...]
+    position_m: Floats
+    today: pd.Timestamp
+    calendar: SeasonCalendar
+    judgement: ForecastJudgement
+    _known: _Periods
+    _fit: MixedLogit
+
+    def on(self, days: pd.DatetimeIndex) -> SiteUse:
+        """Use of the sites on some days."""
+        j = self.judgement
+        asked = _periods(days, self.today, self.calendar)
+        mean, sd = self._fit.log_odds(
+            _shared_design(asked, len(self.sites), j)[0],
+            _covariance(asked, self._known, self.position_m, j),
+            np.full(len(asked.middle) * len(self.sites), _own_variance(j)),
+        )
+        shape = (len(self.bucks), len(asked.middle), len(self.sites))
+        return SiteUse(
+            period=asked.of_day,
+            log_odds=mean.reshape(shape).transpose(0, 2, 1),
+            sd=sd.reshape(shape).transpose(0, 2, 1),
+        )
+
+    def _start(
+        self, bucks: tuple[str, ...], sites: tuple[str, ...], periods: _Periods, gap_days: int
+    ) -> tuple[Floats, Floats] | None:
+        """Where to begin learning on a later day; None where the sites are no longer the same."""
+        if sites != self.sites:
+            return None
+        at = replace(periods, middle=periods.middle + gap_days)
+        own = self._fit.own_log_odds(_covariance(at, self._known, self.position_m, self.judgement))
+        number = {buck: b for b, buck in enumerate(self.bucks)}
+        begun = np.zeros((len(bucks), own.shape[1]))
+        for b, buck in enumerate(bucks):
+            if buck in number:
+                begun[b] = own[number[buck]]
+        return self._fit.shared, begun
+
+
+def learn_site_use(
     grid: SightingGrid,
     around: Floats,
     calendar: SeasonCalendar,
     position_m: Floats,
-    days: pd.DatetimeIndex,
     judgement: ForecastJudgement,
-) -> SiteUse:
-    """Learn from all that is known how he uses each site, and say it for some days.
+    *,
+    before: LearnedUse | None = None,
+) -> LearnedUse:
+    """Learn from all that is known how he uses each site.
 
     A day with a visit is a success, a day that he was around and the camera ran a trial. The log
     odds of a success are a site's own quality and a phase's activity, which all bucks share, and
@@ -81,28 +135,27 @@ def site_use(
         Shape (T, B): chance that he was around on each day of the grid.
     position_m
         Shape (S, 2), metres east and north; NaN where unknown.
-    days
-        Days asked for.
+    before
+        What had been learned on an earlier day: a start that is soon corrected, nothing more.
     """
     today = grid.days[-1]
-    known, asked = _periods(grid.days, today, calendar), _periods(days, today, calendar)
+    known = _periods(grid.days, today, calendar)
     trials, successes = _trials(grid, around, known)
-    n_sites = len(grid.sites)
-    shared, shared_sd = _shared_design(known, n_sites, judgement)
-    fit = fit_mixed_logit(
-        successes, trials, shared, _covariance(known, known, position_m, judgement), shared_sd
-    )
-    variance = _own_variance(judgement)
-    mean, sd = fit.log_odds(
-        _shared_design(asked, n_sites, judgement)[0],
-        _covariance(asked, known, position_m, judgement),
-        np.full(len(asked.middle) * n_sites, variance),
-    )
-    shape = (len(grid.bucks), len(asked.middle), n_sites)
-    return SiteUse(
-        period=asked.of_day,
-        log_odds=mean.reshape(shape).transpose(0, 2, 1),
-        sd=sd.reshape(shape).transpose(0, 2, 1),
+    shared, shared_sd = _shared_design(known, len(grid.sites), judgement)
+    start = None
+    if before is not None:
+        gap_days = (today - before.today).days
+        start = before._start(grid.bucks, grid.sites, known, gap_days)
+    covariance = _covariance(known, known, position_m, judgement)
+    return LearnedUse(
+        bucks=grid.bucks,
+        sites=grid.sites,
+        position_m=position_m,
+        today=today,
+        calendar=calendar,
+        judgement=judgement,
+        _known=known,
+        _fit=fit_mixed_logit(successes, trials, shared, covariance, shared_sd, start=start),
     )
 
 

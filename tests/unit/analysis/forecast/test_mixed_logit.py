@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from scipy.optimize import minimize
 from scipy.special import expit
 
@@ -99,3 +100,10 @@ def test_extreme_shares_do_not_break_it() -> None:
     best = minimize(minus_log_posterior, np.zeros(2 + 21), args=(d,), method="BFGS", tol=1e-8)
     wanted = d["shared_design"] @ best.x[:2] + best.x[2:].reshape(3, 7)
     np.testing.assert_allclose(mean, wanted, rtol=0.01)  # held back by the prior alone
+
+
+def test_a_number_that_is_none_is_no_fit() -> None:
+    d = data()
+    d["successes"][0, 0] = np.nan
+    with pytest.raises(ArithmeticError, match="did not come to rest"):
+        fitted(d)

@@ -9,7 +9,7 @@ from invented.buck_record import CALENDAR, days, effort, visits
 
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
-from deerlog.analysis.forecast.site_use import site_use
+from deerlog.analysis.forecast.site_use import LearnedUse, SiteUse, learn_site_use
 
 FAR_APART = np.array([[0.0, 0.0], [5000.0, 0.0], [0.0, 5000.0]])
 """Alder, Birch, Cedar."""
@@ -23,6 +23,12 @@ def grid_of(
     return sighting_grid(pd.concat(tables), ran, pd.Timestamp(first), pd.Timestamp(last))
 
 
+def use_on(
+    grid: SightingGrid, around: np.ndarray, position: np.ndarray, days: pd.DatetimeIndex
+) -> SiteUse:
+    return learn_site_use(grid, around, CALENDAR, position, ForecastJudgement()).on(days)
+
+
 def rate(
     grid: SightingGrid,
     position: np.ndarray = FAR_APART,
@@ -30,14 +36,7 @@ def rate(
     ahead: str = "2024-11-01",
 ) -> tuple[np.ndarray, np.ndarray]:
     """Odds of a visit at each site on a day ahead, and the spread of their logarithm."""
-    use = site_use(
-        grid,
-        np.full((len(grid.days), 1), around),
-        CALENDAR,
-        position,
-        pd.DatetimeIndex([ahead]),
-        ForecastJudgement(),
-    )
+    use = use_on(grid, np.full((len(grid.days), 1), around), position, pd.DatetimeIndex([ahead]))
     return np.exp(use.log_odds[0, :, use.period[0]]), use.sd[0, :, use.period[0]]
 
 
@@ -106,12 +105,28 @@ def test_without_bucks_or_days() -> None:
         pd.Timestamp("2024-09-01"), pd.Timestamp("2024-09-30"),
     )  # fmt: skip
     none = np.zeros((len(grid.days), 0))
-    use = site_use(
-        grid, none, CALENDAR, FAR_APART, pd.DatetimeIndex(["2024-10-01"]), ForecastJudgement()
-    )
+    use = use_on(grid, none, FAR_APART, pd.DatetimeIndex(["2024-10-01"]))
     assert use.log_odds.shape == (0, 3, 1)
     seen = grid_of({"Alder": days("2024-09-01", "2024-09-30")}, effort("2024-09-01", "2024-09-30"),
                    "2024-09-01", "2024-09-30")  # fmt: skip
-    use = site_use(seen, np.ones((30, 1)), CALENDAR, FAR_APART, pd.DatetimeIndex([]),
-                   ForecastJudgement())  # fmt: skip
+    use = use_on(seen, np.ones((30, 1)), FAR_APART, pd.DatetimeIndex([]))
     assert use.log_odds.shape == (1, 3, 0) and len(use.period) == 0
+
+
+def test_what_was_learned_before_is_a_start_and_no_more() -> None:
+    ran = effort("2024-08-01", "2024-11-10")
+    seen = {"Alder": days("2024-09-01", "2024-10-10"), "Birch": days("2024-10-11", "2024-11-10", 2)}
+    late = grid_of(seen, ran, "2024-08-01", "2024-11-10")
+    early = late.until(pd.Timestamp("2024-10-13"))
+    ahead = pd.DatetimeIndex(["2024-11-11", "2024-12-20"])
+
+    def learned(grid: SightingGrid, before: LearnedUse | None = None) -> LearnedUse:
+        here = np.full((len(grid.days), 1), 0.9)
+        judgement = ForecastJudgement()
+        return learn_site_use(grid, here, CALENDAR, FAR_APART, judgement, before=before)
+
+    afresh, begun = learned(late).on(ahead), learned(late, learned(early)).on(ahead)
+    old = learned(early).on(ahead)
+    assert begun.log_odds == pytest.approx(afresh.log_odds, abs=2e-3)
+    assert begun.sd == pytest.approx(afresh.sd, abs=2e-3)
+    assert np.abs(old.log_odds - afresh.log_odds).max() > 0.5, "what came since must have told"
