@@ -80,7 +80,8 @@ def light_faults(true: pd.DataFrame, place: Property) -> list[ClockFault]:
 
 def _breaks(pictures: pd.DataFrame, place: Property) -> dict[str, npt.NDArray[np.datetime64]]:
     """When someone was at each camera: its first photo of each dump, and each placement's start."""
-    dump = pictures["path"].str.extract(r"^([^/]*)/")[0].fillna("")
+    below = [path.partition("/") for path in pictures["path"]]
+    dump = np.array([folder if slash else "" for folder, slash, _ in below], dtype=object)
     starts = pictures.groupby([pictures["camera"], dump])["time"].min().reset_index()
     placed, _ = localize(place.placements["start"], place.settings.timezone)
     both = pd.concat(

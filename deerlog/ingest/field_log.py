@@ -24,6 +24,7 @@ from deerlog.ingest.tag_workbooks import (
 )
 from deerlog.ingest.tags import TagRows, TagSheet, find_photos, read_tag_sheets
 from deerlog.ingest.touched import touch_of
+from deerlog.ingest.untagged import untagged_problems
 from deerlog.property import Property
 from deerlog.property.matching import BuckNames
 
@@ -102,6 +103,7 @@ def read_field_log(place: Property) -> FieldLog:
     problems += two_tags(tagged.tags, tagged.workbooks, cells, known)
     sightings = sighting_table(tagged.photos, tagged.visits, tagged.tags, cells, known)
     problems += silence_problems(effort.found, sightings)
+    problems += untagged_problems(tagged.visits)
     unreadable = stored.loc[stored["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
     unreadable = unreadable.astype({"camera": "str", "path": "str", "reason": "str", "gone": bool})
     return FieldLog(

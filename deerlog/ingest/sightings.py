@@ -64,10 +64,11 @@ def visit_table(
 
 def _others_by_visit(rows: pd.DataFrame) -> pd.Series:
     said = rows[(rows["visit"] >= 0) & (rows["others"] != "")]
-    together = {
-        visit: "; ".join(dict.fromkeys(group)) for visit, group in said.groupby("visit")["others"]
-    }
-    return pd.Series(together, dtype="object")
+    # Joined by hand, as below.
+    each: dict[int, dict[str, None]] = {}
+    for visit, text in zip(said["visit"].tolist(), said["others"].tolist(), strict=True):
+        each.setdefault(visit, {})[text] = None
+    return pd.Series({visit: "; ".join(texts) for visit, texts in each.items()}, dtype="object")
 
 
 def sighting_table(
@@ -106,11 +107,13 @@ def sighting_table(
         photos=("photo_id", "nunique"),
         unsure=("unsure", "all"),
     )
-    # Joined by hand: few rows have any, and a function called for each group is slow.
-    said = named[named["others"] != ""].groupby(["buck", "visit"], sort=False)["others"]
-    together = {key: "; ".join(dict.fromkeys(group)) for key, group in said}
+    # Joined by hand: a function called for each group is slow.
+    said = named[named["others"] != ""]
+    together: dict[tuple[str, int], dict[str, None]] = {}
+    for buck, visit, text in zip(said["buck"], said["visit"], said["others"], strict=True):
+        together.setdefault((buck, visit), {})[text] = None
     each["others"] = [
-        together.get(key, "") for key in zip(each["buck"], each["visit"], strict=True)
+        "; ".join(together.get(key, ())) for key in zip(each["buck"], each["visit"], strict=True)
     ]
     each["others"] = each["others"].astype("str")
     about = visits.set_index("visit")[["site", "camera", "setting", "bait"]]

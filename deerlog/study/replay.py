@@ -65,7 +65,7 @@ def replay(
     given: dict[SitKey, float] = {}
     result = backtest(
         study.visits,
-        study.effort,
+        study.watched,
         study.calendar,
         study.sites,
         first=first,
@@ -74,6 +74,7 @@ def replay(
         judgement=study.judgement,
         forecast_judgement=study.forecast_judgement,
         week_starts=study.place.settings.week_starts,
+        past=study.past_seasons,
         progress=progress,
         each_week=lambda made: given.update(_given(study, made)),
     )

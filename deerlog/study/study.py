@@ -14,7 +14,7 @@ from pathlib import Path
 import pandas as pd
 
 from deerlog.analysis.daylight import daylight_share
-from deerlog.analysis.forecast.around import around, past_seasons, presence_judgement
+from deerlog.analysis.forecast.around import PastSeasons, around, past_seasons, presence_judgement
 from deerlog.analysis.forecast.chances import Forecast, expected_visits, forecast
 from deerlog.analysis.forecast.counts_behind import counts_behind
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
@@ -35,6 +35,7 @@ from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.analysis.residency.settle import Settling, settling
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits
+from deerlog.analysis.watched import watched_effort
 from deerlog.errors import Problem, PropertyError
 from deerlog.ingest.clock_problems import clock_problems
 from deerlog.ingest.field_log import FieldLog, read_field_log
@@ -111,9 +112,14 @@ class Study:
 
     @cached_property
     def effort(self) -> pd.DataFrame:
-        """Camera-days up to ``as_of``: ``camera, site, day, camera_day``."""
+        """What ran up to ``as_of``: ``camera, site, day, camera_day``."""
         effort = self.field_log.effort
         return effort[effort["day"] <= self.last_day].reset_index(drop=True)
+
+    @cached_property
+    def watched(self) -> pd.DataFrame:
+        """What ran and was looked at, the same rows; every figure about bucks stands on it."""
+        return watched_effort(self.effort, self.field_log.visits)
 
     @cached_property
     def all_visits(self) -> pd.DataFrame:
@@ -150,7 +156,7 @@ class Study:
         settings = self.place.settings
         return residency(
             self.visits,
-            self.effort,
+            self.watched,
             self.calendar,
             as_of=self.last_day,
             targets=self.targets,
@@ -229,7 +235,7 @@ class Study:
     def sighting_grid(self) -> SightingGrid:
         """Visits and what ran, day by day up to ``as_of``."""
         first = min([self.last_day, *self._first_days()])
-        return sighting_grid(self.visits, self.effort, first, self.last_day)
+        return sighting_grid(self.visits, self.watched, first, self.last_day)
 
     @cached_property
     def forecast_judgement(self) -> ForecastJudgement:
@@ -237,14 +243,21 @@ class Study:
         return ForecastJudgement()
 
     @cached_property
+    def past_seasons(self) -> PastSeasons:
+        """What the seasons before that of ``as_of`` say of every buck, as forecasts take it."""
+        judgement = presence_judgement(self.judgement, self.forecast_judgement)
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+        return past_seasons(
+            self.visits, self.watched, self.calendar, season, judgement, self.forecast_judgement
+        )
+
+    @cached_property
     def presence(self) -> pd.DataFrame:
         """Chance that each buck is around, by day, as forecasts take it: to the season's end."""
         judgement = presence_judgement(self.judgement, self.forecast_judgement)
-        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        past = past_seasons(
-            self.visits, self.effort, self.calendar, season, judgement, self.forecast_judgement
+        return around(
+            self.past_seasons, self.visits, self.watched, self.calendar, self.last_day, judgement
         )
-        return around(past, self.visits, self.effort, self.calendar, self.last_day, judgement)
 
     @cached_property
     def learned(self) -> Learned:

@@ -213,11 +213,12 @@ def _write_tables(folder: Path, simulated: SimulatedProperty) -> None:
 
 def _write_sits(folder: Path, simulated: SimulatedProperty, stands: int) -> None:
     """Twenty-five hunts a season, some with a buck seen."""
+    targets = simulated.truth.bucks[:TARGETS]
     rows = []
     for season in simulated.seasons:
         for i in range(25):
             day = date(season, 10, 2).toordinal() + 3 * i
-            seen = simulated.truth.bucks[i % TARGETS] if i % 9 == 0 else ""
+            seen = targets[i % len(targets)] if i % 9 == 0 else ""
             half = "AM" if i % 2 else "PM"
             rows.append((date.fromordinal(day), half, f"Stand {i % stands + 1}", seen, i % 4))
     _write_rows(folder / "sits.csv", ("day", "half", "stand", "bucks_seen", "deer_seen"), rows)

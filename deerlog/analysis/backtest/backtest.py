@@ -85,6 +85,7 @@ def backtest(
     judgement: Judgement | None = None,
     forecast_judgement: ForecastJudgement | None = None,
     week_starts: str = "Mon",
+    past: PastSeasons | None = None,
     progress: Callable[[int, int], None] | None = None,
     each_week: Callable[[Forecast], None] | None = None,
 ) -> Backtest:
@@ -105,6 +106,9 @@ def backtest(
         Days scored, both included (naive midnights).
     bucks
         Bucks scored; None for all. All are learned from.
+    past
+        Of `deerlog.analysis.forecast.around.past_seasons` with the same judgement, for a season
+        replayed; None, and other seasons, are worked out here.
     progress
         Called with weeks done and weeks in all.
     each_week
@@ -114,7 +118,6 @@ def backtest(
     forecast_judgement = forecast_judgement or ForecastJudgement()
     presence = presence_judgement(judgement, forecast_judgement)
     grid = sighting_grid(visits, effort, _first_known(visits, effort, last), last)
-    past: PastSeasons | None = None
     learned: Learned | None = None
     parts = []
     weeks = list(_weeks(grid, first, last, calendar, week_starts))

@@ -103,7 +103,9 @@ def _visits(
         else:
             unseen.append(buck)
     if unseen:
-        ran = float(study.effort.loc[study.effort["day"] > pd.Timestamp(since), "camera_day"].sum())
+        ran = float(
+            study.watched.loc[study.watched["day"] > pd.Timestamp(since), "camera_day"].sum()
+        )
         if ran:
             yield f"No new visit by {_either(unseen)} in {number(round(ran, 1))} camera-days."
         else:

@@ -25,7 +25,7 @@ def buck_map(study: Study, buck: str) -> BuckMap | None:
         return None
     units = study.place.settings.units
     moves = _moves(study, buck, units)
-    use = phase_use(study.visits, study.effort, study.calendar, buck)
+    use = phase_use(study.visits, study.watched, study.calendar, buck)
     use = use[use["site"].isin(placed["site"])]
     return BuckMap(
         sites=tuple(
