@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.special import logit
 
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
 from deerlog.analysis.forecast.mixed_logit import MixedLogit, fit_mixed_logit
@@ -142,10 +143,10 @@ def learn_site_use(
     known = _periods(grid.days, today, calendar)
     trials, successes = _trials(grid, around, known)
     shared, shared_sd = _shared_design(known, len(grid.sites), judgement)
-    start = None
+    start = _even_start(trials, successes, len(shared_sd))
     if before is not None:
         gap_days = (today - before.today).days
-        start = before._start(grid.bucks, grid.sites, known, gap_days)
+        start = before._start(grid.bucks, grid.sites, known, gap_days) or start
     covariance = _covariance(known, known, position_m, judgement)
     return LearnedUse(
         bucks=grid.bucks,
@@ -192,6 +193,13 @@ def _trials(grid: SightingGrid, around: Floats, periods: _Periods) -> tuple[Floa
     trials[trials < LEAST_EXPOSURE_DAYS] = 0.0
     rows = (shape[0], shape[1] * shape[2])
     return trials.reshape(rows), successes.reshape(rows)
+
+
+def _even_start(trials: Floats, successes: Floats, n_shared: int) -> tuple[Floats, Floats]:
+    """To begin at: every buck everywhere as on the whole."""
+    shared = np.zeros(n_shared)
+    shared[0] = logit((successes.sum() + 0.5) / (trials.sum() + 1.0))
+    return shared, np.zeros(trials.shape)
 
 
 def _shared_design(
