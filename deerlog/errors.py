@@ -11,6 +11,7 @@ good part: a reader gives ``(good, problems)``.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -73,6 +74,9 @@ class Problem:
         False for something worth knowing only.
     harm
         How many visits it touches, or keeps from being counted; orders the list of ``check``.
+    harm_in
+        What ``harm`` counts: ``visit``, or ``row`` where a table that has none of visits loses
+        rows.
     bucks
         Bucks whose figures it touches.
     camera
@@ -94,6 +98,7 @@ class Problem:
     value: str | None = None
     must_mend: bool = True
     harm: float = 0.0
+    harm_in: str = "visit"
     bucks: tuple[str, ...] = ()
     camera: str | None = None
     first_day: date | None = None
@@ -108,3 +113,10 @@ class Problem:
         if self.column is not None:
             text += f", column {self.column}"
         return text
+
+
+def worst_first(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Problems in the order in which a person should mend them; what is only worth knowing last."""
+    return tuple(
+        sorted(problems, key=lambda p: (not p.must_mend, -p.harm, p.file, p.row or 0, p.kind))
+    )

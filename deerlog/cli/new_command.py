@@ -39,9 +39,14 @@ def command(folder: Path, rut_peak: str | None, units: str, **answers: Any) -> N
         "longitude": ("Longitude, degrees east; west is negative (-91.2)", _degrees),
         "timezone": ("Time zone (America/Chicago)", _zone),
     }
-    for key, (question, kind) in questions.items():
-        if answers[key] is None:
-            answers[key] = _ask(key, question, kind)
+    asked = [key for key in questions if answers[key] is None]
+    for key in asked:
+        answers[key] = _ask(key, *questions[key])
+    while (doubt := _doubt(answers)) and {"longitude", "timezone"} & {*asked}:
+        click.echo(" ".join(doubt))
+        for key in ("longitude", "timezone"):
+            if key in asked:
+                answers[key] = _ask(key, *questions[key])
     if rut_peak is None and sys.stdin.isatty():
         rut_peak = click.prompt("Peak of breeding, MM-DD (Enter if not known)", default="",
                                 show_default=False, value_proc=_checked_month_day)  # fmt: skip
@@ -55,18 +60,28 @@ def _ask(key: str, question: str, reader: Callable[[str], Any]) -> Any:
     return click.prompt(question, value_proc=reader)
 
 
+def _doubt(answers: dict[str, Any]) -> tuple[str, str] | None:
+    """Why the longitude does not fit the time zone, and what may be meant."""
+    from deerlog.property.settings import zone_doubt
+    from deerlog.property.zone_names import zone_exists
+
+    if not zone_exists(answers["timezone"]):
+        return None  # told where the folder is started
+    return zone_doubt(answers["longitude"], answers["timezone"])
+
+
 def _degrees(text: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise click.UsageError(f"{text!r} is no number; write degrees like 38.4.") from None
+        raise click.UsageError(f"{text!r} is not a number; write degrees like 38.4.") from None
 
 
 def _zone(text: str) -> str:
     """A name of a time zone, asked for again until it is one."""
     if text.strip() not in zoneinfo.available_timezones():
         raise click.UsageError(
-            f"{text!r} is no time zone; write its IANA name, such as America/New_York, "
+            f"{text!r} is not a time zone; write its IANA name, such as America/New_York, "
             "America/Chicago or America/Denver."
         )
     return text.strip()

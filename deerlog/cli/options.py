@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
@@ -44,4 +45,15 @@ def as_of(command: Command) -> Command:
         metavar="DAY",
         help="Use only what had happened by the end of this day "
         "(default: the last day a camera is known to have run).",
+    )(command)
+
+
+def weather(command: Command) -> Command:
+    """``--weather FILE``."""
+    return click.option(
+        "--weather",
+        "weather_file",
+        metavar="FILE",
+        type=click.Path(path_type=Path, exists=True, dir_okay=False),
+        help="A weather forecast, in the form of weather.csv.",
     )(command)

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import chosen_property
-from deerlog.cli.options import as_json, day
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+from deerlog.cli.options import as_json, day, weather
 from deerlog.cli.progress import READING, progress_line
 
 
@@ -28,13 +28,7 @@ from deerlog.cli.progress import READING, progress_line
     show_default=True,
     help="How many days.",
 )
-@click.option(
-    "--weather",
-    "weather_file",
-    metavar="FILE",
-    type=click.Path(path_type=Path, exists=True, dir_okay=False),
-    help="A weather forecast, in the form of weather.csv.",
-)
+@weather
 @click.option("--buck", metavar="NAME", help="Plan for this buck alone, target or not.")
 @click.option("--stand", metavar="NAME", help="Plan for this stand alone.")
 @click.option(
@@ -44,9 +38,9 @@ from deerlog.cli.progress import READING, progress_line
     help="A row for every running site, target and half, stand or no stand.",
 )
 @as_json
-@click.pass_obj
+@click.pass_context
 def command(
-    folder: Path | None,
+    ctx: click.Context,
     first: date | None,
     n_days: int,
     weather_file: Path | None,
@@ -57,36 +51,56 @@ def command(
 ) -> None:
     """Rank the coming sits, and say where to stay out.
 
-    Writes plan.csv and plan.ics into reports/<day before the first>/.
+    Writes plan.csv and plan.ics into reports/<day before the first>/. A plan for one buck or stand,
+    or for fewer days than the report's seven, is only printed.
     """
     from deerlog.report.json_text import json_text
     from deerlog.report.plan_files import write_plan
     from deerlog.report.plan_table import plan_rows, site_rows
     from deerlog.report.plan_text import plan_text, site_table_text
-    from deerlog.report.terminal import problem_text
+    from deerlog.report.terminal import problem_text, wrapped
     from deerlog.study import open_study
-    from deerlog.study.plan import coming_plan, every_site, read_forecast
+    from deerlog.study.plan import WEEK_DAYS, coming_plan, every_site, read_forecast
 
+    folder: Path | None = ctx.obj
     as_of = None if first is None else first - timedelta(days=1)
     with progress_line() as progress:
         progress(READING, 0, 0)
         study = open_study(chosen_property(folder), as_of=as_of)
-        weather, problems = read_forecast(study, weather_file)
+        forecast, problems = read_forecast(study, weather_file)
         progress("Working out the chances", 0, 0)
-        made = coming_plan(study, n_days=n_days, weather=weather, buck=buck, stand=stand)
-        written = write_plan(study, made, all_sites=all_sites)
+        made = coming_plan(study, n_days=n_days, weather=forecast, buck=buck, stand=stand)
+        # What lies beside the report is the whole plan: a part of it would gainsay the page.
+        part = buck is not None or stand is not None or n_days < WEEK_DAYS
+        written = None if part else write_plan(study, made, all_sites=all_sites)
         every = site_rows(made, every_site(study, made)) if all_sites else None
+    to_mend = sum(p.must_mend for p in study.problems)
     if json_wanted:
         click.echo(json_text({
-            "as_of": made.as_of, "first": made.first, "last": made.last, "bucks": made.bucks,
+            "as_of": made.as_of, "to_mend": to_mend, "first": made.first, "last": made.last,
+            "bucks": made.bucks,
             "plan": plan_rows(made) if every is None else every,
             "outlook": made.outlook, "not_considered": made.not_considered,
-            "folder": str(written), "problems": problems,
+            "folder": None if written is None else str(written), "problems": problems,
         }))  # fmt: skip
-        return
-    click.echo(plan_text(made, study.place.settings.name, study.place.settings.units))
+        ctx.exit(MUST_MEND if to_mend else DONE)
+    settings = study.place.settings
+    in_file = "in plan.csv" if written is not None and not all_sites else ""
+    click.echo(plan_text(made, settings.name, settings.units, in_file=in_file))
     if every is not None:
         click.echo("\n" + site_table_text(every))
     for number, problem in enumerate(problems, 1):
         click.echo("\n" + problem_text(problem, number))
-    click.echo(f"\nplan.csv and plan.ics are in {written}")
+    if to_mend:
+        click.echo(f"\n{to_mend} to mend, which may change this: `deerlog check` lists them.")
+    if written is not None:
+        click.echo(f"\nplan.csv and plan.ics are in {written}")
+    else:
+        click.echo("\n" + wrapped(ONLY_PRINTED))
+    ctx.exit(MUST_MEND if to_mend else DONE)
+
+
+ONLY_PRINTED = (
+    "Only printed, since it is a part of the plan: plan.csv and plan.ics beside the report hold "
+    "the whole of it, of all targets and stands for seven days or more."
+)

@@ -8,39 +8,53 @@ from pathlib import Path
 import click
 
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property
-from deerlog.cli.options import as_json, as_of
+from deerlog.cli.options import as_json, as_of, weather
 from deerlog.cli.progress import READING, progress_line
 
 
 @click.command("report")
 @as_of
+@weather
 @as_json
 @click.pass_context
-def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
+def command(
+    ctx: click.Context, as_of: date | None, weather_file: Path | None, json_wanted: bool
+) -> None:
     """Write the weekly report into reports/<day>/."""
     from deerlog.report.json_text import json_text
     from deerlog.report.report_files import write_study_report
+    from deerlog.report.terminal import problem_text, wrapped
+    from deerlog.report.words import not_watched_since
     from deerlog.study import open_study
+    from deerlog.study.plan import read_forecast
 
     folder: Path | None = ctx.obj
     with progress_line() as progress:
         progress(READING, 0, 0)
         study = open_study(chosen_property(folder), as_of=as_of)
-        written = write_study_report(study, progress)
+        forecast, problems = read_forecast(study, weather_file)
+        written = write_study_report(study, progress, weather=forecast)
     to_mend = sum(p.must_mend for p in study.problems)
     if json_wanted:
         click.echo(
             json_text(
                 {
                     "as_of": study.as_of,
+                    "watched_until": study.watched_until,
                     "report": str(written / "report.html"),
                     "to_mend": to_mend,
+                    "problems": problems,
                     "residency": study.residency.table,
                 }
             )
         )
     else:
         click.echo(f"Report as of {study.as_of}: {written / 'report.html'}")
+        said = not_watched_since(study.watched_until, study.last_day.date())
+        if said is not None:
+            click.echo(wrapped(said))
+        for number, problem in enumerate(problems, 1):
+            click.echo("\n" + problem_text(problem, number) + "\n")
         if to_mend:
             click.echo(f"{to_mend} to mend first: `deerlog check` lists them.")
     ctx.exit(MUST_MEND if to_mend else DONE)

@@ -7,11 +7,14 @@ from collections.abc import Iterable, Iterator
 import pandas as pd
 
 from deerlog.errors import Problem
+from deerlog.ingest.copy_problems import copy_problems
 from deerlog.ingest.impossible_times import impossible_times
 from deerlog.ingest.lesser_times import lesser_times
+from deerlog.ingest.overwritten import overwritten_problems
 from deerlog.ingest.row_words import counted, days_in_words
 from deerlog.ingest.touched import Touch
 from deerlog.property import Property
+from deerlog.property.known_cameras import no_such_camera
 from deerlog.property.matching import NameList
 
 
@@ -29,12 +32,13 @@ def card_problems(
     touch
         What photos touch.
     """
-    listed = NameList(place.placements["camera"].unique())
+    listed = place.camera_names
     return [
         *_unknown_cameras(photos, listed, touch),
         *_outside_placements(photos, listed, touch),
         *impossible_times(photos, place.clock_readings, touch),
-        *_two_cameras(photos, touch),
+        *copy_problems(stored, photos, listed, touch),
+        *overwritten_problems(photos, touch),
         *_doubtful_hours(photos, touch),
         *_foreign_offsets(photos, touch),
         *lesser_times(photos, place.clock_readings, touch),
@@ -50,19 +54,21 @@ def _by_camera(table: pd.DataFrame, column: str = "camera") -> Iterator[tuple[st
 
 
 def _unknown_cameras(photos: pd.DataFrame, listed: NameList, touch: Touch) -> Iterable[Problem]:
-    # A dump that was moved to its right camera leaves gone copies behind: nothing to mend there.
-    moved_away = photos["gone"].astype(bool) & photos["same_as"].notna()
-    for camera, group in _by_camera(photos[~moved_away]):
+    # Copies of another camera's photos, in a backup or of a dump since moved, count there.
+    for camera, group in _by_camera(photos[photos["same_as"].isna()]):
         if listed.find(camera) is None:
             touched = touch(group)
+            same = " The folder's name and the camera's name must be the same."
             yield Problem(
                 kind="unknown-camera",
                 file=f"cards/{camera}",
-                why=f"No camera {camera} is in cameras.csv, so its "
-                f"{counted(len(group), 'photo belongs', 'photos belong')} to no site. They are "
-                "in the photo log.",
+                why=f"{no_such_camera(camera, listed)}, so its "
+                f"{counted(len(group), 'photo belongs', 'photos belong')} to no site. "
+                f"{'It is' if len(group) == 1 else 'They are'} in the photo log.",
                 how=listed.advice(camera, "cameras.csv")
-                + " The folder's name and the camera's name must be the same.",
+                + ("" if listed.rows_left_out(camera) else same),
+                # A row that was left out is a problem of its own, and that is what to mend.
+                must_mend=not listed.rows_left_out(camera),
                 harm=touched.visits,
                 bucks=touched.bucks,
                 camera=camera,
@@ -76,43 +82,24 @@ def _outside_placements(photos: pd.DataFrame, listed: NameList, touch: Touch) ->
     for camera, group in _by_camera(outside):
         if listed.find(camera) is not None:
             touched = touch(group)
+            one, rows = len(group) == 1, listed.rows_left_out(camera)
             yield Problem(
                 kind="outside-placement",
                 file="cameras.csv",
                 column="start, end",
                 value=camera,
                 why=f"{counted(len(group), 'photo', 'photos')} of {camera} "
-                f"({days_in_words(group['local'])}) fall on days for which cameras.csv does not "
-                "say where it stood; they belong to no site.",
-                how="Correct start and end of its rows, or add a row for that time; or, if the "
+                f"({days_in_words(group['local'])}) {'falls on a day' if one else 'fall on days'} "
+                f"for which cameras.csv does not say where it stood; "
+                f"{'it belongs' if one else 'they belong'} to no site.",
+                how=f"First mend {rows} of cameras.csv, which could not be used."
+                if rows
+                else "Correct start and end of its rows, or add a row for that time; or, if the "
                 "camera's clock was wrong, a row in clock.csv.",
                 harm=touched.visits,
                 bucks=touched.bucks,
                 camera=camera,
             )
-
-
-def _two_cameras(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
-    copies = photos[photos["same_as"].notna() & ~photos["gone"].astype(bool)]
-    original = photos["camera"].to_numpy()[copies["same_as"].to_numpy(dtype="int64")]
-    across = copies[copies["camera"].to_numpy() != original].assign(
-        original=original[copies["camera"].to_numpy() != original]
-    )
-    for (camera, other), group in across.groupby(["camera", "original"], sort=True):
-        touched = touch(group)
-        yield Problem(
-            kind="same-picture-two-cameras",
-            file=f"cards/{camera}",
-            value=str(group["path"].iloc[0]),
-            why=f"{counted(len(group), 'photo', 'photos')} of {camera} "
-            f"{'is a copy' if len(group) == 1 else 'are copies'} of photos of {other} (first "
-            f"{group['path'].iloc[0]}); each is counted once, at {other}.",
-            how="One of the two folders holds a card of the other camera: take the copies out of "
-            "the wrong one.",
-            harm=touched.visits,
-            bucks=touched.bucks,
-            camera=camera,
-        )
 
 
 def _doubtful_hours(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
@@ -146,7 +133,8 @@ def _doubtful_hours(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
 
 
 def _foreign_offsets(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
-    for camera, group in _by_camera(photos[photos["foreign_offset"] & (photos["excluded"] == "")]):
+    foreign = photos["foreign_offset"] & (photos["excluded"] == "") & photos["same_as"].isna()
+    for camera, group in _by_camera(photos[foreign]):
         touched = touch(group)
         yield Problem(
             kind="foreign-offset",
@@ -165,7 +153,8 @@ def _foreign_offsets(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
 
 
 def _truncated(photos: pd.DataFrame, touch: Touch) -> Iterable[Problem]:
-    for camera, group in _by_camera(photos[photos["reason"] == "truncated"]):
+    cut_off = (photos["reason"] == "truncated") & ~photos["gone"].astype(bool)
+    for camera, group in _by_camera(photos[cut_off & photos["same_as"].isna()]):
         touched = touch(group)
         yield Problem(
             kind="truncated-photos",

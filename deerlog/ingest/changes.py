@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from deerlog.ingest.read_many import FileTask
+from deerlog.ingest.same_picture import folder_order
 from deerlog.ingest.store import KnownFiles, is_csv
 from deerlog.ingest.walk import CARDS, CardWalk, shown_path
 
@@ -61,7 +62,7 @@ def find_changes(folder: Path, walk: CardWalk, known: Mapping[str, KnownFiles]) 
             continue
         raw_paths = {shown_path(path): path for path in files}
         below = (folder / CARDS / raw_name).as_posix()
-        for path in sorted(raw_paths):
+        for path in sorted(raw_paths, key=folder_order):
             raw = raw_paths[path]
             state = files[raw]
             if mine.there.get(path) == state:

@@ -93,7 +93,9 @@ def order_findings(photos: pd.DataFrame, *, today: date, zone: str) -> list[Orde
     photos
         Columns ``camera``, ``path`` (below ``cards/<camera>/``, with ``/``) and ``shown`` (naive
         ``datetime64``: what the camera showed, or should have shown where clock.csv says so);
-        rows with NaT are not used. Copies of one picture are best left out by the caller.
+        rows with NaT are not used. Copies of one picture are best left out by the caller. Where a
+        column ``replaced`` marks pictures that others of the same name have replaced, the numbers
+        of their folder are those of two cards, and no order.
     today
         The day of reading, for times in the future.
     zone
@@ -111,6 +113,8 @@ def order_findings(photos: pd.DataFrame, *, today: date, zone: str) -> list[Orde
     findings: list[OrderFinding] = []
     series["camera"] = known["camera"].astype(str)
     for (camera, _), card in series.groupby(["camera", "series"]):
+        if "replaced" in known and known.loc[card.index, "replaced"].any():
+            card = card.assign(number=-1)
         card = card.sort_values(["folder_number", "number"], kind="stable")
         findings.extend(
             _card_findings(

@@ -36,12 +36,14 @@ def clock_problems(photos: pd.DataFrame, sightings: pd.DataFrame, place: Propert
     zone, units = place.settings.timezone, place.settings.units
     readings = place.clock_readings
     problems = []
-    for fault in light_faults(true, place):
+    # By a sun of the wrong place every clock would look wrong.
+    misplaced = any(p.kind in ("zone-longitude", "property-far-away") for p in place.problems)
+    for fault in [] if misplaced else light_faults(true, place):
         touched = _touched(true[_within(true, fault)], sightings)
         bounds = fault.row.valid_from, fault.row.valid_to
         instead_of = rows_before(readings, fault.camera, *bounds)
         problems.append(light_problem(fault, zone, *touched, instead_of=instead_of))
-    for found in out_of_order(true, place):
+    for found in out_of_order(true, photos, place):
         run = photos.loc[list(found.rows)]
         touched = _touched(run, sightings)
         problems.append(order_problem(found, run_bounds(run, photos, readings), *touched))
@@ -93,16 +95,31 @@ def _breaks(pictures: pd.DataFrame, place: Property) -> dict[str, npt.NDArray[np
     return {str(camera): _utc(group["time"]) for camera, group in both.groupby("camera")}
 
 
-def out_of_order(true: pd.DataFrame, place: Property) -> list[OrderFinding]:
+def out_of_order(true: pd.DataFrame, photos: pd.DataFrame, place: Property) -> list[OrderFinding]:
     """Runs of photos that do not fit their numbers; impossible dates are problems of the card."""
     wall = true["local"].dt.tz_localize(None)
     files = true[true["kind"] != "log"]
+    # A picture that was damaged and has been taken away is no witness against a clock.
+    files = files[(files["reason"] != "truncated") | ~files["gone"].astype(bool)]
     frame = pd.DataFrame(
-        {"camera": files["camera"], "path": files["path"], "shown": wall[files.index]}
+        {
+            "camera": files["camera"],
+            "path": files["path"],
+            "shown": wall[files.index],
+            "replaced": _lie_over_others(files, photos),
+        }
     )
     latest: date = wall.max().date()
     found = order_findings(frame, today=latest, zone=place.settings.timezone)
     return [finding for finding in found if finding.kind in ("reset", "backwards", "jump")]
+
+
+def _lie_over_others(files: pd.DataFrame, photos: pd.DataFrame) -> pd.Series:
+    """Which photos lie, or lay, at a path that has held several pictures."""
+    lost = photos[(photos["replaced"] > 0) & (photos["listed_in"] == "")]
+    if lost.empty:
+        return pd.Series(False, index=files.index)
+    return (files["camera"] + "/" + files["path"]).isin(set(lost["camera"] + "/" + lost["path"]))
 
 
 def too_fast(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> list[TravelFinding]:

@@ -221,11 +221,12 @@ def _doubt(fault: ClockFault) -> str:
 
 
 def _order_why(found: OrderFinding) -> str:
+    one = found.n_photos == 1
     run = (
         f"{counted(found.n_photos, 'photo', 'photos')} of {found.camera} "
-        f"({found.first_path} to {found.last_path})"
+        f"({_to(found.first_path, found.last_path)})"
     )
-    said = f"{minute_text(found.shown_first)} to {minute_text(found.shown_last)}"
+    said = _to(minute_text(found.shown_first), minute_text(found.shown_last))
     if found.kind == "jump":
         return (
             f"From {found.before_path} to the next file, {found.first_path}, the clock of "
@@ -233,8 +234,14 @@ def _order_why(found: OrderFinding) -> str:
             f"{minute_text(found.shown_first)}."
         )
     if found.kind == "reset":
-        return f"{run} begin at a clock's factory date ({said}){_between(found)}."
-    return f"{run} say {said}, against their file numbers{_between(found)}."
+        begins = "shows" if one else "begin at"
+        return f"{run} {begins} a clock's factory date ({said}){_between(found)}."
+    says, their = ("says", "its file number") if one else ("say", "their file numbers")
+    return f"{run} {says} {said}, against {their}{_between(found)}."
+
+
+def _to(first: str, last: str) -> str:
+    return first if first == last else f"{first} to {last}"
 
 
 def _between(found: OrderFinding) -> str:
@@ -243,7 +250,8 @@ def _between(found: OrderFinding) -> str:
         known.append(f"after {found.before_path} of {minute_text(found.before_shown)}")
     if found.after_path:
         known.append(f"before {found.after_path} of {minute_text(found.after_shown)}")
-    return f"; they were taken {' and '.join(known)}" if known else ""
+    taken = "it was taken" if found.n_photos == 1 else "they were taken"
+    return f"; {taken} {' and '.join(known)}" if known else ""
 
 
 def _order_how(found: OrderFinding, bounds: RunBounds) -> tuple[str, str]:
@@ -253,20 +261,31 @@ def _order_how(found: OrderFinding, bounds: RunBounds) -> tuple[str, str]:
             f"battery change, add a row to {FILE}.",
             "",
         )
-    return mend_run(found.camera, found.first_path, bounds)
+    return mend_run(found.camera, found.first_path, bounds, alone=found.n_photos == 1)
 
 
-def mend_run(camera: str, first_path: str, bounds: RunBounds) -> tuple[str, str]:
+def mend_run(
+    camera: str, first_path: str, bounds: RunBounds, *, alone: bool = False
+) -> tuple[str, str]:
     """What to do about a run of photos whose clock was wrong, and the row for clock.csv.
 
     Where a row would move photos that are right too, there is none (``""``).
+
+    Parameters
+    ----------
+    alone
+        Whether the run is a single photo.
     """
     if bounds.n_others:
+        shows, them = ("shows a time", "it") if bounds.n_others == 1 else ("show times", "them")
+        theirs, these, own = (
+            ("like that of this one", "this photo", "its") if alone
+            else ("between theirs", "these photos", "their")
+        )  # fmt: skip
         return (
-            f"{counted(bounds.n_others, 'other photo', 'other photos')} of this camera show times "
-            f"between theirs, so a row in {FILE} would move them too: put these photos in a folder "
-            "of their own under cards/, and give that name its own rows in cameras.csv and "
-            f"{FILE}.",
+            f"{counted(bounds.n_others, 'other photo', 'other photos')} of this camera {shows} "
+            f"{theirs}, so a row in {FILE} would move {them} too: put {these} in a folder of {own} "
+            f"own under cards/, and give that name its own rows in cameras.csv and {FILE}.",
             "",
         )
     row = clock_row(camera, shown=bounds.shown, opens=bounds.opens, closes=bounds.closes)

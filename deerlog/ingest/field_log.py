@@ -9,12 +9,13 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.card_problems import card_problems
 from deerlog.ingest.effort import camera_effort
-from deerlog.ingest.logged_photos import logged_photos
+from deerlog.ingest.logged_photos import cameras_of, logged_photos
 from deerlog.ingest.sightings import read_cells, sighting_table, visit_table
 from deerlog.ingest.silence_problems import silence_problems
 from deerlog.ingest.store import read_log
 from deerlog.ingest.store_file import FILE
 from deerlog.ingest.stored_files import Stored, stored_files
+from deerlog.ingest.table_harm import table_problems
 from deerlog.ingest.tag_problems import tag_problems
 from deerlog.ingest.tag_workbooks import (
     WorkbookSheet,
@@ -22,7 +23,7 @@ from deerlog.ingest.tag_workbooks import (
     two_tags,
     with_workbook_rows,
 )
-from deerlog.ingest.tags import TagRows, TagSheet, find_photos, read_tag_sheets
+from deerlog.ingest.tags import TagRows, TagSheet, find_photos, read_tag_sheets, tag_paths
 from deerlog.ingest.touched import touch_of
 from deerlog.ingest.untagged import untagged_problems
 from deerlog.property import Property
@@ -47,6 +48,8 @@ class FieldLog:
         ``camera, path, reason, gone`` of files that could not be read.
     problems
         What a person should mend or know about all of it.
+    table_problems
+        Those of the property's tables, with the visits that hang on them.
     """
 
     photos: pd.DataFrame
@@ -57,6 +60,7 @@ class FieldLog:
     silent: pd.DataFrame
     unreadable: pd.DataFrame
     problems: list[Problem]
+    table_problems: tuple[Problem, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -68,6 +72,11 @@ class TaggedLog:
     sheets: list[TagSheet]
     tags: TagRows
     workbooks: list[WorkbookSheet]
+
+    @property
+    def visits_of(self) -> dict[str, int]:
+        """How many visits each camera has."""
+        return {str(name): int(n) for name, n in self.visits["camera"].value_counts().items()}
 
 
 def read_field_log(place: Property) -> FieldLog:
@@ -98,8 +107,11 @@ def read_field_log(place: Property) -> FieldLog:
     effort = camera_effort(tagged.photos, place)
     problems += log.csv_problems
     touch = touch_of(tagged.tags, cells, known, place.settings.visit_gap_minutes)
+    of_tables = table_problems(place, tagged.photos, touch)
     problems += card_problems(stored, tagged.photos, place, touch)
-    problems += tag_problems([*tagged.sheets, *tagged.workbooks], tagged.tags, cells, known)
+    problems += tag_problems(
+        [*tagged.sheets, *tagged.workbooks], tagged.tags, cells, known, tagged.visits_of
+    )
     problems += two_tags(tagged.tags, tagged.workbooks, cells, known)
     sightings = sighting_table(tagged.photos, tagged.visits, tagged.tags, cells, known)
     problems += silence_problems(effort.found, sightings)
@@ -115,6 +127,7 @@ def read_field_log(place: Property) -> FieldLog:
         silent=effort.silent,
         unreadable=unreadable.reset_index(drop=True),
         problems=problems,
+        table_problems=of_tables,
     )
 
 
@@ -126,19 +139,27 @@ def tagged_log(stored: pd.DataFrame, place: Property) -> TaggedLog:
     stored
         See `deerlog.ingest.stored_files.Stored`.
     """
-    return with_tags(logged_photos(stored, place), place)
+    # Which copy of a picture counts hangs on the tag sheets too.
+    cameras = cameras_of(stored["camera"].unique(), place).values()
+    sheets = read_tag_sheets(place.folder, sorted({*place.placements["camera"], *cameras}))
+    return with_tags(logged_photos(stored, place, tag_paths(sheets)), place, sheets)
 
 
-def with_tags(photos: pd.DataFrame, place: Property) -> TaggedLog:
+def with_tags(
+    photos: pd.DataFrame, place: Property, sheets: list[TagSheet] | None = None
+) -> TaggedLog:
     """Tie photos to the rows of the tag sheets as these lie on the disk now.
 
     Parameters
     ----------
     photos
         Of `deerlog.ingest.logged_photos.logged_photos`.
+    sheets
+        The tag sheets, where they have just been read.
     """
     cameras = {*place.placements["camera"], *photos["camera"].unique()}
-    sheets = read_tag_sheets(place.folder, sorted(cameras))
+    if sheets is None:
+        sheets = read_tag_sheets(place.folder, sorted(cameras))
     workbooks = read_tag_workbooks(place.folder, sorted(cameras))
     tags = with_workbook_rows(find_photos(sheets, photos), find_photos(workbooks, photos))
     visits = visit_table(photos, tags, read_cells(tags, BuckNames(place.bucks)), place)

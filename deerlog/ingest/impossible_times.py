@@ -45,7 +45,8 @@ def impossible_times(
             said = "before 2005" if _reason(part) == BEFORE_2005 else "after the day it was read"
             first, last = part["shown"].min(), part["shown"].max()
             first_path = str(part["path"].iloc[0])
-            how, row = mend_run(str(camera), first_path, run_bounds(part, photos, readings))
+            bounds = run_bounds(part, photos, readings)
+            how, row = mend_run(str(camera), first_path, bounds, alone=len(part) == 1)
             touched = touch(part)
             yield Problem(
                 kind="impossible-time",
@@ -53,8 +54,8 @@ def impossible_times(
                 value=str(camera),
                 why=f"{counted(len(part), 'photo', 'photos')} of {camera} "
                 f"{'shows' if len(part) == 1 else 'show'} a time {said} "
-                f"({_span(first, last)}, first {first_path}); they are kept, and left out of every "
-                "figure.",
+                f"({_span(first, last)}, first {first_path}); "
+                f"{'it is' if len(part) == 1 else 'they are'} kept, and left out of every figure.",
                 how=how,
                 harm=touched.visits,
                 bucks=touched.bucks,

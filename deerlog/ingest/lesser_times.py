@@ -50,7 +50,7 @@ def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame, touch: Touch) -> 
             touched = touch(group)
             first = str(group["path"].iloc[0])
             bounds = run_bounds(group.iloc[:1], photos, readings)
-            how, row = mend_run(str(camera), first, bounds)
+            how, row = mend_run(str(camera), first, bounds, alone=True)
             yield Problem(
                 kind=kind,
                 file=f"cards/{camera}",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +21,9 @@ BEFORE_2005 = "time before 2005"
 IN_THE_FUTURE = "time in the future"
 
 
-def logged_photos(stored: pd.DataFrame, place: Property) -> pd.DataFrame:
+def logged_photos(
+    stored: pd.DataFrame, place: Property, tag_paths: Mapping[str, Collection[str]] | None = None
+) -> pd.DataFrame:
     """Photos, videos and CSV rows of the photo log, with corrected times, sites and visits.
 
     Parameters
@@ -30,6 +32,8 @@ def logged_photos(stored: pd.DataFrame, place: Property) -> pd.DataFrame:
         See `deerlog.ingest.stored_files.Stored`.
     place
         The property.
+    tag_paths
+        Of `deerlog.ingest.tags.tag_paths`: of copies of one picture, one with a tag row counts.
 
     Returns
     -------
@@ -51,7 +55,8 @@ def logged_photos(stored: pd.DataFrame, place: Property) -> pd.DataFrame:
     zone = place.settings.timezone
     photos = stored[stored["kind"].isin(("photo", "video", "log"))].reset_index(drop=True)
     folder = photos["camera"].to_numpy(dtype=object)
-    camera = _as_listed(folder, place.placements["camera"].unique())
+    called = cameras_of(dict.fromkeys(folder), place)
+    camera = np.array([called[name] for name in folder], dtype=object)
     shown = np.asarray(photos["shown"], dtype="datetime64[us]")
     times = corrected_times(
         camera,
@@ -71,7 +76,11 @@ def logged_photos(stored: pd.DataFrame, place: Property) -> pd.DataFrame:
     placement[excluded != ""] = -1
     sites = np.append(place.placements["site"].to_numpy(dtype=object), "")
     site = sites[placement]
-    same = same_pictures(photos)
+    same = same_pictures(
+        photos,
+        listed_camera=np.isin(camera, place.placements["camera"].unique()),
+        has_tag_row=_has_tag_row(camera, photos["path"], tag_paths or {}),
+    )
     return pd.DataFrame(
         {
             "photo_id": np.arange(len(photos), dtype=np.int64),
@@ -101,16 +110,29 @@ def logged_photos(stored: pd.DataFrame, place: Property) -> pd.DataFrame:
     )
 
 
-def _as_listed(folder: npt.NDArray[np.object_], listed: Iterable[str]) -> npt.NDArray[np.object_]:
+def cameras_of(folders: Iterable[str], place: Property) -> dict[str, str]:
     """Camera of each card folder: the name in cameras.csv it equals, but for case and spaces."""
-    folders = list(dict.fromkeys(folder))
-    names = {name: name for name in listed}
-    folded = {fold_name(name): name for name in names if name not in folders}
+    folders = list(folders)
+    names = set(place.placements["camera"])
+    folded = {fold_name(name): name for name in sorted(names) if name not in folders}
     called = {}
     for name in folders:
         # Only one folder may stand for a camera: two would mix up their paths.
         called[name] = name if name in names else folded.pop(fold_name(name), name)
-    return np.array([called[name] for name in folder], dtype=object)
+    return called
+
+
+def _has_tag_row(
+    camera: npt.NDArray[np.object_], path: pd.Series, tag_paths: Mapping[str, Collection[str]]
+) -> npt.NDArray[np.bool_]:
+    """Whether a row of the camera's tag sheet gives a photo's path."""
+    has_row = np.zeros(len(camera), dtype=bool)
+    code, names = pd.factorize(camera)
+    for number, name in enumerate(names):
+        if name in tag_paths:
+            mine = np.flatnonzero(code == number)
+            has_row[mine] = path.iloc[mine].isin(tag_paths[name]).to_numpy()
+    return has_row
 
 
 def _yes_no(values: npt.NDArray[np.float64]) -> pd.arrays.BooleanArray:

@@ -10,13 +10,14 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from importlib.util import find_spec
 from pathlib import Path
 
 import deerlog
 from deerlog.errors import Problem
 from deerlog.ingest.problem_json import problem_from, problem_text
-from deerlog.ingest.tag_workbooks import WORKBOOKS, workbook_state
 from deerlog.ingest.tags import TAGS
+from deerlog.ingest.workbook_files import workbook_files, workbook_state
 
 
 @dataclass(frozen=True)
@@ -62,8 +63,13 @@ def hash_inputs(folder: Path) -> str:
     total = hashlib.sha256(deerlog.__version__.encode())
     names = [*folder.glob("*.csv"), *folder.glob("*.toml"), *(folder / TAGS).glob("*")]
     try:
-        for path in sorted((folder / TAGS / WORKBOOKS).glob("*.xlsx")):
-            total.update(f"\n{path.name}\n".encode() + workbook_state(path))
+        workbooks = workbook_files(folder)
+        if workbooks:
+            # Whether they can be read hangs on a package that may be installed later.
+            total.update(b"\n" + str(find_spec("openpyxl") is not None).encode())
+        for path in workbooks:
+            total.update(f"\n{path.name}\n".encode("utf-8", "surrogateescape"))
+            total.update(workbook_state(path))
         for path in sorted(names):
             if path.is_file():
                 content = path.read_bytes()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import posixpath
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -69,7 +70,7 @@ def read_photo_csv(place: Path, camera: str, path: str) -> tuple[list[FileRecord
 
 def photo_rows(sheet: SheetTable, camera: str, path: str) -> tuple[list[FileRecord], list[Problem]]:
     """The rows of a CSV that was opened already; see `read_photo_csv`."""
-    problems = list(sheet.problems)
+    problems = [replace(problem, harm=1.0) for problem in sheet.problems]
     rows: dict[tuple[str, bytes | None], FileRecord] = {}
     first_at: dict[str, tuple[int, FileRecord]] = {}
     folder = posixpath.dirname(path)
@@ -86,6 +87,7 @@ def photo_rows(sheet: SheetTable, camera: str, path: str) -> tuple[list[FileReco
                     value=bad.value,
                     why=f"{bad.error.what} The row is left out.",
                     how=bad.error.how,
+                    harm=1.0,
                 )
             )
             continue
@@ -103,18 +105,21 @@ def photo_rows(sheet: SheetTable, camera: str, path: str) -> tuple[list[FileReco
                     why=f"Row {row_before} lists this file with another time "
                     f"({earlier.shown}); this row is left out.",
                     how="Give each photo a file name of its own, or remove the wrong row.",
+                    harm=1.0,
                 )
             )
     return list(rows.values()), problems
 
 
-def csv_problem(error: PropertyError, camera: str, path: str) -> Problem:
-    """A CSV that cannot be used at all, as a problem."""
+def csv_problem(error: PropertyError, camera: str, path: str, n_rows: int) -> Problem:
+    """A CSV that cannot be used at all, as a problem; ``n_rows`` is what it would have held."""
     return Problem(
         kind="photo-csv",
         file=f"cards/{camera}/{path}",
         why=f"The CSV is not read as a photo log: {error.what}",
         how=f"A CSV below cards/ lists photos in the columns file,taken. {error.how}",
+        harm=float(max(n_rows, 1)),
+        harm_in="row",
     )
 
 
@@ -176,7 +181,9 @@ def _offset_minutes(text: str) -> int:
     match = _OFFSET.fullmatch(text)
     minutes = int(match[2]) * 60 + int(match[3]) if match else 9999
     if not match or minutes > 14 * 60:
-        raise CellError(f"{text!r} is no offset from UTC.", how="Write it as -06:00, or nothing.")
+        raise CellError(
+            f"{text!r} is not an offset from UTC.", how="Write it as -06:00, or nothing."
+        )
     return -minutes if match[1] == "-" else minutes
 
 
@@ -184,7 +191,7 @@ def _fingerprint(text: str) -> tuple[int, bytes]:
     match = _FINGERPRINT.fullmatch(text.casefold())
     if not match:
         raise CellError(
-            f"{text!r} is no fingerprint of a picture.",
+            f"{text!r} is not a fingerprint of a picture.",
             how="Leave it as deerlog wrote it, or write nothing.",
         )
     return int(match[1]), bytes.fromhex(match[2]).ljust(HEAD_BYTES, b"\0")
@@ -196,7 +203,7 @@ def _below_camera(file: str, folder: str) -> str:
     below = posixpath.normpath(posixpath.join(folder, path)) if path else "."
     if not path or absolute or below == "." or below == ".." or below.startswith("../"):
         error = CellError(
-            f"{file!r} is no path to a picture below this camera's folder.",
+            f"{file!r} is not a path to a picture below this camera's folder.",
             how="Write the file's name, or its path relative to this CSV.",
         )
         raise _BadCell("file", file, error)
@@ -218,5 +225,7 @@ def _one_of(choices: dict[str, _T], text: str, column: str) -> _T:
         return choices[text.casefold()]
     except KeyError:
         words = ", ".join(choice for choice in choices if choice)
-        error = CellError(f"{text!r} is not one of: {words}.", how="Write one of these, or none.")
+        error = CellError(
+            f"{text!r} is not one of: {words}.", how="Write one of these, or leave it blank."
+        )
         raise _BadCell(column, text, error) from None

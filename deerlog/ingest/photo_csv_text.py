@@ -11,14 +11,16 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import StoreError
+from deerlog.ingest.field_log import tagged_log
 from deerlog.ingest.photo_csv import COLUMNS, FINGERPRINT_BYTES, REQUIRED, photo_rows
-from deerlog.ingest.same_picture import same_pictures
 from deerlog.ingest.store import read_log
 from deerlog.ingest.store_file import FILE
 from deerlog.ingest.walk import CARDS
+from deerlog.property import open_property
 from deerlog.property.table_reader import read_table_bytes
 
 FILE_NAME = "photo-log.csv"
@@ -58,6 +60,8 @@ def photo_log_text(folder: Path) -> PhotoLogText:
 
     Raises
     ------
+    PropertyError
+        The folder is no property that can be read: which copy counts hangs on its tables.
     StoreError
         There is no photo log, or it cannot be read.
     """
@@ -70,9 +74,11 @@ def photo_log_text(folder: Path) -> PhotoLogText:
             how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
         ) from error
     photos = stored[stored["kind"].isin(("photo", "video", "log"))].reset_index(drop=True)
-    same = same_pictures(photos)
+    same = _copies(stored, folder)
     gone = photos["gone"].to_numpy(dtype=bool)
-    photos["outlived"] = (same >= 0) & gone & ~gone[same]
+    # Which of two copies was known first cannot be told from a list: the other is marked.
+    marked = photos["head"].to_numpy() != 0
+    photos["outlived"] = (same >= 0) & (marked | (gone & ~gone[same]))
     # A row without a fingerprint is a copy of whatever else is known at its path.
     twice = (photos["head"] == 0) & photos.duplicated(["camera", "path"], keep="first")
     named = photos.assign(marked=photos["head"] != 0)
@@ -96,6 +102,12 @@ def photo_log_text(folder: Path) -> PhotoLogText:
         left_out=tuple(left_out),
         unreadable=int((stored["kind"] == "unreadable").sum()),
     )
+
+
+def _copies(stored: pd.DataFrame, folder: Path) -> npt.NDArray[np.int64]:
+    """For each photo, the row of the one it is a copy of, as the property sees it, or -1."""
+    same_as = tagged_log(stored, open_property(folder)).photos["same_as"]
+    return same_as.fillna(-1).to_numpy(dtype=np.int64)
 
 
 def _read_back(rows: list[dict[str, str]]) -> list[bool]:

@@ -33,6 +33,13 @@ def counted(number: int, one: str, many: str) -> str:
     return f"{number:,} {one if number == 1 else many}"
 
 
+def names_in_words(names: Sequence[str]) -> str:
+    """``a``; ``a and b``; ``a, b and c``."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
 def days_in_words(times: pd.Series) -> str:
     """The days a run of times covers: ``2024-11-03``, ``2024-11-03 to 2024-11-20``."""
     first: date = times.min().date()

@@ -10,15 +10,17 @@ from pathlib import Path
 from deerlog.errors import Problem, PropertyError
 from deerlog.ingest.card_problems import card_problems
 from deerlog.ingest.changes import Changes, find_changes
+from deerlog.ingest.clock_problems import clock_problems
 from deerlog.ingest.field_log import TaggedLog, tagged_log, with_tags
 from deerlog.ingest.outcome import Outcome, hash_inputs
 from deerlog.ingest.photo_csv import csv_problem, read_photo_csv
 from deerlog.ingest.photo_file import FileRecord
 from deerlog.ingest.read_many import read_files
 from deerlog.ingest.row_words import counted
-from deerlog.ingest.sightings import read_cells
+from deerlog.ingest.sightings import read_cells, sighting_table
 from deerlog.ingest.store import PhotoLog
 from deerlog.ingest.summary import IngestSummary, IntakeCounts
+from deerlog.ingest.table_harm import table_problems
 from deerlog.ingest.tag_problems import tag_problems
 from deerlog.ingest.tag_sheets import append_rows, rows_wanted
 from deerlog.ingest.tag_workbooks import two_tags
@@ -27,6 +29,7 @@ from deerlog.ingest.touched import touch_of
 from deerlog.ingest.walk import CARDS, shown_path, walk_cards
 from deerlog.property import Property
 from deerlog.property.matching import BuckNames
+from deerlog.property.rows_lost import rows_in
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how much of it is done, and how much there is."""
@@ -136,6 +139,7 @@ def _extend_sheets(
     known_bucks = BuckNames(place.bucks)
     cells = read_cells(tagged.tags, known_bucks)
     touch = touch_of(tagged.tags, cells, known_bucks, place.settings.visit_gap_minutes)
+    sightings = sighting_table(tagged.photos, tagged.visits, tagged.tags, cells, known_bucks)
     if on_to_tag is not None:
         now = with_tags(tagged.photos, place) if appended else tagged
         left_alone += on_to_tag(sheets_to_tag(now))
@@ -143,11 +147,18 @@ def _extend_sheets(
         photos=int(tagged.photos["same_as"].isna().sum()),
         visits=len(tagged.visits),
         problems=(
-            *place.problems,
+            *table_problems(place, tagged.photos, touch),
             *stored.csv_problems,
             *card_problems(stored.files, tagged.photos, place, touch),
-            *tag_problems([*tagged.sheets, *tagged.workbooks], tagged.tags, cells, known_bucks),
+            *tag_problems(
+                [*tagged.sheets, *tagged.workbooks],
+                tagged.tags,
+                cells,
+                known_bucks,
+                tagged.visits_of,
+            ),
             *two_tags(tagged.tags, tagged.workbooks, cells, known_bucks),
+            *clock_problems(tagged.photos, sightings, place),
             *left_alone,
         ),
         to_tag=_to_tag(tagged),
@@ -176,7 +187,9 @@ def _read_new(
     out_of_reach: list[tuple[str, str, str]] = []
     done, total = 0, len(changes.to_read)
     for chunk in read_files(changes.to_read, processes):
-        log.put_files(chunk.records, read_on=today.isoformat())
+        overwritten = log.put_files(chunk.records, read_on=today.isoformat())
+        for camera, number in overwritten.items():
+            counts[camera].overwritten += number
         for record in chunk.records:
             _count(counts[record.camera], record)
         out_of_reach += chunk.out_of_reach
@@ -206,8 +219,8 @@ def _read_csvs(
         try:
             rows, found = read_photo_csv(Path(place), camera, path)
         except PropertyError as error:
-            counts[camera].unreadable["a CSV that is no photo log"] += 1
-            found = [csv_problem(error, camera, path)]
+            counts[camera].unreadable["a CSV that is not a photo log"] += 1
+            found = [csv_problem(error, camera, path, rows_in(Path(place)))]
         log.put_csv(csv, rows, found, read_on=today.isoformat())
         counts[camera].listed += len(rows)
 

@@ -7,12 +7,19 @@ import numpy.typing as npt
 import pandas as pd
 
 
-def same_pictures(photos: pd.DataFrame) -> npt.NDArray[np.int64]:
+def same_pictures(
+    photos: pd.DataFrame,
+    *,
+    listed_camera: npt.NDArray[np.bool_] | None = None,
+    has_tag_row: npt.NDArray[np.bool_] | None = None,
+) -> npt.NDArray[np.int64]:
     """For each photo, the row of the photo it is a copy of, or -1 for one that counts.
 
     Files with the same size, shown time and leading bytes are one picture, wherever they lie (an
-    overlapping dump, a second folder, another camera's folder). The one on disk counts before one
-    that is gone; then the first in order of camera and path.
+    overlapping dump, a second folder, another camera's folder). The one that counts is one of a
+    camera in cameras.csv before any other; then one on disk before one that is gone; one that a row
+    of a tag sheet names; the one that was known first; the first in order of camera and folder. So
+    a copy that is added later, wherever it is put, changes nothing.
 
     A row of a CSV photo log that gives a fingerprint (size and leading bytes) is held against
     pictures like a file; where none has it, against those on disk by name and time, since a picture
@@ -27,6 +34,10 @@ def same_pictures(photos: pd.DataFrame) -> npt.NDArray[np.int64]:
     photos
         Rows in order of camera and path with the columns of
         `deerlog.ingest.stored_files.Stored`; all have a shown time.
+    listed_camera
+        Shape (n,): whether cameras.csv has the photo's camera. None: all of them.
+    has_tag_row
+        Shape (n,): whether a row of its camera's tag sheet names it. None: no photo has one.
 
     Returns
     -------
@@ -40,10 +51,16 @@ def same_pictures(photos: pd.DataFrame) -> npt.NDArray[np.int64]:
     marked = photos["head"].to_numpy() != 0
     files = row[~listed | marked]
     if len(files):
-        order = files[np.argsort(photos["gone"].to_numpy(dtype=bool)[files], kind="stable")]
-        key = photos.iloc[order][["size", "shown", "head"]]
-        first = order[_first_of(key)]
-        same[order[first != order]] = first[first != order]
+        key = photos.iloc[files][["size", "shown", "head"]]
+        number = key.groupby(list(key.columns), sort=False, dropna=False).ngroup().to_numpy()
+        several = np.bincount(number)[number] > 1
+        if several.any():
+            rank = _rank(photos, files[several], listed_camera, has_tag_row)
+            best = np.lexsort((rank, number[several]))
+            copies, of = files[several][best], number[several][best]
+            begins = np.concatenate(([True], of[1:] != of[:-1]))
+            first = copies[np.maximum.accumulate(np.where(begins, np.arange(len(of)), 0))]
+            same[copies[~begins]] = first[~begins]
     if listed.any():
         key = _listed_key(photos)
         saved_anew = row[listed & marked & (same < 0)]
@@ -51,6 +68,37 @@ def same_pictures(photos: pd.DataFrame) -> npt.NDArray[np.int64]:
         _match(key, ["camera", "name", "time"], saved_anew, on_disk, same)
         _same_as_listed(photos, key, row[listed & ~marked], files, same)
     return same
+
+
+def _rank(
+    photos: pd.DataFrame,
+    rows: npt.NDArray[np.int64],
+    listed_camera: npt.NDArray[np.bool_] | None,
+    has_tag_row: npt.NDArray[np.bool_] | None,
+) -> npt.NDArray[np.int64]:
+    """Place of each of some rows in the order in which copies of one picture count."""
+    some = photos.iloc[rows]
+    none = np.zeros(len(rows), dtype=bool)
+    order = sorted(
+        zip(
+            none.tolist() if listed_camera is None else (~listed_camera[rows]).tolist(),
+            some["gone"].tolist(),
+            none.tolist() if has_tag_row is None else (~has_tag_row[rows]).tolist(),
+            some["copies_before"].tolist(),
+            some["camera"].tolist(),
+            [folder_order(path) for path in some["path"].tolist()],
+            range(len(rows)),
+            strict=True,
+        )
+    )
+    rank = np.empty(len(rows), dtype=np.int64)
+    rank[[place for *_, place in order]] = np.arange(len(rows))
+    return rank
+
+
+def folder_order(path: str) -> str:
+    """Orders paths folder by folder: ``card/b`` before ``card copy/a``."""
+    return path.replace("/", "\0")
 
 
 def _first_of(key: pd.DataFrame) -> npt.NDArray[np.int64]:

@@ -3,7 +3,8 @@
 It holds nothing that a table of the property decides: corrected times, sites, visits and tags are
 worked out when it is read, so that a new row in clock.csv re-times it without opening a picture.
 Rows lie in order of their key and carry no numbers of their own: the same cards give the same
-content, in whatever order and however often interrupted they were read.
+content, however often interrupted they were read. Only of copies of one picture is it kept which
+came first.
 """
 
 from __future__ import annotations
@@ -21,7 +22,14 @@ from deerlog.errors import Problem
 from deerlog.ingest.photo_file import FileRecord
 from deerlog.ingest.problem_json import problem_from, problem_text
 from deerlog.ingest.store_file import FILE, check_version, connect, damaged, told
-from deerlog.ingest.store_schema import APPLICATION, PUT, SCHEMA, VERSION, values_after_key
+from deerlog.ingest.store_schema import (
+    APPLICATION,
+    PUT,
+    SCHEMA,
+    UPGRADES,
+    VERSION,
+    values_after_key,
+)
 from deerlog.ingest.stored_files import READ, Stored, stored_files
 
 _BATCH = 20_000
@@ -44,13 +52,17 @@ class PhotoLog:
 
     def __init__(self, folder: Path) -> None:
         self.path = folder / FILE
+        self._known_pictures: Counter[int] | None = None
         with told(self.path):
             self._db = connect(self.path)
         try:
             with told(self.path):
                 self._db.execute("PRAGMA locking_mode = EXCLUSIVE")
-                if check_version(self._db, self.path) == 0:
+                version = check_version(self._db, self.path)
+                if version == 0:
                     self._create()
+                elif version < VERSION:
+                    self._upgrade(version)
                 # In this mode the first transaction takes the lock and keeps it.
                 self._db.execute("BEGIN IMMEDIATE")
                 self._db.execute("COMMIT")
@@ -66,6 +78,13 @@ class PhotoLog:
         self._db.execute(f"PRAGMA application_id = {APPLICATION}")
         self._db.execute(f"PRAGMA user_version = {VERSION}")
         self._db.execute("COMMIT")
+
+    def _upgrade(self, version: int) -> None:
+        with self._transaction():
+            for older in range(version, VERSION):
+                for statement in UPGRADES[older]:
+                    self._db.execute(statement)
+            self._db.execute(f"PRAGMA user_version = {VERSION}")
 
     def __enter__(self) -> PhotoLog:
         return self
@@ -100,18 +119,22 @@ class PhotoLog:
                     (mine.gone if gone else mine.there)[path] = (size, mtime_ns)
         return known
 
-    def put_files(self, records: Iterable[FileRecord], *, read_on: str) -> None:
-        """Log files, in one transaction.
+    def put_files(self, records: Iterable[FileRecord], *, read_on: str) -> Counter[str]:
+        """Log files, in one transaction; gives how many of each camera lie over another picture.
 
         Where another picture (with another time) lay at the same path, it was overwritten: it is
         kept, as gone.
         """
+        overwritten: Counter[str] = Counter()
         with self._transaction():
             for record in records:
-                self._keep_overwritten(record)
-                self._db.execute(
-                    PUT, (record.camera, record.path, "", 0, *values_after_key(record, 0, read_on))
-                )
+                old = self._picture_at(record.camera, record.path)
+                if old and old[1] != record.shown:
+                    self._keep_overwritten(record)
+                    overwritten[record.camera] += 1
+                values = values_after_key(record, 0, read_on, self._copies_before(record, old))
+                self._db.execute(PUT, (record.camera, record.path, "", 0, *values))
+        return overwritten
 
     def put_csv(
         self,
@@ -186,20 +209,47 @@ class PhotoLog:
             self._db.execute("DELETE FROM outcome")
             self._db.execute("INSERT INTO outcome VALUES (?, ?)", (inputs, summary))
 
-    def _keep_overwritten(self, record: FileRecord) -> None:
-        old = self._db.execute(
-            "SELECT shown FROM file WHERE camera = ? AND path = ? AND listed_in = ''"
-            " AND replaced = 0 AND kind IN ('photo', 'video')",
-            (record.camera, record.path),
+    def _picture_at(self, camera: str, path: str) -> tuple[int, str, int] | None:
+        """Which picture the log has at a path, what time it shows, and how many came before."""
+        row = self._db.execute(
+            "SELECT head, size, shown, copies_before FROM file WHERE camera = ? AND path = ?"
+            " AND listed_in = '' AND replaced = 0 AND kind IN ('photo', 'video')",
+            (camera, path),
         ).fetchone()
-        if old and old[0] != record.shown:
-            self._db.execute(
-                "UPDATE file SET gone = 1, replaced ="
-                " (SELECT max(replaced) + 1 FROM file"
-                "  WHERE camera = ?1 AND path = ?2 AND listed_in = '')"
-                " WHERE camera = ?1 AND path = ?2 AND listed_in = '' AND replaced = 0",
-                (record.camera, record.path),
+        return (hash(row[:3]), row[2], int(row[3])) if row else None
+
+    def _copies_before(self, record: FileRecord, old: tuple[int, str, int] | None) -> int:
+        """How many copies of a picture were known before it came."""
+        if record.kind not in ("photo", "video"):
+            return 0
+        picture = hash((record.head, record.size, record.shown))
+        if old and old[0] == picture:
+            return old[2]
+        pictures = self._pictures()
+        pictures[picture] += 1
+        return pictures[picture] - 1
+
+    def _pictures(self) -> Counter[int]:
+        """Every picture on a card that the log holds, and how many copies of it."""
+        if self._known_pictures is None:
+            # As numbers: a quarter of a million of them as they are would take much memory.
+            self._known_pictures = Counter(
+                hash(row)
+                for row in self._db.execute(
+                    "SELECT head, size, shown FROM file"
+                    " WHERE listed_in = '' AND kind IN ('photo', 'video')"
+                )
             )
+        return self._known_pictures
+
+    def _keep_overwritten(self, record: FileRecord) -> None:
+        self._db.execute(
+            "UPDATE file SET gone = 1, replaced ="
+            " (SELECT max(replaced) + 1 FROM file"
+            "  WHERE camera = ?1 AND path = ?2 AND listed_in = '')"
+            " WHERE camera = ?1 AND path = ?2 AND listed_in = '' AND replaced = 0",
+            (record.camera, record.path),
+        )
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
@@ -235,16 +285,19 @@ def read_log(folder: Path) -> Stored:
     with told(path):
         db = connect(path, reading=True)
         try:
-            if check_version(db, path) == 0:
+            version = check_version(db, path)
+            if version == 0:
                 raise FileNotFoundError(path)
-            return _read(db, path)
+            return _read(db, path, version)
         finally:
             db.close()
 
 
-def _read(db: sqlite3.Connection, path: Path) -> Stored:
+def _read(db: sqlite3.Connection, path: Path, version: int = VERSION) -> Stored:
+    # A log of version 1, which only an ingest brings up to date, lacks one column.
+    columns = ["0" if name == "copies_before" and version == 1 else name for name in READ]
     rows = db.execute(
-        f"SELECT {','.join(READ)} FROM file WHERE kind <> 'csv'"
+        f"SELECT {','.join(columns)} FROM file WHERE kind <> 'csv'"
         " ORDER BY camera, path, listed_in, replaced"
     )
     problems = db.execute(

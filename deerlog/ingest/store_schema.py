@@ -6,7 +6,7 @@ from typing import Any
 
 from deerlog.ingest.photo_file import FileRecord
 
-VERSION = 1
+VERSION = 2
 APPLICATION = 0x646C6F67  # "dlog": tells this database from any other program's
 
 SCHEMA = (
@@ -36,6 +36,7 @@ CREATE TABLE file (
   make           TEXT NOT NULL,
   model          TEXT NOT NULL,
   serial         TEXT NOT NULL,
+  copies_before  INTEGER NOT NULL DEFAULT 0,  -- copies of this picture that were known before it
   PRIMARY KEY (camera, path, listed_in, replaced)
 ) WITHOUT ROWID
 """,
@@ -55,6 +56,14 @@ CREATE TABLE outcome (              -- at most one row: what the last run came t
 )
 """,
 )
+
+UPGRADES = {
+    1: (
+        "ALTER TABLE file ADD COLUMN copies_before INTEGER NOT NULL DEFAULT 0",
+        "DELETE FROM outcome",
+    ),
+}
+"""What makes of each older version the next one."""
 
 COLUMNS = (
     "camera",
@@ -79,11 +88,14 @@ COLUMNS = (
     "make",
     "model",
     "serial",
+    "copies_before",
 )
 PUT = f"INSERT OR REPLACE INTO file ({','.join(COLUMNS)}) VALUES ({','.join('?' * len(COLUMNS))})"
 
 
-def values_after_key(record: FileRecord, gone: int, read_on: str) -> tuple[Any, ...]:
+def values_after_key(
+    record: FileRecord, gone: int, read_on: str, copies_before: int = 0
+) -> tuple[Any, ...]:
     """Values of a row after its key, in the order of `COLUMNS`."""
     return (
         record.kind,
@@ -104,4 +116,5 @@ def values_after_key(record: FileRecord, gone: int, read_on: str) -> tuple[Any, 
         record.make,
         record.model,
         record.serial,
+        copies_before,
     )

@@ -30,6 +30,7 @@ READ = (
     "head",
     "look",
     "flash",
+    "copies_before",
 )
 """The columns of the photo log that are worked with; the others are for a person who looks."""
 
@@ -49,7 +50,7 @@ class Stored:
         listed_in and replaced; index 0, 1, ...:
 
         - ``camera, path, listed_in, kind, reason, time_source``: object (str, ``""`` for none)
-        - ``replaced, size, fraction_us``: int64
+        - ``replaced, size, fraction_us, copies_before``: int64
         - ``gone``: bool
         - ``read_on, shown``: ``datetime64[us]``, NaT for none
         - ``seconds``: bool, whether ``shown`` was given to the second
@@ -82,7 +83,7 @@ def stored_files(batches: Iterable[Sequence[tuple[Any, ...]]]) -> pd.DataFrame:
 def _compact(columns: Mapping[str, Sequence[Any]]) -> dict[str, npt.NDArray[Any]]:
     compact: dict[str, npt.NDArray[Any]] = {}
     for name, values in columns.items():
-        if name in ("replaced", "size", "fraction_us"):
+        if name in ("replaced", "size", "fraction_us", "copies_before"):
             compact[name] = np.array(values, dtype=np.int64)
         elif name == "gone":
             compact[name] = np.array(values, dtype=bool)

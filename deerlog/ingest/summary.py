@@ -27,6 +27,9 @@ class CameraIntake:
         Files that were there at the last run and are not any more; their photos stay in the log.
     unreadable
         Files read in this run that give no photo: how many for each reason.
+    overwritten
+        Photos whose file holds another picture now: a card was copied over an earlier one. They
+        stay in the log.
     new_visits
         Rows appended to its tag sheet.
     """
@@ -39,6 +42,7 @@ class CameraIntake:
     known: int = 0
     gone: int = 0
     unreadable: dict[str, int] = field(default_factory=dict)
+    overwritten: int = 0
     new_visits: int = 0
 
 
@@ -55,8 +59,8 @@ class IngestSummary:
     photos, visits
         How many the log holds now, copies not counted.
     problems
-        What a person should mend or know: of the property's tables, the cards, the clocks' doubtful
-        hours and the tag sheets.
+        What a person should mend or know: of the property's tables, the cards, the clocks and the
+        tag sheets.
     to_tag
         Visits nobody has looked at yet, by camera; cameras without one left out.
     """
@@ -80,6 +84,7 @@ class IntakeCounts:
     known: int = 0
     gone: int = 0
     unreadable: Counter[str] = field(default_factory=Counter)
+    overwritten: int = 0
     visits: int = 0
 
     def finished(self, camera: str) -> CameraIntake:
@@ -93,5 +98,6 @@ class IntakeCounts:
             known=self.known,
             gone=self.gone,
             unreadable=dict(sorted(self.unreadable.items())),
+            overwritten=self.overwritten,
             new_visits=self.visits,
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import pandas as pd
 
@@ -18,16 +19,28 @@ def tag_problems(
     tags: TagRows,
     cells: Mapping[str, BucksCell],
     known: BuckNames,
+    visits_of: Mapping[str, int],
 ) -> list[Problem]:
-    """Problems of the tag sheets, sheet by sheet; rows with one fault are told together."""
+    """Problems of the tag sheets, sheet by sheet; rows with one fault are told together.
+
+    Parameters
+    ----------
+    sheets, tags, cells, known
+        The sheets, their rows tied to photos, their cells understood, and the bucks there are.
+    visits_of
+        How many visits each camera has: what a sheet that cannot be read takes away, where its
+        rows cannot be counted.
+    """
     problems: list[Problem] = []
     by_sheet = dict(list(tags.table.groupby(["file", "camera"], sort=True)))
     for sheet in sheets:
         if sheet.problem:
-            problems.append(sheet.problem)
+            lost = sheet.problem.harm or float(max(visits_of.get(sheet.camera, 0), 1))
+            harm = lost if sheet.problem.must_mend else sheet.problem.harm
+            problems.append(replace(sheet.problem, harm=harm))
         if sheet.table is None:
             continue
-        problems.extend(sheet.table.problems)
+        problems.extend(replace(p, harm=max(p.harm, 1.0)) for p in sheet.table.problems)
         rows = by_sheet.get((sheet.file, sheet.camera))
         if rows is not None:
             problems.extend(_unknown_photos(sheet, rows, cells, known))

@@ -105,6 +105,7 @@ def append_rows(
                     why=f"{reason} {counted(len(rows), 'new visit is', 'new visits are')} not in "
                     "it yet; nothing in it was changed.",
                     how=reason.how,
+                    must_mend=not reason.told,
                     harm=float(len(rows)),
                 )
             )
@@ -112,9 +113,11 @@ def append_rows(
 
 
 class _LeftAlone(Exception):
-    def __init__(self, why: str, how: str) -> None:
+    def __init__(self, why: str, how: str, *, told: bool = False) -> None:
         super().__init__(why)
         self.how = how
+        self.told = told
+        """Whether the sheet has a problem of its own that says so, and is to be mended."""
 
 
 def _new_sheet(folder: Path, camera: str) -> TagSheet:
@@ -127,6 +130,7 @@ def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) ->
         raise _LeftAlone(
             "The tag sheet cannot be read.",
             "`deerlog check` says what is wrong with it; mend that and run ingest again.",
+            told=True,
         )
     open_quote = [p.row for p in sheet.table.problems if p.kind == "open-quote"]
     if open_quote:
@@ -134,6 +138,7 @@ def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) ->
             f"Row {open_quote[0]} has a quotation mark that is never closed, which would swallow "
             "the rows below it.",
             "Mend that row, then run ingest again.",
+            told=True,
         )
     lock = _spreadsheet_lock(sheet.path)
     if lock:

@@ -1,13 +1,14 @@
 """Workbooks of visits to tag, read back: what a person wrote in them counts like the tag sheets.
 
 A workbook holds visits of all cameras, with their pictures. It is written once and never again;
-where it and a tag sheet say different things of one photo, both are kept and that is told.
+where it and a tag sheet say different things of one photo, both are kept and that is told. A tag
+sheet that a spreadsheet program has saved in its own form is read like a workbook, or named where
+it cannot be read.
 """
 
 from __future__ import annotations
 
 import warnings
-import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -20,11 +21,12 @@ from deerlog.errors import Problem
 from deerlog.ingest.row_words import rows_in_words
 from deerlog.ingest.tag_cells import BucksCell
 from deerlog.ingest.tags import COLUMNS, TAGS, TagRows, TagSheet
+from deerlog.ingest.workbook_files import READ, TEXT, camera_meant, workbook_files, workbook_name
+from deerlog.ingest.workbook_files import WORKBOOKS as WORKBOOKS
 from deerlog.property.matching import BuckNames, fold_name
+from deerlog.property.rows_lost import rows_in
 from deerlog.property.table_reader import SheetTable
 
-WORKBOOKS = "workbooks"
-"""Folder below ``tags/`` for workbooks."""
 WORKBOOK_COLUMNS = ("camera", *COLUMNS)
 """The columns that are read back, in any order; others are passed over."""
 
@@ -40,11 +42,14 @@ class WorkbookSheet(TagSheet):
 
     @property
     def file(self) -> str:
-        return f"{TAGS}/{WORKBOOKS}/{self.path.name}"
+        return workbook_name(self.path)
 
 
 def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[WorkbookSheet]:
-    """Read every ``tags/workbooks/*.xlsx`` of a property folder, in order of name.
+    """Read every workbook of a property folder, in order of name.
+
+    Those are ``tags/workbooks/*.xlsx``; and in ``tags/`` itself a sheet of the columns of a tag
+    sheet that was saved as ``tags/<camera>.xlsx``.
 
     Parameters
     ----------
@@ -59,16 +64,65 @@ def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[WorkbookShe
     """
     known = {fold_name(camera): camera for camera in cameras}
     sheets: list[WorkbookSheet] = []
-    for path in sorted((folder / TAGS / WORKBOOKS).glob("*.[xX][lL][sS][xX]")):
-        if path.name.startswith(("~$", ".")):
-            continue
+    for path in workbook_files(folder):
+        camera = known.get(fold_name(path.stem), "")
+        in_tags = path.parent.name != WORKBOOKS
+        # A file of another name in tags/ is the person's own business, unless it holds tags.
+        meant = camera or camera_meant(path, known)
+        kind = "tag-sheet-not-csv" if in_tags else "tag-workbook"
         try:
-            sheets += _sheets(path, known)
+            if path.suffix.casefold() in READ:
+                sheets += _sheets(path, known, camera)
+                if in_tags:
+                    sheets.append(_read_like_a_workbook(path, camera))
+                continue
+            raise _Unreadable(f"deerlog cannot read a file of the form {path.suffix}.", _AS_XLSX)
         except _Unreadable as reason:
-            file = f"{TAGS}/{WORKBOOKS}/{path.name}"
-            problem = Problem(kind="tag-workbook", file=file, why=str(reason), how=reason.how)
-            sheets.append(WorkbookSheet("", path, b"", None, problem))
+            if not meant and (in_tags or path.suffix.casefold() in TEXT):
+                continue
+            how = reason.how[:1].upper() + reason.how[1:]
+            if in_tags:
+                how = _as_csv(meant) + (
+                    f" Or {reason.how}" if isinstance(reason, _NoReader) else ""
+                )
+            problem = Problem(
+                kind=kind,
+                file=workbook_name(path),
+                why=f"The tags in it do not count. {reason}",
+                how=how,
+                harm=float(rows_in(path)),
+            )
+            sheets.append(WorkbookSheet(meant, path, b"", None, problem))
     return sheets
+
+
+_AS_XLSX = "Open it in a spreadsheet program and save it as .xlsx."
+
+
+def _as_csv(camera: str) -> str:
+    return (
+        "Open it in the spreadsheet program, save it as CSV (comma separated, UTF-8) over "
+        f"{TAGS}/{camera}.csv, and take this file out of {TAGS}/."
+    )
+
+
+def _read_like_a_workbook(path: Path, camera: str) -> WorkbookSheet:
+    """A note on a tag sheet in the form of a workbook."""
+    return WorkbookSheet(
+        camera,
+        path,
+        b"",
+        None,
+        Problem(
+            kind="tag-sheet-not-csv",
+            file=workbook_name(path),
+            why="This is not a CSV. The tags in it are read and count, but new visits are added to "
+            f"{TAGS}/{camera or '<camera>'}.csv only.",
+            how=(_as_csv(camera) + " Or move it" if camera else "Move it")
+            + f" into {TAGS}/{WORKBOOKS}/.",
+            must_mend=False,
+        ),
+    )
 
 
 class _Unreadable(Exception):
@@ -77,11 +131,16 @@ class _Unreadable(Exception):
         self.how = how
 
 
-def _sheets(path: Path, known: Mapping[str, str]) -> Iterator[WorkbookSheet]:
+class _NoReader(_Unreadable):
+    """The package that reads workbooks is not there."""
+
+
+def _sheets(path: Path, known: Mapping[str, str], own: str) -> Iterator[WorkbookSheet]:
+    """One for each camera; ``own`` is the one the file is named after, ``""`` for none."""
     rows: dict[str, list[tuple[int, dict[str, str]]]] = {}
-    for row, cells in _rows(path):
+    for row, cells in _rows(path, own):
         if cells["camera"] or cells["photo"]:
-            camera = known.get(fold_name(cells["camera"]), cells["camera"])
+            camera = known.get(fold_name(cells["camera"]), cells["camera"]) or own
             rows.setdefault(camera, []).append((row, cells))
     for camera, found in rows.items():
         frame = pd.DataFrame(
@@ -90,7 +149,7 @@ def _sheets(path: Path, known: Mapping[str, str]) -> Iterator[WorkbookSheet]:
         )
         table = SheetTable(
             frame=frame,
-            file=f"{TAGS}/{WORKBOOKS}/{path.name}",
+            file=workbook_name(path),
             encoding="",
             bom=b"",
             delimiter="",
@@ -100,15 +159,14 @@ def _sheets(path: Path, known: Mapping[str, str]) -> Iterator[WorkbookSheet]:
         yield WorkbookSheet(camera, path, b"", table)
 
 
-def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
+def _rows(path: Path, own: str) -> list[tuple[int, dict[str, str]]]:
     """Rows of the first worksheet that has the columns, each with its number."""
     try:
         from openpyxl import load_workbook
     except ImportError:
-        raise _Unreadable(
-            "A workbook is there, but the package that reads it is not installed; the tags in it "
-            "do not count.",
-            f"Install it: {INSTALL}",
+        raise _NoReader(
+            "The package that reads a workbook is not installed.",
+            f"install it: {INSTALL}",
         ) from None
     try:
         with path.open("rb") as file, warnings.catch_warnings():
@@ -117,7 +175,7 @@ def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
             book = load_workbook(file, read_only=True, data_only=True)
             try:
                 for sheet in book.worksheets:
-                    found = _table(sheet.iter_rows(values_only=True))
+                    found = _table(sheet.iter_rows(values_only=True), own)
                     if found is not None:
                         return found
             finally:
@@ -129,24 +187,24 @@ def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
         ) from error
     except Exception as error:  # a damaged file makes the reader raise nearly anything
         raise _Unreadable(
-            f"The workbook is damaged or none ({type(error).__name__}); the tags in it do not "
-            "count.",
+            f"The workbook is damaged, or is not one ({type(error).__name__}).",
             "Open it in a spreadsheet program and save it anew as .xlsx, or take it out of the "
             "folder.",
         ) from error
     raise _Unreadable(
-        f"No worksheet of the workbook has the columns {', '.join(_NEEDED)}; nothing is read.",
+        f"No worksheet of the workbook has the columns {', '.join(_NEEDED)}.",
         "Give the columns their names back, in one row above the data.",
     )
 
 
-def _table(rows: Iterable[Sequence[Any]]) -> list[tuple[int, dict[str, str]]] | None:
+def _table(rows: Iterable[Sequence[Any]], own: str) -> list[tuple[int, dict[str, str]]] | None:
+    needed = _NEEDED[1:] if own else _NEEDED
     place: dict[str, int] = {}
     found: list[tuple[int, dict[str, str]]] = []
     for number, cells in enumerate(rows, start=1):
         if not place:
             names = {_text(cell).casefold(): i for i, cell in reversed(list(enumerate(cells)))}
-            if all(name in names for name in _NEEDED):
+            if all(name in names for name in needed):
                 place = {name: names[name] for name in WORKBOOK_COLUMNS if name in names}
             elif number == _HEADER_ROWS:
                 return None
@@ -228,13 +286,3 @@ def two_tags(
         )
         for (file, first_file), places in differ.items()
     ]
-
-
-def workbook_state(path: Path) -> bytes:
-    """What tells one content of a workbook from another, without reading its pictures."""
-    try:
-        with zipfile.ZipFile(path) as book:
-            parts = [(p.filename, p.file_size, p.CRC) for p in book.infolist()]
-    except zipfile.BadZipFile:
-        return path.read_bytes()
-    return repr(parts).encode()

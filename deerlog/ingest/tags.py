@@ -17,6 +17,7 @@ from deerlog.errors import Problem, PropertyError
 from deerlog.property.cell_values import CellError
 from deerlog.property.day_and_time import parse_time
 from deerlog.property.matching import fold_name
+from deerlog.property.rows_lost import rows_in_text
 from deerlog.property.table_reader import SheetTable, read_table_bytes
 
 TAGS = "tags"
@@ -79,9 +80,26 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
         else:
             sheets.append(TagSheet(camera, path, raw, table))
             continue
-        problem = Problem(kind="tag-sheet", file=f"{TAGS}/{path.name}", why=why, how=how)
+        problem = Problem(
+            kind="tag-sheet",
+            file=f"{TAGS}/{path.name}",
+            why=why,
+            how=how,
+            harm=float(rows_in_text(raw)),
+        )
         sheets.append(TagSheet(camera, path, raw, None, problem))
     return sheets
+
+
+def tag_paths(sheets: Iterable[TagSheet]) -> dict[str, frozenset[str]]:
+    """For each camera, the paths below its folder that the rows of its tag sheets give."""
+    paths: dict[str, frozenset[str]] = {}
+    for sheet in sheets:
+        if sheet.table is not None and "photo" in sheet.table.frame:
+            given = sheet.table.frame["photo"].tolist()
+            found = frozenset(plain_path(photo, sheet.camera) for photo in given)
+            paths[sheet.camera] = paths.get(sheet.camera, frozenset()) | found
+    return paths
 
 
 class PhotoFinder:

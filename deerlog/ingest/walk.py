@@ -92,8 +92,11 @@ def walk_cards(folder: Path) -> CardWalk:
                 kind="loose-files",
                 file=f"{CARDS}/{shown_path(loose[0])}",
                 why=f"{_count(len(loose), 'file lies', 'files lie')} in {CARDS}/ itself, so no "
-                "camera is known for them; they are not read.",
-                how=f"Move them into a folder named after their camera, below {CARDS}/.",
+                f"camera is known for {'it; it is' if len(loose) == 1 else 'them; they are'} not "
+                "read.",
+                how=f"Move {'it' if len(loose) == 1 else 'them'} into a folder named after "
+                f"{'its' if len(loose) == 1 else 'their'} camera, below {CARDS}/.",
+                harm=float(len(loose)),
             )
         )
     return found
@@ -182,6 +185,7 @@ def _closed(where: str, error: OSError) -> Problem:
         why=f"The folder cannot be listed ({_words(error)}); what lies below it is not read.",
         how="Check that the card or disk is still there and that you may read it; then run "
         "ingest again.",
+        harm=1.0,
     )
 
 

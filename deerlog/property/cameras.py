@@ -11,6 +11,7 @@ from pathlib import Path
 import pandas as pd
 
 from deerlog.errors import Problem
+from deerlog.property.astray import property_astray
 from deerlog.property.camera_clock import parse_clock
 from deerlog.property.cell_values import (
     one_of,
@@ -23,6 +24,7 @@ from deerlog.property.coordinates import SITE_SPREAD_M, distance_m, far_away
 from deerlog.property.day_and_time import Moment, parse_moment
 from deerlog.property.matching import fold_name
 from deerlog.property.settings import Settings
+from deerlog.property.table_header import column_key
 from deerlog.property.table_rows import Column, Record, frame_of, read_records, read_sheet
 
 SETTINGS = ("food", "bed", "travel", "water", "scrape", "other")
@@ -84,6 +86,11 @@ def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, list[Pro
     """
     sheet = read_sheet(path, COLUMNS)
     records, problems = read_records(sheet, COLUMNS)
+    far = [r for r in records if _far(r, settings)]
+    astray = property_astray(far, len(records), settings)
+    if astray:
+        problems.append(astray)
+        records = [r for r in records if r not in far]
     records = [r for r in records if _plausible(r, settings, sheet.file, problems)]
     for record in records:
         record["start_moment"], record["end_moment"] = record["start"], record["end"]
@@ -96,6 +103,44 @@ def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, list[Pro
     kept.sort(key=lambda r: r["row"])
     problems.extend(_moved_sites(kept, sheet.file))
     return frame_of(kept, DTYPES), problems
+
+
+def rows_left_out(
+    path: Path, placements: pd.DataFrame
+) -> tuple[dict[str, tuple[int, ...]], dict[str, tuple[int, ...]]]:
+    """Rows of the file that gave no placement: by camera, and by site, as named there.
+
+    Parameters
+    ----------
+    placements
+        Of `read_cameras`, for the same file.
+    """
+    sheet = read_sheet(path, COLUMNS)
+    used = set(placements["row"])
+    place = {column_key(cell): i for i, cell in enumerate(sheet.columns)}
+    found = [
+        (int(cells["row"]), str(cells["camera"]), str(cells["site"]))
+        for cells in sheet.frame.to_dict("records")
+        if cells["row"] not in used
+    ]
+    # A row that is not even one of cells names its camera and site all the same, most likely.
+    for row, cells in sheet.set_aside:
+        camera, site = (
+            cells[place[name]].strip() if place[name] < len(cells) else ""
+            for name in ("camera", "site")
+        )
+        found.append((row, camera, site))
+    by_name: tuple[dict[str, tuple[int, ...]], dict[str, tuple[int, ...]]] = ({}, {})
+    for row, *names in sorted(found):
+        for rows, name in zip(by_name, names, strict=True):
+            if name:
+                rows[name] = (*rows.get(name, ()), row)
+    return by_name
+
+
+def _far(record: Record, settings: Settings) -> bool:
+    here = (record["latitude"], record["longitude"])
+    return far_away(*here, settings.latitude, settings.longitude) is not None
 
 
 def _plausible(record: Record, settings: Settings, file: str, problems: list[Problem]) -> bool:

@@ -86,13 +86,16 @@ def one_of(choices: Sequence[str], also: Mapping[str, str] | None = None) -> Cal
     also
         Other words accepted (in lower case), and which choice each means.
     """
+    more = f" ({', '.join(also)} are understood too)" if also else ""
     words = {choice.casefold(): choice for choice in choices} | dict(also or {})
 
     def parse(text: str) -> str:
         word = " ".join(text.casefold().split())
         if word not in words:
             listed = ", ".join(choices)
-            raise CellError(f"{text!r} is not one of: {listed}.", how="Write one of these words.")
+            raise CellError(
+                f"{text!r} is not one of: {listed}.", how=f"Write one of these words{more}."
+            )
         return words[word]
 
     return parse

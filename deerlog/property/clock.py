@@ -12,7 +12,7 @@ from deerlog.errors import Problem
 from deerlog.property.cell_values import parse_name
 from deerlog.property.day_and_time import parse_moment, parse_time
 from deerlog.property.known_cameras import of_known_cameras
-from deerlog.property.matching import NameList
+from deerlog.property.matching import NameList, name_list
 from deerlog.property.table_rows import Column, Record, frame_of, open_table
 
 COLUMNS = (
@@ -38,13 +38,15 @@ def no_clock_readings() -> pd.DataFrame:
     return frame_of([], DTYPES)
 
 
-def read_clock_readings(path: Path, cameras: Iterable[str]) -> tuple[pd.DataFrame, list[Problem]]:
+def read_clock_readings(
+    path: Path, cameras: Iterable[str] | NameList
+) -> tuple[pd.DataFrame, list[Problem]]:
     """Read the clock readings.
 
     Parameters
     ----------
     cameras
-        The cameras of cameras.csv.
+        The cameras of cameras.csv, perhaps with what is known of rows left out there.
 
     Returns
     -------
@@ -57,7 +59,7 @@ def read_clock_readings(path: Path, cameras: Iterable[str]) -> tuple[pd.DataFram
     """
     records, problems, _ = open_table(path, COLUMNS)
     kept: list[Record] = []
-    for record in of_known_cameras(records, NameList(cameras), path.name, problems):
+    for record in of_known_cameras(records, name_list(cameras), path.name, problems):
         start, end = record["from"], record["to"]
         record["valid_from"] = start.begins if start else None
         record["valid_to"] = end.ends if end else None

@@ -184,7 +184,7 @@ def _number_day(text: str, first: str, second: str, third: str) -> tuple[int, in
     if len(days) == 1:
         return days[0].year, days[0].month, days[0].day
     if not days:
-        raise CellError(f"{text!r} is no day of the calendar.", how=_WRITE_DAY)
+        raise CellError(f"{text!r} is not a day of the calendar.", how=_WRITE_DAY)
     both = " or ".join(str(day) for day in days)
     raise CellError(f"{text!r} can be read in two ways.", how=f"Write {both}, whichever it is.")
 
@@ -217,7 +217,7 @@ def _moment(
     try:
         time = datetime(*ymd, *clock)  # noqa: DTZ001  local wall-clock time, zone from settings
     except ValueError:
-        raise CellError(f"{text!r} is no day or time there is.", how=_WRITE_TIME) from None
+        raise CellError(f"{text!r} is not a day or time that there is.", how=_WRITE_TIME) from None
     if not FIRST_YEAR <= time.year <= LAST_YEAR:
         raise CellError(
             f"{text!r}: the year is outside {FIRST_YEAR} to {LAST_YEAR}.", how=_WRITE_TIME
@@ -233,4 +233,4 @@ def _zone(text: str, zone: str) -> timezone:
     try:
         return timezone(sign * timedelta(hours=int(digits[:2]), minutes=int(digits[2:])))
     except ValueError:
-        raise CellError(f"{text!r}: {zone} is no time zone.", how=_WRITE_TIME) from None
+        raise CellError(f"{text!r}: {zone} is not a time zone.", how=_WRITE_TIME) from None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -108,10 +108,21 @@ def _other_digits(a: str, b: str) -> bool:
 class NameList:
     """Known names (of cameras, sites or stands), found in any case and spacing."""
 
-    def __init__(self, names: Iterable[str]) -> None:
+    def __init__(
+        self, names: Iterable[str], left_out: Mapping[str, Sequence[int]] | None = None
+    ) -> None:
+        """Take the names; ``left_out`` has the rows of others that could not be used."""
         self._by_fold: dict[str, str] = {}
         for name in names:
             self._by_fold.setdefault(fold_name(name), name)
+        self._left_out = {fold_name(name): rows for name, rows in (left_out or {}).items()}
+
+    def rows_left_out(self, name: str) -> str:
+        """``row 2``, ``rows 2 and 5``: those of a name that could not be used; ``""`` for none."""
+        rows = [str(row) for row in self._left_out.get(fold_name(name), ())]
+        if len(rows) < 2:
+            return "".join(f"row {row}" for row in rows)
+        return f"rows {', '.join(rows[:-1])} and {rows[-1]}"
 
     def find(self, name: str) -> str | None:
         """The known name, or None."""
@@ -123,10 +134,18 @@ class NameList:
 
     def advice(self, name: str, listed_in: str) -> str:
         """What to do about a name that is not known, as a sentence."""
+        rows = self.rows_left_out(name)
+        if rows:
+            return f"Mend {rows} of {listed_in}; `deerlog check` says what is wrong there."
         near = self.near(name)
         if near:
             return f"Write {near.name}, if that is meant, or add {name} to {listed_in}."
         return f"Correct the name, or add {name} to {listed_in}."
+
+
+def name_list(names: Iterable[str] | NameList) -> NameList:
+    """Names as a list of known names, where they are not one already."""
+    return names if isinstance(names, NameList) else NameList(names)
 
 
 class BuckNames:

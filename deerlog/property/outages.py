@@ -11,7 +11,7 @@ from deerlog.errors import Problem
 from deerlog.property.cell_values import one_of, parse_name
 from deerlog.property.day_and_time import parse_moment
 from deerlog.property.known_cameras import of_known_cameras
-from deerlog.property.matching import NameList
+from deerlog.property.matching import NameList, name_list
 from deerlog.property.table_rows import Column, Record, frame_of, open_table
 
 COLUMNS = (
@@ -35,13 +35,15 @@ def no_outages() -> pd.DataFrame:
     return frame_of([], DTYPES)
 
 
-def read_outages(path: Path, cameras: Iterable[str]) -> tuple[pd.DataFrame, list[Problem]]:
+def read_outages(
+    path: Path, cameras: Iterable[str] | NameList
+) -> tuple[pd.DataFrame, list[Problem]]:
     """Read the outages.
 
     Parameters
     ----------
     cameras
-        The cameras of cameras.csv.
+        The cameras of cameras.csv, perhaps with what is known of rows left out there.
 
     Returns
     -------
@@ -54,7 +56,7 @@ def read_outages(path: Path, cameras: Iterable[str]) -> tuple[pd.DataFrame, list
     """
     records, problems, _ = open_table(path, COLUMNS)
     kept: list[Record] = []
-    for record in of_known_cameras(records, NameList(cameras), path.name, problems):
+    for record in of_known_cameras(records, name_list(cameras), path.name, problems):
         record["start"], record["end"] = record["from"].begins, record["to"].ends
         if record["end"] <= record["start"]:
             problems.append(

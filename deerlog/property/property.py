@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pandas as pd
@@ -17,6 +17,7 @@ from deerlog.property import settings as settings_file
 from deerlog.property import sits as sits_table
 from deerlog.property import stands as stands_table
 from deerlog.property import weather as weather_table
+from deerlog.property.matching import NameList
 from deerlog.property.settings import Settings
 from deerlog.property.table_rows import table_path
 
@@ -42,6 +43,8 @@ class Property:
         What a person should mend or know, in the order the files are read.
     missing
         Names of the tables that are not there.
+    left_out
+        Rows of cameras.csv that could not be used, by camera.
     """
 
     folder: Path
@@ -55,6 +58,12 @@ class Property:
     weather: pd.DataFrame | None
     problems: tuple[Problem, ...]
     missing: tuple[str, ...] = ()
+    left_out: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+
+    @property
+    def camera_names(self) -> NameList:
+        """The cameras of cameras.csv, and the rows there that were left out."""
+        return NameList(self.placements["camera"].unique(), self.left_out)
 
 
 def find_property(start: Path) -> Path:
@@ -105,8 +114,9 @@ def open_property(folder: Path) -> Property:
         problems.extend(found)
         return table
 
-    placements = _read_placements(folder, settings, problems)
-    cameras, sites = placements["camera"].unique(), placements["site"].unique()
+    placements, (cameras_out, sites_out) = _read_placements(folder, settings, problems)
+    cameras = NameList(placements["camera"].unique(), cameras_out)
+    sites = NameList(placements["site"].unique(), sites_out)
     bucks = read("bucks.csv", bucks_table.read_bucks, bucks_table.no_bucks)
     stands = read(
         "stands.csv",
@@ -146,12 +156,22 @@ def open_property(folder: Path) -> Property:
         outages=outages,
         sits=sits,
         weather=weather,
-        problems=tuple(problems),
+        problems=tuple(_with_harm(problem) for problem in problems),
         missing=tuple(missing),
+        left_out=cameras_out,
     )
 
 
-def _read_placements(folder: Path, settings: Settings, problems: list[Problem]) -> pd.DataFrame:
+def _with_harm(problem: Problem) -> Problem:
+    """A problem of one row that must be mended harms that row, where no more is known of it."""
+    if problem.harm or not problem.must_mend:
+        return problem
+    return replace(problem, harm=1.0, harm_in="row")
+
+
+def _read_placements(
+    folder: Path, settings: Settings, problems: list[Problem]
+) -> tuple[pd.DataFrame, tuple[dict[str, tuple[int, ...]], dict[str, tuple[int, ...]]]]:
     path, found = table_path(folder, cameras_table.FILE)
     if path is None:
         raise PropertyError(
@@ -163,5 +183,9 @@ def _read_placements(folder: Path, settings: Settings, problems: list[Problem]) 
             + ",".join(column.name for column in cameras_table.COLUMNS),
         )
     placements, found = cameras_table.read_cameras(path, settings)
+    if any(problem.kind == "property-far-away" for problem in found):
+        # It says what the longitude and the time zone by themselves say too.
+        problems[:] = [problem for problem in problems if problem.kind != "zone-longitude"]
     problems.extend(found)
-    return placements
+    left_out = cameras_table.rows_left_out(path, placements) if found else ({}, {})
+    return placements, left_out

@@ -23,9 +23,9 @@ RUT_PEAK_HINT = (
 )
 """Where to find the rut peak. Gestation of about 200 days: Pennsylvania Game Commission."""
 
-ZONE_SLACK_HOURS = 4.0
-"""The sun and the legal clock may differ by this much (our choice; the widest real gap is some
-three hours, in the far west of China)."""
+ZONE_SLACK_HOURS = 3.25
+"""The sun and the legal clock may differ by this much (our choice; the widest real gap is 3.1
+hours, in the far west of China)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -191,19 +191,37 @@ def _notes(settings: Settings, data: Mapping[str, Any]) -> list[Problem]:
                 must_mend=False,
             )
         )
-    hours = abs(hours_from_sun(settings.timezone, settings.longitude))
-    if hours > ZONE_SLACK_HOURS:
-        flipped = abs(hours_from_sun(settings.timezone, -settings.longitude)) <= ZONE_SLACK_HOURS
-        meant = f" It looks like the sign: {-settings.longitude:g} would fit." if flipped else ""
+    doubt = zone_doubt(settings.longitude, settings.timezone)
+    if doubt:
         problems.append(
             Problem(
                 kind="zone-longitude",
                 file=FILE,
                 column="longitude, timezone",
                 value=f"{settings.longitude:g}, {settings.timezone}",
-                why=f"At longitude {settings.longitude:g} the sun is {hours:.0f} hours off the "
-                f"clock of {settings.timezone}: sunrise and sunset come out wrong.",
-                how=f"Correct the longitude (west is negative) or the timezone.{meant}",
+                why=f"{doubt[0]} Sunrise and sunset come out wrong.",
+                how=doubt[1],
             )
         )
     return problems
+
+
+def zone_doubt(longitude: float, timezone: str) -> tuple[str, str] | None:
+    """Why a longitude cannot lie in a time zone, and what may be meant; None if it can.
+
+    Parameters
+    ----------
+    longitude
+        Degrees, east positive.
+    timezone
+        IANA name of a zone that there is.
+    """
+    hours = abs(hours_from_sun(timezone, longitude))
+    if hours <= ZONE_SLACK_HOURS:
+        return None
+    flipped = abs(hours_from_sun(timezone, -longitude)) <= ZONE_SLACK_HOURS
+    meant = f" It looks like the sign: {-longitude:g} would fit." if flipped else ""
+    return (
+        f"At longitude {longitude:g} the sun is {hours:.0f} hours off the clock of {timezone}.",
+        f"Correct the longitude (west is negative) or the timezone.{meant}",
+    )

@@ -21,7 +21,7 @@ from deerlog.property.cell_values import (
 )
 from deerlog.property.compass import POINTS
 from deerlog.property.coordinates import far_away
-from deerlog.property.matching import NameList, fold_name
+from deerlog.property.matching import NameList, fold_name, name_list
 from deerlog.property.settings import Settings
 from deerlog.property.table_rows import Column, Record, frame_of, open_table
 
@@ -43,7 +43,8 @@ def parse_winds(text: str) -> tuple[str, ...]:
     if wrong:
         raise CellError(
             f"{wrong[0]!r} is not a wind direction.",
-            how=f"Use {', '.join(POINTS)}, separated by ';', or leave it blank for any wind.",
+            how=f"Use {', '.join(POINTS)}, each by itself and separated by ';' (S;SSW;SW), or "
+            "leave it blank for any wind.",
         )
     return tuple(point for point in POINTS if point in words)
 
@@ -105,14 +106,14 @@ def no_stands() -> pd.DataFrame:
 
 
 def read_stands(
-    path: Path, settings: Settings, sites: Iterable[str]
+    path: Path, settings: Settings, sites: Iterable[str] | NameList
 ) -> tuple[pd.DataFrame, list[Problem]]:
     """Read the stands.
 
     Parameters
     ----------
     sites
-        The sites of cameras.csv.
+        The sites of cameras.csv, perhaps with what is known of rows left out there.
 
     Returns
     -------
@@ -124,7 +125,7 @@ def read_stands(
         Rows, sites and coordinates left out.
     """
     records, problems, _ = open_table(path, COLUMNS)
-    known = NameList(sites)
+    known = name_list(sites)
     kept: list[Record] = []
     first_row: dict[str, int] = {}
     for record in records:
@@ -166,11 +167,18 @@ def _known_sites(
                 row=record["row"],
                 column="sites",
                 value=written,
-                why=f"No camera ever stood at a site {written}; {outcome}.",
+                why=f"{_no_such_site(written, known)}; {outcome}.",
                 how=known.advice(written, "cameras.csv") + " Sites are separated by ';'.",
             )
         )
     return good
+
+
+def _no_such_site(name: str, known: NameList) -> str:
+    rows = known.rows_left_out(name)
+    if not rows:
+        return f"No camera ever stood at a site {name}"
+    return f"What cameras.csv says of the site {name} ({rows}) was left out"
 
 
 def _check_position(record: Record, settings: Settings, file: str, problems: list[Problem]) -> None:

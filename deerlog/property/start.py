@@ -11,6 +11,7 @@ from deerlog.property.settings import (
     FILE,
     HuntingSeason,
     settings_from_text,
+    zone_doubt,
 )
 from deerlog.property.table_rows import Column
 
@@ -97,6 +98,9 @@ def start_property(
         raise PropertyError(
             error.what, how="Correct the answer and try again; nothing was written."
         ) from error
+    doubt = zone_doubt(settings.longitude, settings.timezone)
+    if doubt:
+        raise PropertyError(doubt[0], how=f"{doubt[1]} Nothing was written.")
     headers = {
         table: ",".join(column.name for column in columns) for table, columns in _TABLES.items()
     }

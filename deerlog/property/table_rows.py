@@ -11,6 +11,7 @@ import pandas as pd
 
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.cell_values import CellError, decimal_point
+from deerlog.property.rows_lost import rows_in
 from deerlog.property.table_reader import SheetTable, read_table
 
 Record = dict[str, Any]
@@ -71,6 +72,8 @@ def table_path(folder: Path, name: str) -> tuple[Path | None, list[Problem]]:
                     file=sibling.name,
                     why=f"This looks like the table {name}, but deerlog reads only {name}.",
                     how=f"Save it as CSV under the name {name}.",
+                    harm=float(max(rows_in(sibling), 1)),
+                    harm_in="row",
                 )
             ]
     return None, []
@@ -88,6 +91,8 @@ def open_table(
             file=path.name,
             why=f"The table is left out: {error.what}",
             how=error.how,
+            harm=float(max(rows_in(path), 1)),
+            harm_in="row",
         )
         return [], [problem], None
     records, problems = read_records(sheet, columns)

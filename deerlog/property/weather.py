@@ -18,6 +18,7 @@ from deerlog.errors import Problem, PropertyError
 from deerlog.property.cell_values import CellError, parse_number
 from deerlog.property.compass import POINTS, point_degrees
 from deerlog.property.day_and_time import parse_moment
+from deerlog.property.rows_lost import rows_in
 from deerlog.property.table_reader import SheetTable, read_table
 from deerlog.timekeeping.zones import localize
 
@@ -86,6 +87,8 @@ def read_weather(path: Path, zone: str) -> tuple[pd.DataFrame | None, list[Probl
                 file=path.name,
                 why=f"The table is left out: {error.what}",
                 how=error.how,
+                harm=float(max(rows_in(path), 1)),
+                harm_in="row",
             )
         ]
     problems = list(sheet.problems)
@@ -96,6 +99,8 @@ def read_weather(path: Path, zone: str) -> tuple[pd.DataFrame | None, list[Probl
                 file=path.name,
                 why="No column holds a temperature, wind or pressure; the table is left out.",
                 how=f"Name the columns with their units: {', '.join(COLUMNS)}.",
+                harm=float(max(len(sheet.frame), 1)),
+                harm_in="row",
             )
         )
         return None, problems

@@ -10,6 +10,7 @@ from deerlog.report.words import count, interval, percent
 def backtest_text(good: HowGood, sits: SitsView | None, property_name: str) -> str:
     """Verdict, scores, reliability, weather, and the sits beside the chances given for them."""
     parts = [f"{property_name}: {good.span} replayed", wrapped(good.verdict)]
+    parts += [wrapped(line) for line in good.off]
     if good.scores:
         table = text_table(
             ("Forecast", "Log loss", "Brier", "Half-days", "Best five a day"),
@@ -28,7 +29,7 @@ def backtest_text(good: HowGood, sits: SitsView | None, property_name: str) -> s
         parts += [table, wrapped(SCORES_KEY)]
     if good.reliability:
         table = text_table(
-            ("Said", "On average", "Came true", "", ""),
+            ("Given", "On average", "Came true", "", ""),
             [
                 (
                     interval(row.said_low, row.said_high),
@@ -41,7 +42,7 @@ def backtest_text(good: HowGood, sits: SitsView | None, property_name: str) -> s
             ],
             right="lrrrl",
         )
-        parts.append(f"When it said so much, how often was it?\n{table}")
+        parts.append(f"Chances given, and how often they came true\n{table}")
     if good.weather is not None:
         parts += [wrapped(line) for line in good.weather]
     if sits is not None and sits.rows:
@@ -52,9 +53,12 @@ def backtest_text(good: HowGood, sits: SitsView | None, property_name: str) -> s
 
 
 SCORES_KEY = (
-    "A half-day: one target at one site whose camera ran, morning or evening. Log loss and Brier "
-    "score: smaller is better. Best five a day: of the five sits a day that it would have chosen "
-    "(a site and half, any target), how many came true on camera."
+    "Every chance was given by the week before and held against what the cameras then saw. Log "
+    "loss and Brier score are two measures of error, smaller is better; the first is the one "
+    "spoken of above. Best five a day: had you sat the five best of each day (a site and half, any "
+    "target), on how many a target came in shooting light. The rules of thumb: his all-time rate "
+    "there is how often he came to that site in that half in all; the last 14 days is the same for "
+    "those days alone."
 )
 
 

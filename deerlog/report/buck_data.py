@@ -272,6 +272,8 @@ class BuckSection:
         Any cuts, in the order to be shown; the first is usually the whole.
     strip, day_hour
         Oldest season first.
+    outlook
+        A sentence on when to hunt him, for where no window stands out.
     windows, ground
         None where they were not made. ``ground`` is the map of his use of the sites.
     ahead
@@ -294,6 +296,7 @@ class BuckSection:
     notes: str = ""
     why: tuple[str, ...] = ()
     open_questions: tuple[OpenQuestion, ...] = ()
+    outlook: str = ""
     windows: tuple[WindowRow, ...] | None = None
     ahead: tuple[ChanceStrip, ...] = ()
     ground: BuckMap | None = None

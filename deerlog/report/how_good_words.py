@@ -1,13 +1,15 @@
-"""How good the chances were, in words: against simple rules, and what weather does."""
+"""How good the chances were, in words: against rules of thumb, whether they were too high or too
+low, and what weather does."""
 
 from __future__ import annotations
 
 import math
 
+from deerlog.analysis.backtest.chances_off import ChancesOff
 from deerlog.analysis.backtest.forecast_gain import ForecastGain
 from deerlog.analysis.forecast.weather_drivers import DRIVERS
 from deerlog.analysis.forecast.weather_effects import WeatherEffects
-from deerlog.report.words import count, listing, percent
+from deerlog.report.words import count, interval, listing, percent
 
 RULE_WORDS = {
     "forecast": "deerlog",
@@ -32,10 +34,23 @@ _STEPS = {
 
 
 def verdict(gains: list[ForecastGain], half_days: int, seen: int) -> str:
-    """Whether the forecast beats the simple rules; worse and uncertain are said as plainly."""
+    """Whether the chances beat the rules of thumb, figures last; worse and unsure said as plainly.
+
+    Parameters
+    ----------
+    gains
+        Against each rule.
+    half_days, seen
+        Half-days replayed, and those on which he came in shooting light.
+    """
     if not gains:
-        return "Too little was on record to replay a week, so the chances cannot be judged yet."
-    scored = f"Of {count(half_days, 'half-day')} replayed, {seen:,} came true"
+        return (
+            "There is too little on record to replay a week, so the chances cannot be judged yet."
+        )
+    scored = (
+        f"Of {count(half_days, 'half-day')} replayed (one buck at one site, a morning or an "
+        f"evening), he came in shooting light on {seen:,}"
+    )
     if any(not math.isfinite(g.gain) for g in gains):
         # A simple rule that calls impossible what then comes has an endless loss: no figure.
         gains = [g for g in gains if math.isfinite(g.gain)]
@@ -44,33 +59,95 @@ def verdict(gains: list[ForecastGain], half_days: int, seen: int) -> str:
     worst = min(gains, key=lambda g: g.gain)
     rule = RULE_WORDS[worst.rule]
     if worst.low is None or worst.high is None:
-        return f"{scored}: too few weeks to tell whether the chances beat the simple rules."
-    span = f"{_signed(worst.low)} to {_signed(worst.high)}"
+        return f"{scored}. Too few weeks to tell yet whether our chances beat the rules of thumb."
+    figures = (
+        f"The error of our chances (log loss) was {_smaller(worst.gain)} than that of the rule; "
+        f"{_range(worst.low, worst.high)}."
+    )
     if worst.low > 0:
         return (
-            f"{scored}. The chances beat both simple rules: a log loss {percent(worst.gain)} "
-            f"smaller than that of the better one, {rule} ({span})."
+            f"Our chances told what came better than either rule of thumb, and by more than luck "
+            f"would. The better of the two was {rule}. {scored}. {figures}"
         )
     if worst.high < 0:
         return (
-            f"{scored}. The chances do not beat the simple rule here: {rule} was better, by "
-            f"{percent(-worst.gain)} of its log loss ({span})."
+            f"Our chances were worse than a rule of thumb here, and by more than bad luck would "
+            f"explain: go by {rule} for now. {scored}. {figures}"
         )
-    better = "smaller" if worst.gain > 0 else "larger"
+    if worst.gain > 0:
+        return (
+            f"Our chances were a little better than the better rule of thumb, {rule}; with this "
+            f"little record that could be luck. {scored}. {figures}"
+        )
     return (
-        f"{scored}. It cannot be told yet whether the chances beat the simple rules: the log loss "
-        f"is {percent(abs(worst.gain))} {better} than that of {rule}, which may be chance "
-        f"({span} smaller)."
+        f"Our chances were no better than the better rule of thumb, {rule}; with this little "
+        f"record it could be luck either way. {scored}. {figures}"
     )
+
+
+def chances_off_words(off: ChancesOff, weeks: int) -> str:
+    """That chances of one size were too high or too low, and how to read them."""
+    if off.said_low == 0:
+        band = f"under {percent(off.said_high)}"
+    elif off.said_high == 1:
+        band = f"{percent(off.said_low)} or more"
+    else:
+        band = f"{percent(off.said_low).removesuffix('%')} to {percent(off.said_high)}"
+    came = percent(off.share)
+    return (
+        f"In the {count(weeks, 'week')} replayed, of {count(off.half_days, 'half-day')} given "
+        f"{band} ({percent(off.said)} on average), {came} came true "
+        f"({interval(off.low, off.high)}): {_read_them(off.share / off.said)}."
+    )
+
+
+_TIMES = (
+    (0.25, "a quarter of what they say"),
+    (1 / 3, "a third of what they say"),
+    (0.5, "half of what they say"),
+    (2 / 3, "about a third lower"),
+    (0.75, "about a quarter lower"),
+    (0.8, "about a fifth lower"),
+    (0.9, "about a tenth lower"),
+    (1.1, "about a tenth higher"),
+    (1.25, "about a quarter higher"),
+    (1.5, "about half as high again"),
+    (2.0, "about twice as high"),
+    (3.0, "about three times as high"),
+)
+"""How to read a chance that came true so many times as often as it said."""
+
+
+def _read_them(times: float) -> str:
+    if times < 1 / 6:
+        return "read such chances as next to nothing"
+    if times > 4:
+        return "read such chances as several times as high"
+    _, words = min(_TIMES, key=lambda each: abs(math.log(each[0] / times)))
+    return f"read such chances {'as ' if words.startswith(('a ', 'half')) else ''}{words}"
+
+
+def _smaller(gain: float) -> str:
+    return f"{percent(abs(gain))} {'smaller' if gain > 0 else 'larger'}"
+
+
+def _range(low: float, high: float) -> str:
+    """The interval of a gain: ``4 to 10% smaller``, ``from 25% larger to 6% smaller``."""
+    if low > 0 or high < 0:
+        near, far = sorted((abs(low), abs(high)))
+        return f"the record fits {interval(near, far)} {'smaller' if low > 0 else 'larger'}"
+    return f"the record fits anything from {percent(-low)} larger to {percent(high)} smaller"
 
 
 def weather_words(effects: WeatherEffects, units: str) -> tuple[str, ...]:
     """What weather did to visits in shooting light, driver by driver."""
     rows = {str(row["driver"]): row for row in effects.table.to_dict("records")}
     if all(math.isnan(row["effect"]) for row in rows.values()):
+        if not effects.half_days:
+            return ("Not enough to tell what weather does: it is known of too few days.",)
         return (
-            f"Not enough to tell what weather does: {count(effects.visits, 'visit')} in shooting "
-            "light on days with weather.",
+            f"Not enough to tell what weather does: only {count(effects.visits, 'visit')} in "
+            "shooting light on days whose weather is known.",
         )
     kept: list[str] = []
     left: list[str] = []
@@ -87,16 +164,16 @@ def weather_words(effects: WeatherEffects, units: str) -> tuple[str, ...]:
         )
         (kept if row["kept"] else left).append(said)
     lines = []
+    tried = f"{count(effects.visits, 'visit')} in shooting light"
     if kept:
-        lines.append(f"Kept, since they helped to tell weeks held out: {listing(kept)}.")
+        lines.append(
+            f"The chances go by this, since it helped to foretell weeks kept back for the test: "
+            f"{listing(kept)}."
+        )
     if left:
         found = "No effect of weather was found in your data. " if not kept else ""
         lines.append(
-            f"{found}Tried on {count(effects.visits, 'visit')} and left out, since they did not "
-            f"help to tell weeks held out: {'; '.join(left)}."
+            f"{found}The chances do not go by this, since it did not help to foretell weeks kept "
+            f"back for the test ({tried}): {'; '.join(left)}."
         )
     return tuple(lines)
-
-
-def _signed(share: float) -> str:
-    return f"{100 * share:.0f}%"

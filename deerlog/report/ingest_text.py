@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from deerlog.errors import worst_first
 from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.report.terminal import problem_text, text_table, wrapped
 from deerlog.report.words import count
@@ -23,7 +24,11 @@ def ingest_text(summary: IngestSummary) -> str:
     parts = [
         text_table(
             ("Camera", "Photos", "Videos", "In CSV", "Copies", "Known", "Visits", "To tag"),
-            [_row(camera, summary.to_tag) for camera in summary.cameras],
+            [
+                _row(camera, summary.to_tag)
+                for camera in summary.cameras
+                if not _only_gone(camera, summary.to_tag)
+            ],
             right="nrrrrrrr",
         ),
         wrapped(
@@ -40,6 +45,7 @@ def ingest_text(summary: IngestSummary) -> str:
         parts.append(
             wrapped(f"{gone:,} {files} no longer on the disk; {their} photos stay in the log.")
         )
+    parts += [_overwritten(camera) for camera in summary.cameras if camera.overwritten]
     parts.append(
         wrapped(
             f"The log holds {count(summary.photos, 'photo')} in {count(summary.visits, 'visit')}."
@@ -53,10 +59,10 @@ def ingest_text(summary: IngestSummary) -> str:
                 "the pictures."
             )
         )
-    to_mend = sorted((p for p in summary.problems if p.must_mend), key=lambda p: -p.harm)
+    to_mend = [p for p in worst_first(summary.problems) if p.must_mend]
     if to_mend:
         shown = [problem_text(p, i) for i, p in enumerate(to_mend[:PROBLEMS_SHOWN], 1)]
-        parts.append(f"To mend ({len(to_mend)}):\n\n" + "\n".join(shown))
+        parts.append(f"To mend ({len(to_mend)}), worst first:\n\n" + "\n".join(shown))
         if len(to_mend) > PROBLEMS_SHOWN:
             parts.append("`deerlog check` lists them all.")
     return "\n\n".join(parts)
@@ -77,6 +83,25 @@ def _row(camera: CameraIntake, to_tag: Mapping[str, int]) -> tuple[str, ...]:
         camera.new_visits, to_tag.get(camera.camera, 0),
     )  # fmt: skip
     return (camera.camera, *(f"{n:,}" if n else "-" for n in numbers))
+
+
+def _only_gone(camera: CameraIntake, to_tag: Mapping[str, int]) -> bool:
+    """Whether nothing is left of a camera's folder: it was renamed or cleared away."""
+    there = camera.known + camera.new_photos + camera.new_videos + camera.new_listed
+    lost = sum(camera.unreadable.values())
+    return bool(camera.gone) and not (there or lost or to_tag.get(camera.camera))
+
+
+def _overwritten(camera: CameraIntake) -> str:
+    """That a card was copied over an earlier one."""
+    one = camera.overwritten == 1
+    return wrapped(
+        f"{count(camera.overwritten, 'file')} of {camera.camera} {'holds' if one else 'hold'} "
+        f"another picture than before: it looks as if a card was copied over an earlier one. The "
+        f"earlier {'photo stays' if one else 'photos stay'} in the log, but "
+        f"{'its file is' if one else 'their files are'} gone. Copy each card into a folder of its "
+        f"own below cards/{camera.camera}/."
+    )
 
 
 def _unread(camera: CameraIntake) -> list[str]:

@@ -18,7 +18,6 @@ from deerlog.report.page_data import (
     ReportPage,
     SeasonFrame,
 )
-from deerlog.report.plan_words import short_weekday
 from deerlog.report.template_engine import page_templates, style_sheet
 
 SEASONS_OPEN = 2
@@ -38,6 +37,7 @@ _WORDS: Mapping[str, Callable[..., str]] = {
     "label_word": words.label_word,
     "last_seen_words": words.last_seen_words,
     "listing": words.listing,
+    "shortened_place": words.shortened_place,
     "number": words.number,
     "pattern_words": words.pattern_words,
     "percent": words.percent,
@@ -46,7 +46,6 @@ _WORDS: Mapping[str, Callable[..., str]] = {
     "share_words": words.share_words,
     "shift_words": words.shift_words,
     "short_day": words.short_day,
-    "short_weekday": short_weekday,
     "weekday": words.weekday,
     "weekday_only": words.weekday_only,
 }
@@ -82,10 +81,12 @@ def render_page(page: ReportPage) -> str:
         "style": style_sheet(environment, "style.css"),
         "charts": [_charts(page, buck, n, frames) for n, buck in enumerate(page.bucks, start=1)],
         "maps": [_map(page, buck, n) for n, buck in enumerate(page.bucks, start=1)],
+        "strip_frames": [strip_layout.strip_frames(buck.strip, frames) for buck in page.bucks],
         "sites_drawn": [_sites_drawn(buck) for buck in page.bucks],
         "other_orders": _other_orders(page.other_bucks),
         "seasons_open": SEASONS_OPEN,
         "sits_open": SITS_OPEN,
+        "not_watched": words.not_watched_since(page.watched_until, page.as_of),
         "definitions": words.definitions(page),
         "safety": words.SAFETY,
     }

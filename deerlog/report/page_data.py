@@ -102,14 +102,17 @@ __all__ = [
 
 @dataclass(frozen=True, kw_only=True)
 class SitAdvice:
-    """One coming half-day at one stand that is worth a sit."""
+    """One coming half-day at one stand that is worth a sit, or several in a row much the same.
 
-    day: date
-    half: Half
+    ``when`` names the days and the half, ``bucks`` whom it is mostly about; ``chance`` is in words,
+    since it may be from one percent to another.
+    """
+
+    when: str
     stand: str
     why: str
-    buck: str
-    chance: float
+    bucks: str
+    chance: str
     low: float
     high: float
 
@@ -138,6 +141,10 @@ class PlanView:
         One sentence where hunting is closed on all of its days, else None.
     ahead
         A sentence a target: when to hunt him, as far ahead as is known.
+    stands_on
+        A sentence on whether it goes by a forecast of the weather; empty to say nothing.
+    to_have_it
+        The command that would put one in; None where one is.
     """
 
     first: date
@@ -147,6 +154,8 @@ class PlanView:
     none: str = "No sit stands out."
     closed: str | None = None
     ahead: tuple[str, ...] = ()
+    stands_on: str = ""
+    to_have_it: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -257,15 +266,17 @@ class ReliabilityRow:
 
 @dataclass(frozen=True, kw_only=True)
 class HowGood:
-    """The backtest; ``verdict`` says plainly whether the forecast beats the simple rules.
+    """The backtest; ``verdict`` says plainly whether the forecast beats the rules of thumb.
 
-    ``span`` says which weeks were replayed. ``weather`` is a sentence or two on what weather does,
+    ``off`` says of which chances they were too high or too low, beyond what luck would do. ``span``
+    says which weeks were replayed. ``weather`` is a sentence or two on what weather does,
     None where none is known.
     """
 
     verdict: str
     scores: tuple[ForecastScore, ...]
     reliability: tuple[ReliabilityRow, ...] = ()
+    off: tuple[str, ...] = ()
     span: str = ""
     weather: tuple[str, ...] | None = None
 
@@ -286,6 +297,8 @@ class ReportPage:
     ----------
     as_of
         The last day the report knows of.
+    watched_until
+        The last day up to it on which any camera is known to have run; None for none.
     seasons
         Frames, oldest first; the last one is the season of ``as_of``.
     sun
@@ -317,5 +330,6 @@ class ReportPage:
     settings: tuple[Setting, ...]
     version: str
     targets_chosen: bool = True
+    watched_until: date | None = None
     sits: SitsView | None = None
     how_good: HowGood | None = None

@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
 import pandas as pd
 
-from deerlog.analysis.plan.planned_sits import PlannedSit
+from deerlog.analysis.plan.sit_groups import SitGroup, sit_groups
 from deerlog.report.how_good_words import weather_words
 from deerlog.report.plan_words import (
     closed_words,
     days_span,
+    group_bucks,
+    group_chance,
+    group_days,
+    group_why,
     no_sit_words,
     outlook_words,
     short_weekday,
     stay_outs,
-    why,
 )
 from deerlog.report.terminal import WIDTH, text_table, wrapped
 from deerlog.report.words import SAFETY, count, interval, percent
-from deerlog.study.plan import ComingPlan
+from deerlog.study.plan import WEATHER_OPTION, ComingPlan
 
 KEY = (
     "Chance: of at least one visit by a target on camera, in shooting light, in that half of the "
@@ -27,15 +31,23 @@ KEY = (
 )
 
 
-def plan_text(made: ComingPlan, property_name: str, units: str) -> str:
-    """Sits, stay-outs, what lies further ahead, what was left aside, safety."""
+def plan_text(
+    made: ComingPlan, property_name: str, units: str, *, in_file: str = "in plan.csv"
+) -> str:
+    """Sits, stay-outs, what lies further ahead, what was left aside, safety.
+
+    Parameters
+    ----------
+    in_file
+        Where the rows not told here stand; "" where they are not written.
+    """
     parts = [f"{property_name}, {days_span(made.first, made.last)} {made.last.year}"
              f" (known up to {made.as_of})"]  # fmt: skip
     if made.opens_next is not None:
         parts.append(wrapped(closed_words(*made.opens_next)))
-    sits = [sit for sit in made.sits if sit.advice == "sit"]
-    if sits:
-        parts.append(sits_text(sits))
+    groups = sit_groups(made.sits)
+    if groups:
+        parts.append(sits_text(groups))
         parts.append(wrapped(KEY))
     elif made.sits and made.opens_next is None:
         parts.append(wrapped(no_sit_words(made.sits)))
@@ -46,7 +58,10 @@ def plan_text(made: ComingPlan, property_name: str, units: str) -> str:
         parts.append("\n".join(["Stay out", *(_item(f"{where}: {why_}.") for where, why_ in out)]))
     others = sum(sit.advice == "" for sit in made.sits)
     if others and made.opens_next is None:
-        parts.append(wrapped(f"{count(others, 'more row')} in plan.csv: neither sit nor stay out."))
+        where = f"{count(others, 'more row')} {in_file}" if in_file else (
+            f"{count(others, 'more half-day')} at a stand"
+        )  # fmt: skip
+        parts.append(wrapped(f"{where}: neither sit nor stay out."))
     if made.outlook:
         lines = [_item(outlook_words(ahead)) for ahead in made.outlook]
         parts.append("\n".join(["Best windows ahead", *lines]))
@@ -54,33 +69,41 @@ def plan_text(made: ComingPlan, property_name: str, units: str) -> str:
         lines = [_item(line) for line in weather_words(made.effects, units)]
         parts.append("\n".join(["Weather", *lines]))
     if made.not_considered:
-        items = [_item(f"{item.what} ({item.missing}).") for item in made.not_considered]
+        items = [
+            _item(f"{item.what} ({_option_of('plan', item.missing)}).")
+            for item in made.not_considered
+        ]
         parts.append("\n".join(["Not considered", *items]))
     parts.append(wrapped(" ".join(SAFETY)))
     return "\n\n".join(parts)
 
 
-def sits_text(sits: list[PlannedSit]) -> str:
-    """The sits in order, each with its reason below."""
+def sits_text(groups: Sequence[SitGroup]) -> str:
+    """The sits in order, those that are much the same as one, each with its reason below."""
     table = text_table(
         ("Sit", "", "Stand", "Mostly", "Chance", ""),
         [
             (
-                short_weekday(sit.day),
-                sit.half,
-                sit.place,
-                sit.buck,
-                percent(sit.chance),
-                f"({interval(sit.low, sit.high)})",
+                group_days(group),
+                group.best.half if group.first == group.last else f"any {group.best.half}",
+                group.best.place,
+                group_bucks(group),
+                group_chance(group),
+                f"({interval(group.low, group.high)})",
             )
-            for sit in sits
+            for group in groups
         ],
         right="llnnrl",
     ).splitlines()
     lines = [table[0]]
-    for row, sit in zip(table[1:], sits, strict=True):
-        lines += [row, _item(why(sit), indent="    ")]
+    for row, group in zip(table[1:], groups, strict=True):
+        lines += [row, _item(group_why(group), indent="    ")]
     return "\n".join(lines)
+
+
+def _option_of(command: str, missing: str) -> str:
+    """What is waited for; an option with the command it belongs to."""
+    return f"{command} {missing}" if missing == WEATHER_OPTION else missing
 
 
 def site_table_text(rows: pd.DataFrame) -> str:

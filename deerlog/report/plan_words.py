@@ -9,11 +9,14 @@ from deerlog.analysis.plan.outlook import Outlook
 from deerlog.analysis.plan.plan_reasons import Behind
 from deerlog.analysis.plan.plan_rules import RECENT_DAYS
 from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
+from deerlog.analysis.plan.sit_groups import SitGroup
 from deerlog.property.compass import degrees_point
 from deerlog.report.words import MONTHS, WEEKDAYS, count, day, interval, listing, percent
 
 LONG_WINDOW_DAYS = 45
 """A window of so many days is a time of year, not a date to keep (our choice)."""
+SMALL_CHANCE = 0.02
+"""A chance below it is told as small, whatever the place: one half-day in fifty (our choice)."""
 NEAREST_NAMED = 3
 """How many are named where no sit stands out (our choice)."""
 ALSO_NAMED = 2
@@ -81,7 +84,7 @@ def counts_words(behind: Behind, half: str, who: str) -> str:
 def outlook_words(outlook: Outlook) -> str:
     """When to hunt a buck, as far ahead as is known."""
     if outlook.window is None:
-        return f"{outlook.buck}: no run of days stands out."
+        return f"{outlook.buck}: {_no_window_words(outlook)}"
     window = outlook.window
     halves = "mornings" if window.half == "AM" else "evenings"
     long = (window.closes - window.opens).days >= LONG_WINDOW_DAYS
@@ -95,6 +98,61 @@ def outlook_words(outlook: Outlook) -> str:
         return f"{said}."
     seasons = count(outlook.seasons_watched, "season")
     return f"{said}; seen around those days in {outlook.seasons_seen} of {seasons} watched."
+
+
+def _no_window_words(outlook: Outlook) -> str:
+    """That no run of days stands out, and where he is likeliest on the whole."""
+    whole = outlook.whole
+    if whole is None:
+        return "no stretch stands out."
+    dates = f"from {day_month(whole.opens)} to {day_month(whole.closes)}"
+    if whole.chance < SMALL_CHANCE:
+        return (
+            f"no stretch stands out; {dates} his chance stays small, {percent(whole.chance)} a "
+            "half-day where it is best."
+        )
+    halves = "mornings" if whole.half == "AM" else "evenings"
+    even = f"his chances are even {dates}" if outlook.even else dates
+    return (
+        f"no stretch stands out; {even}, best {halves} at {whole.site}, {percent(whole.chance)} a "
+        f"half-day ({interval(whole.low, whole.high)})."
+    )
+
+
+def group_days(group: SitGroup) -> str:
+    """The days of some sits: ``Sat 8 Nov``, ``Sat 21 to Fri 27 Nov``."""
+    if group.first == group.last:
+        return short_weekday(group.first)
+    first = short_weekday(group.first)
+    if (group.first.year, group.first.month) == (group.last.year, group.last.month):
+        first = first.rsplit(" ", 1)[0]
+    return f"{first} to {short_weekday(group.last)}"
+
+
+def group_chance(group: SitGroup) -> str:
+    """The chances of some sits: ``14%``, ``12 to 14%``."""
+    least, most = percent(group.least), percent(group.most)
+    if least == most:
+        return most
+    return f"{least.removesuffix('%')} to {most}"
+
+
+def group_why(group: SitGroup) -> str:
+    """Why to sit: that of the best sit, and which days the plan would take of several."""
+    said = why(group.best)
+    if group.first == group.last:
+        return said
+    days = _days(sorted(sit.day for sit in group.sits))
+    if len(group.sits) == 1:
+        return f"{said}; any one of these days, the plan takes {days}"
+    rest = group.best.rest_days
+    between = f", with {count(rest, 'day')} of rest between" if rest else ""
+    return f"{said}; the plan takes {days}{between}"
+
+
+def group_bucks(group: SitGroup) -> str:
+    """Whom some sits are mostly about."""
+    return _listing_or(group.bucks)
 
 
 def no_sit_words(sits: Iterable[PlannedSit]) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import pandas as pd
+
 from deerlog.report.contents import page_of_study
 from deerlog.report.page import render_page
 from deerlog.report.tables import table_text
@@ -12,10 +14,16 @@ from deerlog.report.write import write_report
 from deerlog.study import Study
 
 
-def report_files(study: Study) -> dict[str, str]:
-    """The page and its tables; the same study gives the same bytes."""
+def report_files(study: Study, *, weather: pd.DataFrame | None = None) -> dict[str, str]:
+    """The page and its tables; the same study and weather give the same bytes.
+
+    Parameters
+    ----------
+    weather
+        A forecast for the coming week, of `deerlog.study.plan.read_forecast`.
+    """
     return {
-        "report.html": render_page(page_of_study(study)),
+        "report.html": render_page(page_of_study(study, weather=weather)),
         "residency.csv": table_text("residency.csv", study.residency.table),
         "weekly.csv": table_text("weekly.csv", study.residency.weekly),
         "daylight.csv": table_text("daylight.csv", study.daylight),
@@ -26,7 +34,10 @@ def report_files(study: Study) -> dict[str, str]:
 
 
 def write_study_report(
-    study: Study, progress: Callable[[str, int, int], None] | None = None
+    study: Study,
+    progress: Callable[[str, int, int], None] | None = None,
+    *,
+    weather: pd.DataFrame | None = None,
 ) -> Path:
     """Write ``reports/<as of>/`` in the property folder.
 
@@ -34,6 +45,8 @@ def write_study_report(
     ----------
     progress
         Told what is being done; with a total of 0, since these steps have nothing to count.
+    weather
+        As for `report_files`.
 
     Returns
     -------
@@ -45,4 +58,4 @@ def write_study_report(
     tell("Working out who lives here", 0, 0)
     _ = study.residency
     tell("Working out the chances and drawing the page", 0, 0)
-    return write_report(folder, report_files(study))
+    return write_report(folder, report_files(study, weather=weather))

@@ -6,8 +6,8 @@ without squeezing letters or hatching.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from deerlog.report.camera_data import EffortDay
@@ -56,9 +56,44 @@ def place(frame: SeasonFrame, first: date, end: date) -> tuple[float, float]:
     return round(left, 3), round(max(100 * (finish - begin).days / length, 0), 3)
 
 
+def strip_frames(
+    strips: Sequence[StripSeason], frames: Mapping[int, SeasonFrame]
+) -> dict[int, SeasonFrame]:
+    """The frame of each season of one buck's strip, cut to what its weeks fill.
+
+    All are cut to the same stretch of the deer year, whole months from the first to the last with a
+    week that was watched in any season: so the rows stay one above another, and no half of a
+    phone's width goes to months that are still to come. The latest season is shown to its last
+    week, watched or not, since that is what is not known now.
+    """
+    lasts, firsts = [], []
+    for strip in strips:
+        first = frames[strip.season].first
+        watched = [c for c in strip.cells if c.state != "not watched"]
+        shown = watched or list(strip.cells)
+        latest = list(strip.cells[-1:]) if strip is strips[-1] else []
+        firsts += [max((c.week_start - first).days, 0) for c in shown]
+        lasts += [(c.week_start - first).days + 6 for c in (*shown, *latest)]
+    if not firsts:
+        return {strip.season: frames[strip.season] for strip in strips}
+    cut = {}
+    for strip in strips:
+        frame = frames[strip.season]
+        begin = frame.first + timedelta(days=min(firsts))
+        last = frame.first + timedelta(days=max(lasts))
+        after = date(last.year + last.month // 12, last.month % 12 + 1, 1)
+        cut[strip.season] = replace(
+            frame,
+            first=max(frame.first, begin.replace(day=1)),
+            end=min(frame.end, after),
+        )
+    return cut
+
+
 def week_boxes(frame: SeasonFrame, strip: StripSeason) -> tuple[WeekBox, ...]:
-    """The weeks of one season of one buck."""
-    return tuple(_week_box(frame, cell) for cell in strip.cells)
+    """The weeks of one season of one buck, as far as they lie in the frame."""
+    boxes = (_week_box(frame, cell) for cell in strip.cells)
+    return tuple(week for week in boxes if week.box.width > 0)
 
 
 def _week_box(frame: SeasonFrame, cell: WeekCell) -> WeekBox:
@@ -100,7 +135,7 @@ def month_boxes(frame: SeasonFrame) -> tuple[Box, ...]:
 def rut_boxes(frame: SeasonFrame) -> tuple[Box, ...]:
     """Where the rut lies: no box where a season has none, else one."""
     spans = (place(frame, p.first, p.end) for p in frame.phases if p.name == "rut")
-    return tuple(Box(left=left, width=width, kind="rut") for left, width in spans)
+    return tuple(Box(left=left, width=width, kind="rut") for left, width in spans if width > 0)
 
 
 def hunting_boxes(frame: SeasonFrame) -> tuple[Box, ...]:
@@ -109,7 +144,8 @@ def hunting_boxes(frame: SeasonFrame) -> tuple[Box, ...]:
     for dates in frame.hunting:
         left, width = place(frame, dates.opens, dates.closes + timedelta(days=1))
         words = f"{dates.name}: {span(dates.opens, dates.closes)}"
-        boxes.append(Box(left=left, width=width, kind="hunting", words=words))
+        if width > 0:
+            boxes.append(Box(left=left, width=width, kind="hunting", words=words))
     return tuple(boxes)
 
 
@@ -170,7 +206,11 @@ def effort_boxes(frame: SeasonFrame, effort: Sequence[EffortDay]) -> tuple[Box, 
     boxes = []
     for first, end, kind, site in runs:
         left, width = place(frame, first, end)
-        said = {"ran": "running", "part": "running part of the day", "not": "not running"}[kind]
+        said = {
+            "ran": "running",
+            "part": "running part of the day",
+            "not": "not known to have run",
+        }[kind]
         days = day(first) if (end - first).days == 1 else f"{day(first)} and on"
         boxes.append(
             Box(

@@ -110,8 +110,9 @@ def problem_text(problem: Problem, number: int) -> str:
     if problem.paste:
         lines.append(f"   {_plain(problem.paste)}")
     touches = []
-    if problem.harm:
-        touches.append(f"{problem.harm:.0f} visit" + ("s" if round(problem.harm) != 1 else ""))
+    number = round(problem.harm)
+    if problem.harm and (problem.harm_in == "visit" or number > 1):
+        touches.append(f"{number:,} {problem.harm_in}" + ("s" if number != 1 else ""))
     if problem.bucks:
         touches.append(", ".join(_plain(b) for b in problem.bucks))
     if touches:

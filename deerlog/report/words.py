@@ -6,7 +6,7 @@ Everything here is plain text; the template escapes it.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 
 from deerlog.report.buck_data import ShiftRow
 from deerlog.report.page_data import (
@@ -39,6 +39,9 @@ WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", 
 YARD_M = 0.9144
 """Metres in a yard, exact."""
 _MILE_YARDS = 1760
+
+LONGEST_PLACE = 56
+"""Letters of a path that a page shows: about a line and a half on a phone (our choice)."""
 
 _SAYS_LITTLE = 0.1  # natural log of odds below which a phase is not worth a sentence; our choice
 
@@ -145,6 +148,40 @@ def ago(when: date | None, today: date) -> str:
     if days < 2:
         return ("today", "yesterday")[days]
     return f"{days} days ago" if days < 14 else f"{days // 7} weeks ago"
+
+
+def not_watched_since(until: date | None, as_of: date) -> str | None:
+    """That no camera is known to have run of late; None where one ran on the last day.
+
+    Parameters
+    ----------
+    until
+        The last day up to ``as_of`` on which any camera is known to have run; None for none.
+    """
+    if until is None or until >= as_of:
+        return None
+    since = until + timedelta(days=1)
+    if since == as_of:
+        days = f"The day since, {day(since)}, is"
+    else:
+        days = f"The {(as_of - until).days} days since, {span(since, as_of)}, are"
+    return f"Cameras are known to have run up to {day(until)}. {days} not watched."
+
+
+def shortened_place(text: str) -> str:
+    """A place to mend, short enough for a line: the middle of a long path gives way.
+
+    ``cards/cam-3/2026/a/b/c/IMG_0001.JPG row 5`` is ``cards/cam-3/…/IMG_0001.JPG row 5``.
+    """
+    if len(text) <= LONGEST_PLACE:
+        return text
+    parts = text.split("/")
+    if len(parts) > 3:
+        text = "/".join([*parts[:2], "…", parts[-1]])
+    if len(text) <= LONGEST_PLACE:
+        return text
+    half = (LONGEST_PLACE - 1) // 2
+    return f"{text[:half]}…{text[-half:]}"
 
 
 def season_name(season: int | None) -> str:
@@ -327,9 +364,9 @@ def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
         ),
         (
             "Seen, not seen, not watched",
-            "Not seen: cameras ran and he did not come. Not watched: his cameras ran for less "
-            f"than {percent(page.watched_share)} of that week, so it says nothing. A week that "
-            "was not watched is no data, never a zero.",
+            "Not seen: cameras ran and he did not come. Not watched: for less than "
+            f"{percent(page.watched_share)} of that week his cameras ran and what they took was "
+            "tagged, so it says nothing. A week that was not watched is no data, never a zero.",
         ),
         (
             "Around",

@@ -24,11 +24,18 @@ from deerlog.analysis.visits import HALVES
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.compass import point_degrees
 from deerlog.property.matching import BuckNames, NameList
+from deerlog.property.stands_left_out import stands_left_out
 from deerlog.property.weather import read_weather
 from deerlog.study import Study
 
 UNKNOWN_DAYS = 8
 """Days without any camera before the plan that are worth saying (our choice: more than a week)."""
+
+WEEK_DAYS = 7
+"""Days of a plan where no other number is asked for, and of the plan on the report's page."""
+
+WEATHER_OPTION = "--weather FILE"
+"""What gives a forecast of the weather, to the plan and to the report alike."""
 
 _HALVES_OF_USE = {"morning": HALVES[:1], "evening": HALVES[1:], "either": HALVES}
 
@@ -89,7 +96,7 @@ class ComingPlan:
 def coming_plan(
     study: Study,
     *,
-    n_days: int = 7,
+    n_days: int = WEEK_DAYS,
     weather: pd.DataFrame | None = None,
     buck: str | None = None,
     stand: str | None = None,
@@ -149,7 +156,7 @@ def coming_plan(
         as_of=study.last_day.date(),
         bucks=bucks,
         sits=sits,
-        outlook=outlooks(study.windows, study.sighting_grid, bucks, study.calendar),
+        outlook=plan_outlook(study, bucks),
         not_considered=tuple(aside),
         opens_next=_opens_next(study, half_days) if rules.season_dates else None,
         running_sites=study.running_sites,
@@ -157,6 +164,11 @@ def coming_plan(
         effects=None if weather is None else study.weather_effects,
         ahead=ahead,
     )
+
+
+def plan_outlook(study: Study, bucks: Sequence[str]) -> tuple[Outlook, ...]:
+    """When each buck is worth hunting, as far ahead as is known."""
+    return outlooks(study.windows, study.whole_stretch, study.sighting_grid, bucks, study.calendar)
 
 
 def with_weather(study: Study, ahead: Forecast, weather: pd.DataFrame) -> Forecast:
@@ -230,8 +242,17 @@ def _stands(study: Study, stand: str | None, aside: list[NotConsidered]) -> list
     table = study.place.stands
     place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
     setting = study.sites.set_index("site")["setting"].to_dict()
+    left_out = stands_left_out(study.place.folder, table["stand"])
     if stand is not None:
         name = NameList(table["stand"]).find(stand)
+        lost = NameList(each.name for each in left_out).find(stand)
+        if name is None and lost is not None:
+            line = next(each.row for each in left_out if each.name == lost)
+            raise PropertyError(
+                f"the stand {lost} is left out until its row is mended.",
+                where=f"stands.csv row {line}",
+                how="`deerlog check` says what is wrong with it.",
+            )
         if name is None:
             near = NameList(table["stand"]).near(stand)
             raise PropertyError(
@@ -264,10 +285,19 @@ def _stands(study: Study, stand: str | None, aside: list[NotConsidered]) -> list
                 rest_days=int(row["rest_days"]),
             )
         )
+    if stand is None:
+        aside += [
+            NotConsidered(
+                what=f"{each.name}: the row of this stand is left out until it is mended",
+                missing=f"stands.csv row {each.row}; `deerlog check`",
+            )
+            for each in left_out
+        ]
     if table.empty:
+        none = "no row can be used" if left_out else "none is given"
         aside.append(
             NotConsidered(
-                what="Stands: none is given, so every site with a camera stands for itself",
+                what=f"Stands: {none}, so every site with a camera stands for itself",
                 missing="stands.csv",
             )
         )
@@ -336,15 +366,24 @@ def _past_sits(study: Study) -> dict[str, list[date]]:
 
 
 def _note_unknown_days(study: Study, aside: list[NotConsidered]) -> None:
-    """Days before the plan of which no card has told yet."""
-    ran = study.effort.loc[study.effort["camera_day"] > 0, "day"]
-    if ran.empty:
+    """Days before the plan of which no card, or no person, has told yet."""
+    if study.untagged_visits:
+        one = study.untagged_visits == 1
+        aside.append(
+            NotConsidered(
+                what=f"{study.untagged_visits:,} {'visit' if one else 'visits'} not tagged yet: "
+                f"{'its day counts' if one else 'their days count'} as watched only in part",
+                missing="tags/",
+            )
+        )
+    until = study.watched_until
+    if until is None:
         return
-    gap = (study.last_day - ran.max()).days
+    gap = (study.last_day.date() - until).days
     if gap >= UNKNOWN_DAYS:
         aside.append(
             NotConsidered(
-                what=f"The {gap} days since {ran.max().date()}: no camera is known to have run",
+                what=f"The {gap} days since {until}: no camera is known to have run",
                 missing="cards/",
             )
         )
@@ -360,9 +399,7 @@ def _note_missing(
 ) -> None:
     particular = any(place.winds for place in stands)
     if rules.wind and particular and weather is None:
-        aside.append(
-            NotConsidered(what="Wind: no forecast is given", missing="plan --weather FILE")
-        )
+        aside.append(NotConsidered(what="Wind: no forecast is given", missing=WEATHER_OPTION))
     elif rules.wind and particular:
         unknown = [h for h in half_days if h.wind is not None and not len(h.wind.degrees)]
         if unknown:
@@ -370,7 +407,7 @@ def _note_missing(
                 NotConsidered(
                     what=f"Wind on {len(unknown)} of {len(half_days)} half-days, where the "
                     "forecast gives no direction",
-                    missing="plan --weather FILE",
+                    missing=WEATHER_OPTION,
                 )
             )
     if weather is not None and study.known_weather is None:

@@ -27,7 +27,12 @@ from deerlog.analysis.forecast.weather_effects import (
     visits_by_half_day,
     weather_effects,
 )
-from deerlog.analysis.forecast.windows import WINDOW_COLUMNS, windows
+from deerlog.analysis.forecast.windows import (
+    WHOLE_COLUMNS,
+    WINDOW_COLUMNS,
+    whole_stretch,
+    windows,
+)
 from deerlog.analysis.plan.stand_chances import some_days
 from deerlog.analysis.residency.explain import Reason, WhatIf, reasons, what_if
 from deerlog.analysis.residency.judgement import Judgement
@@ -36,7 +41,7 @@ from deerlog.analysis.residency.settle import Settling, settling
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits
 from deerlog.analysis.watched import watched_effort
-from deerlog.errors import Problem, PropertyError
+from deerlog.errors import Problem, PropertyError, worst_first
 from deerlog.ingest.clock_problems import clock_problems
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.property import Property, open_property
@@ -120,6 +125,19 @@ class Study:
     def watched(self) -> pd.DataFrame:
         """What ran and was looked at, the same rows; every figure about bucks stands on it."""
         return watched_effort(self.effort, self.field_log.visits)
+
+    @cached_property
+    def untagged_visits(self) -> int:
+        """Visits up to ``as_of`` that nobody has looked at yet."""
+        visits = self.field_log.visits
+        day = visits["first"].dt.tz_localize(None).dt.normalize()
+        return int(((day <= self.last_day) & ~visits["tagged"].astype(bool)).sum())
+
+    @cached_property
+    def watched_until(self) -> date | None:
+        """The last day up to ``as_of`` that any camera is known to have run; None for none."""
+        ran = self.effort.loc[self.effort["camera_day"] > 0, "day"]
+        return None if ran.empty else ran.max().date()
 
     @cached_property
     def all_visits(self) -> pd.DataFrame:
@@ -336,16 +354,35 @@ class Study:
         first, after = self._days_to_hunt()
         if not self.wanted or first == after:
             return pd.DataFrame(columns=WINDOW_COLUMNS)
-        covered = {site for sites in self.place.stands["sites"] for site in sites}
-        sites = [s for s in self.sites["site"] if s in self.running_sites or s in covered]
         return windows(
             some_days(self.forecast, first, after),
             counts_behind(self.sighting_grid, self.visits, self.calendar),
             self.calendar,
             self.wanted,
-            sites or None,
+            self._sites_to_hunt(),
             self.forecast_judgement,
         )
+
+    @cached_property
+    def whole_stretch(self) -> pd.DataFrame:
+        """Each wanted buck's best site and half over all the days that `windows` is about."""
+        first, after = self._days_to_hunt()
+        if not self.wanted or first == after:
+            return pd.DataFrame(columns=WHOLE_COLUMNS)
+        return whole_stretch(
+            some_days(self.forecast, first, after),
+            counts_behind(self.sighting_grid, self.visits, self.calendar),
+            self.calendar,
+            self.wanted,
+            self._sites_to_hunt(),
+            self.forecast_judgement,
+        )
+
+    def _sites_to_hunt(self) -> list[str] | None:
+        """Sites with a camera or a stand; None, which is all, where there are none."""
+        covered = {site for sites in self.place.stands["sites"] for site in sites}
+        sites = [s for s in self.sites["site"] if s in self.running_sites or s in covered]
+        return sites or None
 
     def _days_to_hunt(self) -> tuple[int, int]:
         """Places of the first open day ahead and of the day after the last, among `days_ahead`."""
@@ -380,10 +417,8 @@ class Study:
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Everything a person should mend or know, most harmful first."""
-        found = [*self.place.problems, *self.field_log.problems, *self.clock_faults]
-        return tuple(
-            sorted(found, key=lambda p: (not p.must_mend, -p.harm, p.file, p.row or 0, p.kind))
-        )
+        log = self.field_log
+        return worst_first([*log.table_problems, *log.problems, *self.clock_faults])
 
 
 def open_study(folder: Path, *, as_of: date | None = None) -> Study:

@@ -53,10 +53,10 @@ def test_so_does_the_sample_with_pictures_copies_and_mishaps(sample: Path, tmp_p
     before, after = open_study(sample), open_study(rebuilt)
     for table in (residency_table, weekly_table, daylight_table, effort_table, visit_table):
         pd.testing.assert_frame_equal(table(after), table(before))
-    # What is to be mended stays to be mended; files that were never pictures are forgotten, and
-    # where a time came from.
-    forgotten = ("unreadable-files", "time-of-container")
-    assert sum(p.kind in forgotten for p in before.problems) == 3
+    # What is to be mended stays to be mended; files that were never pictures are forgotten,
+    # where a time came from, and what lay on the disk twice.
+    forgotten = ("unreadable-files", "time-of-container", "copies-in-folder")
+    assert sum(p.kind in forgotten for p in before.problems) == 4
     assert list(after.problems) == [p for p in before.problems if p.kind not in forgotten]
 
 

@@ -544,8 +544,8 @@ def full_page() -> ReportPage:
         last=date(2025, 11, 23),
         sits=(
             SitAdvice(
-                day=date(2025, 11, 17), half="PM", stand="Seep ladder", buck="Lantern Jaw",
-                chance=0.21, low=0.12, high=0.33,
+                when="Any evening, Mon 17 to Thu 20 Nov", stand="Seep ladder",
+                bucks="Lantern Jaw", chance="20 to 21%", low=0.12, high=0.33,
                 why="Lantern Jaw (around 94%); a target came in light on 5 of the last 28 evenings "
                 "watched, in the rut of past seasons on 9 of 44; hunt it on N or NW wind",
             ),
@@ -554,6 +554,8 @@ def full_page() -> ReportPage:
             StayOut(where="Bean stand, mornings of 17 to 23 November",
                     why="deer feed here before light, and walking in sends them off"),
         ),
+        stands_on="This plan was made without a weather forecast.",
+        to_have_it="deerlog report --weather FILE",
         ahead=("Tollkeeper: about 28 November to 9 December, evenings at Seep, 19% a half-day "
                "(11 to 29%); seen around those days in 2 of 3 seasons watched.",),
     )  # fmt: skip
@@ -566,6 +568,7 @@ def full_page() -> ReportPage:
     first, *rest = page.bucks
     how_good = HowGood(
         verdict="The chances beat both simple rules, by little.",
+        off=("Of chances given 10 to 20%, 8% came true (5 to 12%): read them lower.",),
         scores=(
             ForecastScore(rule="deerlog", log_loss=0.1812, brier=0.0471, half_days=8120),
             ForecastScore(rule="his all-time rate", log_loss=0.1944, brier=0.0493, half_days=8120),

@@ -7,10 +7,15 @@ by more than its sampling error; see `aims_missed`.
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import numpy as np
 import pandas as pd
 import pytest
 
+from deerlog.analysis.residency.explain import reasons, what_if
+from simulation.ground import simulate_property
+from simulation.judged import residency_of
 from simulation.residency_calibration import (
     FIRST_FALL,
     THREE_SEASONS,
@@ -57,6 +62,20 @@ def test_few_photos_leave_more_undecided_and_not_more_wrong(judged: pd.DataFrame
 def test_scores_say_more_than_the_share_of_residents(judged: pd.DataFrame) -> None:
     base = judged["lives_here"].mean()
     assert of_all(judged).brier < 0.25 * base * (1 - base)
+
+
+def test_every_buck_is_scored_and_told_why_while_a_season_goes_on() -> None:
+    whole = simulate_property(np.random.default_rng(1), 2, n_cameras=8, n_bucks=12)
+    simulated = whole.cut(whole.as_of - timedelta(days=60))
+    result = residency_of(simulated)
+    tagged = simulated.sightings.loc[~simulated.sightings["unsure"], "buck"]
+    assert tagged.nunique() == 12
+    assert set(result.prior_log_odds) == set(tagged)
+    told = reasons(result.table, result.weekly)
+    assert result.standing is not None
+    assert set(told) == set(result.standing.bucks) == set(tagged)
+    labels = [told[buck].label for buck in result.standing.bucks]
+    assert len(what_if(result.standing, labels)) == 12
 
 
 # ---- the check itself can fail -----------------------------------------------------------------

@@ -86,6 +86,15 @@ class ForecastJudgement:
     """And at least one visit in fifty half-days."""
     window_of_best: float = 0.5
     """And at least half as good as the best day ahead at that site in that half."""
+    window_stands_out: float = 1.25
+    """And at least a quarter above the mean of all days ahead at that site in that half: else he is
+    as likely there on any other day."""
+    window_most_of_days: float = 0.5
+    """And no more than half of the days ahead: what spans most of the season is no stretch to wait
+    for."""
+    window_least_camera_days: float = 7.0
+    """Camera-days at the site in the phases of the window, below which the chance is that of other
+    bucks and sites, and no window is offered: one week."""
     window_least_days: int = 4
     window_gap_days: int = 2
     """Shortest window, and the longest gap that two runs of days are joined over."""

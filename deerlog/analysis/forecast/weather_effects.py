@@ -26,6 +26,10 @@ LEAST_VISITS = 60
 """Fortnights with visits, and visits in shooting light, below which nothing is tried (our
 choice)."""
 
+MOST_STEPS = 50
+ENOUGH = 1e-6
+"""Steps stop when no effect moves by more; the next would move it by the square of that."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class WeatherEffects:
@@ -84,7 +88,9 @@ def weather_effects(
     """
     judgement = judgement or ForecastJudgement()
     usable = np.isfinite(drivers.sd)
-    known = np.isfinite(drivers.value[:, :, usable]).all(axis=-1) & (without.expected > 0)
+    # With no driver to go by no half-day's weather is known.
+    known = usable.any() & np.isfinite(drivers.value[:, :, usable]).all(axis=-1)
+    known &= without.expected > 0
     x = np.nan_to_num(drivers.value[known]) * without.response[known][:, None]
     k, base = came[known], np.log(without.expected[known])
     day = np.broadcast_to(np.arange(len(came))[:, None], came.shape)[known]
@@ -182,7 +188,7 @@ def _fit(
     effect = np.zeros(len(drivers))
     x = data.x[:, drivers]
     prior = np.eye(len(drivers)) / prior_sd**2
-    for _ in range(30):
+    for _ in range(MOST_STEPS):
         whole = np.zeros(len(DRIVERS))
         whole[drivers] = effect
         share = np.exp(_log_share(data, whole))
@@ -195,8 +201,10 @@ def _fit(
         curvature = (apart * weight[:, None]).T @ apart + prior
         step = np.linalg.solve(curvature, gradient)
         effect = effect + np.clip(step, -0.5, 0.5)
-        if np.abs(step).max() < 1e-8:
+        if np.abs(step).max() < ENOUGH:
             break
+    else:
+        raise ArithmeticError(f"weather's effects did not come to rest in {MOST_STEPS} steps")
     return effect, np.sqrt(np.diag(np.linalg.inv(curvature)))
 
 

@@ -22,7 +22,7 @@ choice)."""
 
 @dataclass(frozen=True, kw_only=True)
 class BestWindow:
-    """One row of the windows table."""
+    """One row of the windows table, or of that of whole stretches."""
 
     site: str
     half: str
@@ -41,6 +41,11 @@ class Outlook:
     ----------
     window
         None where no run of days stands out.
+    whole
+        His best site and half over all the days ahead; None where no site was watched for long
+        enough, or no day is left.
+    even
+        Of ``whole``: the chance there is much the same on all of its days.
     seasons_seen, seasons_watched
         Past seasons in which he was seen around the days of the window, at any hour and site, of
         those in which cameras ran then.
@@ -48,42 +53,52 @@ class Outlook:
 
     buck: str
     window: BestWindow | None
+    whole: BestWindow | None = None
+    even: bool = False
     seasons_seen: int = 0
     seasons_watched: int = 0
 
 
 def outlooks(
-    windows: pd.DataFrame, grid: SightingGrid, bucks: Sequence[str], calendar: SeasonCalendar
+    windows: pd.DataFrame,
+    whole: pd.DataFrame,
+    grid: SightingGrid,
+    bucks: Sequence[str],
+    calendar: SeasonCalendar,
 ) -> tuple[Outlook, ...]:
-    """The best coming window of each buck.
+    """The best coming window of each buck: that whose interval begins highest.
 
     Parameters
     ----------
     windows
-        Of `forecast.windows.windows`; all still to come. One with no camera-days behind it
-        rests on other bucks and sites alone, and is nobody's best.
+        Of `forecast.windows.windows`; all still to come.
+    whole
+        Of `forecast.windows.whole_stretch`.
     grid
         Everything known.
     """
-    watched = windows[windows["camera_days_behind"] > 0]
-    return tuple(_outlook(watched[watched["buck"] == buck], grid, buck, calendar) for buck in bucks)
+    return tuple(
+        _outlook(
+            windows[windows["buck"] == buck], whole[whole["buck"] == buck], grid, buck, calendar
+        )
+        for buck in bucks
+    )
 
 
 def _outlook(
-    windows: pd.DataFrame, grid: SightingGrid, buck: str, calendar: SeasonCalendar
+    windows: pd.DataFrame,
+    whole: pd.DataFrame,
+    grid: SightingGrid,
+    buck: str,
+    calendar: SeasonCalendar,
 ) -> Outlook:
+    all_days = None if whole.empty else _best_window(whole.iloc[0])
+    even = not whole.empty and bool(whole.iloc[0]["even"])
     if windows.empty:
-        return Outlook(buck=buck, window=None)
-    best = windows.sort_values(["chance", "opens"], ascending=[False, True], kind="stable").iloc[0]
-    window = BestWindow(
-        site=str(best["site"]),
-        half=str(best["half"]),
-        opens=best["opens"].date(),
-        closes=best["closes"].date(),
-        chance=float(best["chance"]),
-        low=float(best["low"]),
-        high=float(best["high"]),
-    )
+        return Outlook(buck=buck, window=None, whole=all_days, even=even)
+    # The one that is surest to be good: what rests on little reaches far down.
+    best = windows.sort_values(["low", "opens"], ascending=[False, True], kind="stable").iloc[0]
+    window = _best_window(best)
     days = calendar.season_day(pd.DatetimeIndex([window.opens, window.closes]))
     season_now = int(calendar.season_of(pd.DatetimeIndex([window.opens]))[0])
     number = grid.bucks.index(buck) if buck in grid.bucks else None
@@ -99,4 +114,23 @@ def _outlook(
         if ran or came:
             watched += 1
             seen += came
-    return Outlook(buck=buck, window=window, seasons_seen=seen, seasons_watched=watched)
+    return Outlook(
+        buck=buck,
+        window=window,
+        whole=all_days,
+        even=even,
+        seasons_seen=seen,
+        seasons_watched=watched,
+    )
+
+
+def _best_window(row: pd.Series) -> BestWindow:
+    return BestWindow(
+        site=str(row["site"]),
+        half=str(row["half"]),
+        opens=row["opens"].date(),
+        closes=row["closes"].date(),
+        chance=float(row["chance"]),
+        low=float(row["low"]),
+        high=float(row["high"]),
+    )

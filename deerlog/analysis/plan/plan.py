@@ -103,6 +103,7 @@ def plan(
                 wind_known=half_day.wind is not None and len(half_day.wind.degrees) > 0,
                 starts=half_day.starts,
                 ends=half_day.ends,
+                rest_days=place.rest_days,
             )
             bites = bites_alone(sit, place, half_day, rules, past_sits.get(place.name, ()))
             found.append((replace(sit, bites=bites), place))

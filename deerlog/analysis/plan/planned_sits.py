@@ -131,6 +131,8 @@ class PlannedSit:
         Rules that bite, in the order they are judged.
     starts, ends
         Aware, in shooting light; None where there is none.
+    rest_days
+        Days to leave the stand alone after a sit.
     """
 
     day: date
@@ -150,6 +152,7 @@ class PlannedSit:
     starts: datetime | None
     ends: datetime | None
     bites: tuple[Bite, ...] = ()
+    rest_days: int = 0
 
     @property
     def advice(self) -> Advice:

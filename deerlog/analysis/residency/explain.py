@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.residency.evidence import weeks_by_part
 from deerlog.analysis.residency.patterns import GONE, RESIDENT
 from deerlog.analysis.residency.residency_tables import ALL, label_of
 from deerlog.analysis.residency.standing import Standing, patterns_after
@@ -141,7 +142,7 @@ def reasons(table: pd.DataFrame, weekly: pd.DataFrame) -> dict[str, Reason]:
     table, weekly
         Of `deerlog.analysis.residency.residency.residency`.
     """
-    weeks = weekly.assign(stretch=weekly["phase"].map(_STRETCH_OF_PHASE))
+    weeks = weeks_by_part(weekly, _STRETCH_OF_PHASE).rename(columns={"part": "stretch"})
     by_buck = dict(tuple(weeks.groupby("buck", sort=False)))
     whole = table[table["season"] == ALL]
     return {
@@ -163,6 +164,7 @@ def _reason(row: dict[Any, Any], weeks: pd.DataFrame) -> Reason:
         told = told[told["week_start"] >= came]
     last = pd.Timestamp(row["last_seen"])
     since = weeks[(weeks["week_start"] > last) & (weeks["state"] != NOT_WATCHED)]
+    # A week in which he was not seen stands in one stretch alone, so each counts once.
     chances = [float(row[f"p_{name}"]) for name in ("year_round", "fall", "summer", "rut")]
     return Reason(
         buck=str(row["buck"]),
@@ -183,13 +185,12 @@ def _reason(row: dict[Any, Any], weeks: pd.DataFrame) -> Reason:
 
 def _stretch(name: str, weeks: pd.DataFrame, came: pd.Timestamp | None) -> Stretch:
     seen = weeks[weeks["state"] == SEEN]
-    # A week's month is that of its middle day.
-    months = (seen["week_start"] + pd.Timedelta(days=3)).dt.month
+    months = dict.fromkeys(m for each in seen["months_seen"] for m in each)
     return Stretch(
         name=name,
         weeks_seen=len(seen),
         weeks_watched=len(weeks),
-        months_seen=tuple(int(m) for m in months.unique()),
+        months_seen=tuple(int(m) for m in months),
         evidence=float(weeks["evidence"].sum()),
         since=came.date() if came is not None and (weeks["week_start"] == came).any() else None,
     )

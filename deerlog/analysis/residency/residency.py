@@ -54,7 +54,8 @@ class Residency:
         `residency_tables.WEEKLY_COLUMNS`: one row a buck, season and week; counts
         are missing in a week that was not watched. ``evidence`` is how much the week moved the log
         odds that he lives here in the latest season; a buck's weeks and his ``prior_log_odds`` sum
-        to the log odds of his ``all`` score. ``phase`` is that of the week's middle day.
+        to the log odds of his ``all`` score. ``phase`` is that of the first day he was
+        seen on, else of the week's middle day.
     around
         Index: every day from the first season's start to the end of the season of ``as_of``;
         columns: bucks; smoothed chance that he was around, and beyond ``as_of`` the forecast. NaN

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -33,7 +34,7 @@ RESIDENCY_COLUMNS = [
 ]  # fmt: skip
 WEEKLY_COLUMNS = [
     "buck", "season", "week_start", "camera_days", "days_seen", "visits",
-    "shooting_light_visits", "state", "around", "evidence", "phase",
+    "shooting_light_visits", "state", "around", "evidence", "phase", "phases_seen", "months_seen",
 ]  # fmt: skip
 
 
@@ -95,7 +96,12 @@ def label_of(score: float, days_seen: int, days_so_far: int, p_gone: float) -> s
 
 
 def weekly_table(scored: ScoredSeasons) -> pd.DataFrame:
-    """`WEEKLY_COLUMNS`: one row a buck, season and week, from his debut to the last day known."""
+    """`WEEKLY_COLUMNS`: one row a buck, season and week, from his debut to the last day known.
+
+    ``phases_seen`` and ``months_seen`` (1 to 12) are tuples: those of the days he was seen on, in
+    order; empty where he was not. A week may lie in two phases; ``phase`` is that of the first day
+    he was seen on, else of the week's middle day.
+    """
     parts = []
     for season in scored.seasons:
         columns = [b for b, name in enumerate(scored.bucks) if scored.debut[name] <= season]
@@ -116,13 +122,44 @@ def weekly_table(scored: ScoredSeasons) -> pd.DataFrame:
         part["evidence"] = np.concatenate([_argued(scored, b, season) for b in columns])
         ends = week_ends(week)
         middle = (np.append(0, ends[:-1] + 1) + ends) // 2
-        phase = scored.calendar.phase_of(scored.grid.days[rows][middle])
-        part["phase"] = np.tile(phase, len(columns))
+        days = scored.grid.days[rows]
+        phase = scored.calendar.phase_of(days)
+        seen = scored.visits[rows, columns] > 0
+        phases_seen = _of_seen_days(phase.tolist(), seen, ends)
+        months_seen = _of_seen_days(days.month.tolist(), seen, ends)
+        middles = np.tile(phase[middle], len(columns)).tolist()
+        part["phase"] = [
+            phases[0] if phases else usual
+            for phases, usual in zip(phases_seen, middles, strict=True)
+        ]
+        part["phases_seen"] = pd.Series(phases_seen, dtype="object")
+        part["months_seen"] = pd.Series(months_seen, dtype="object")
         parts.append(part)
     table = pd.concat(parts, ignore_index=True)
     number = pd.Categorical(table["buck"], categories=list(scored.bucks)).codes
     order = np.argsort(number, kind="stable")
     return table.iloc[order].reset_index(drop=True)[WEEKLY_COLUMNS]
+
+
+def _of_seen_days(
+    of_day: Sequence[Any], seen: npt.NDArray[np.bool_], ends: npt.NDArray[np.int64]
+) -> list[tuple[Any, ...]]:
+    """What the days he was seen on have, each once: a tuple a buck and week.
+
+    Parameters
+    ----------
+    of_day
+        Something of each of T days.
+    seen
+        Shape (T, B).
+    ends
+        Of `week_ends`.
+    """
+    week = np.searchsorted(ends, np.arange(len(seen)))
+    found: list[dict[Any, None]] = [{} for _ in range(seen.shape[1] * len(ends))]
+    for b, day in zip(*np.nonzero(seen.T), strict=True):
+        found[int(b) * len(ends) + int(week[day])][of_day[int(day)]] = None
+    return [tuple(each) for each in found]
 
 
 def _argued(scored: ScoredSeasons, b: int, season: int) -> Floats:

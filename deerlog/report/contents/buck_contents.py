@@ -27,7 +27,9 @@ from deerlog.report.contents.chance_contents import chance_strips
 from deerlog.report.contents.map_contents import buck_map, shift_rows
 from deerlog.report.label_words import label_question, reason_sentence
 from deerlog.report.page_data import BuckNow
+from deerlog.report.plan_words import outlook_words
 from deerlog.study import Study
+from deerlog.study.plan import plan_outlook
 from deerlog.timekeeping.seasons import PHASES
 
 CUTS_SHOWN = ("half", "phase", "site")
@@ -81,6 +83,7 @@ def buck_section(study: Study, buck: str) -> BuckSection:
         notes="" if row is None else str(row["notes"]),
         why=() if reason is None else (reason,),
         open_questions=() if question is None else (question,),
+        outlook=_outlook(study, buck),
         windows=_windows(study, buck),
         ahead=chance_strips(study, buck),
         ground=buck_map(study, buck),
@@ -201,6 +204,12 @@ def _daylight_rows(study: Study, buck: str) -> tuple[DaylightRow, ...]:
 
 def _light(row: dict[Any, Any]) -> Share:
     return _share(row, "share", "low", "high")
+
+
+def _outlook(study: Study, buck: str) -> str:
+    (found,) = plan_outlook(study, [buck])
+    said = outlook_words(found).removeprefix(f"{buck}: ")
+    return said[0].upper() + said[1:]
 
 
 def _windows(study: Study, buck: str) -> tuple[WindowRow, ...]:

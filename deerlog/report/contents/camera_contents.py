@@ -48,9 +48,12 @@ def _section(study: Study, camera: str) -> CameraSection:
             )
             for p in placements[placements["camera"] == camera].to_dict("records")
         ),
-        effort=tuple(
-            EffortDay(day=d.date(), site=str(s), camera_day=float(c))
-            for d, s, c in zip(effort["day"], effort["site"], effort["camera_day"], strict=True)
+        effort=(
+            *(
+                EffortDay(day=d.date(), site=str(s), camera_day=float(c))
+                for d, s, c in zip(effort["day"], effort["site"], effort["camera_day"], strict=True)
+            ),
+            *_days_not_told_of(study, camera, effort),
         ),
         camera_days=float(effort["camera_day"].sum()),
         season_camera_days=float(effort.loc[of_season, "camera_day"].sum()),
@@ -66,6 +69,25 @@ def _section(study: Study, camera: str) -> CameraSection:
         ),
         silent=_silent_stretches(log.silent[log.silent["camera"] == camera], study.last_day),
     )
+
+
+def _days_not_told_of(study: Study, camera: str, effort: pd.DataFrame) -> list[EffortDay]:
+    """Days up to the report's on which it stands somewhere, but no card has told of them yet."""
+    told = None if effort.empty else effort["day"].max()
+    days = []
+    placed = study.place.placements[study.place.placements["camera"] == camera]
+    for row in placed.sort_values("start", kind="stable").to_dict("records"):
+        first = row["start"].normalize()
+        if told is not None:
+            first = max(first, told + timedelta(days=1))
+        last = study.last_day
+        if not pd.isna(row["end"]):
+            last = min(last, (row["end"] - timedelta(microseconds=1)).normalize())
+        days += [
+            EffortDay(day=day.date(), site=str(row["site"]), camera_day=0.0)
+            for day in pd.date_range(first, last, freq="D")
+        ]
+    return days
 
 
 def _silent_stretches(silent: pd.DataFrame, last_day: pd.Timestamp) -> tuple[SilentStretch, ...]:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from deerlog.analysis.backtest.chances_off import chances_off
 from deerlog.analysis.backtest.forecast_gain import forecast_gain
 from deerlog.analysis.backtest.forecast_scores import reliability
-from deerlog.report.how_good_words import RULE_WORDS, verdict, weather_words
+from deerlog.report.how_good_words import (
+    RULE_WORDS,
+    chances_off_words,
+    verdict,
+    weather_words,
+)
 from deerlog.report.page_data import ForecastScore, HowGood, ReliabilityRow, Share
 from deerlog.report.words import count, span
 from deerlog.study import Study
@@ -52,6 +58,7 @@ def how_good(study: Study, played: Replay) -> HowGood:
                 else []
             )
         ),
+        off=tuple(chances_off_words(off, played.backtest.weeks) for off in chances_off(half_days)),
         span=f"{count(played.backtest.weeks, 'week')}, {span(played.first, played.last)}",
         weather=None if effects is None else weather_words(effects, study.place.settings.units),
     )

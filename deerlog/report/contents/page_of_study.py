@@ -34,8 +34,14 @@ MEND_FIRST = 5
 """How many things to mend the first screen names; the rest are in ``check``."""
 
 
-def page_of_study(study: Study) -> ReportPage:
-    """Everything the report page shows, in its order."""
+def page_of_study(study: Study, *, weather: pd.DataFrame | None = None) -> ReportPage:
+    """Everything the report page shows, in its order.
+
+    Parameters
+    ----------
+    weather
+        A forecast for the coming week, of `deerlog.study.plan.read_forecast`.
+    """
     settings = study.place.settings
     played = recent_replay(study) if study.wanted else None
     seen = list(study.residency.prior_log_odds)
@@ -45,10 +51,11 @@ def page_of_study(study: Study) -> ReportPage:
     return ReportPage(
         property_name=settings.name,
         as_of=study.last_day.date(),
+        watched_until=study.watched_until,
         seasons=tuple(_frame(study, s) for s in _seasons(study)),
         sun={s: _curves(study, s) for s in _seasons(study)},
         sites=tuple(dict.fromkeys(study.place.placements["site"])),
-        this_week=this_week(study, shown),
+        this_week=this_week(study, shown, weather),
         bucks=tuple(buck_section(study, b) for b in shown),
         other_bucks=tuple(other_buck(study, b) for b in seen if b not in shown),
         cameras=camera_sections(study),
@@ -66,9 +73,9 @@ def page_of_study(study: Study) -> ReportPage:
     )
 
 
-def this_week(study: Study, bucks: list[str]) -> ThisWeek:
-    """The first screen."""
-    made = coming_plan(study)
+def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = None) -> ThisWeek:
+    """The first screen; ``weather`` as for `page_of_study`."""
+    made = coming_plan(study, weather=weather)
     earlier = latest_earlier_report(study.place.folder, study.last_day.date())
     to_mend = [p for p in study.problems if p.must_mend]
     return ThisWeek(
@@ -79,7 +86,7 @@ def this_week(study: Study, bucks: list[str]) -> ThisWeek:
         ),
         to_mend=len(to_mend),
         left_out=plan_left_out(made),
-        plan=plan_view(made),
+        plan=plan_view(made, forecast_given=weather is not None),
         changed=None if earlier is None else what_changed(study, earlier, bucks),
         changed_since=None if earlier is None else earlier.day,
     )

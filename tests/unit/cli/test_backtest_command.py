@@ -25,7 +25,7 @@ def test_verdict_scores_reliability_and_sits(folder: Path) -> None:
     result = run(folder, "--from", "2025-09-22")
     assert result.exit_code == 0
     for words in ("5 weeks, 22 September to 20 October 2025 replayed", "half-days replayed",
-                  "Log loss", "deerlog", "the last 14 days", "how often was it?",
+                  "Log loss", "deerlog", "the last 14 days", "how often they came true",
                   "Your sits", "All sits"):  # fmt: skip
         assert words in result.output
     assert max(map(len, result.output.splitlines())) <= 80

@@ -65,15 +65,46 @@ def test_the_same_command_writes_the_same_bytes_and_keeps_what_is_there(folder: 
 
 
 def test_all_sites(folder: Path) -> None:
-    result = run(folder, "--from", "2024-11-05", "--days", "3", "--all")
+    result = run(folder, "--from", "2024-11-05", "--all")
     assert result.exit_code == 0
     rows = rows_of(folder / "reports" / "2024-11-04" / "plan.csv")
-    # Three days, two halves, three sites, one target known by then; Creek has no stand.
-    assert len(rows) == 3 * 2 * 3
+    # Seven days, two halves, three sites, one target known by then; Creek has no stand.
+    assert len(rows) == 7 * 2 * 3
     assert {r["stand"] for r in rows if r["site"] == "Creek"} == {""}
     assert {r["stand"] for r in rows if r["site"] == "Ridge"} == {"Ridge Ladder"}
     *text, last = result.output.splitlines()
     assert max(map(len, text)) <= 80 and last.startswith("plan.csv and plan.ics are in")
+
+
+@pytest.mark.parametrize(
+    "words", [("--stand", "bean blind"), ("--buck", "Lamp"), ("--days", "3")], ids=str
+)
+def test_a_part_of_the_plan_is_printed_and_not_written(
+    folder: Path, words: tuple[str, ...]
+) -> None:
+    run(folder)
+    written = folder / "reports" / "2025-10-20"
+    before = {p.name: p.read_bytes() for p in written.iterdir()}
+    result = run(folder, *words)
+    assert result.exit_code == 0
+    assert "Bean Blind" in result.output
+    assert "Only printed, since it is a part of the plan" in result.output
+    assert {p.name: p.read_bytes() for p in written.iterdir()} == before
+    assert json.loads(run(folder, "--json", *words).output)["folder"] is None
+
+
+def test_more_days_are_the_whole_plan_and_more(folder: Path) -> None:
+    run(folder, "--from", "2024-10-20", "--days", "10")
+    rows = rows_of(folder / "reports" / "2024-10-19" / "plan.csv")
+    assert len({r["day"] for r in rows}) == 10
+
+
+def test_what_is_to_mend_is_told_and_a_stand_left_out_is_named(tmp_path: Path) -> None:
+    stands = "stand,sites,winds\nRidge Ladder,Ridge,northish\nBean Blind,Beans,\n"
+    lame = make_small_property(tmp_path / "lame", {"stands.csv": stands, "sits.csv": None})
+    said = " ".join(run(lame).output.split())
+    assert "1 to mend, which may change this: `deerlog check` lists them." in said
+    assert "Ridge Ladder: the row of this stand is left out until it is mended" in said
 
 
 def test_json(folder: Path) -> None:

@@ -13,7 +13,7 @@ from deerlog.ingest.same_picture import same_pictures
 def table(*rows: dict[str, Any]) -> pd.DataFrame:
     usual = {
         "camera": "Seep", "path": "a.jpg", "listed_in": "", "size": 100, "gone": False,
-        "shown": "2024-10-05 06:07:08", "head": 1,
+        "shown": "2024-10-05 06:07:08", "head": 1, "copies_before": 0,
     }  # fmt: skip
     frame = pd.DataFrame([usual | row for row in rows])
     frame["seconds"] = [len(text) == 19 for text in frame["shown"]]
@@ -76,3 +76,17 @@ def test_overlapping_lists_count_once() -> None:
 
 def test_none_gives_none() -> None:
     assert same_pictures(table({}).iloc[:0]).tolist() == []
+
+
+def test_which_copy_counts_is_decided_step_by_step() -> None:
+    """Each step decides only where those before leave it open."""
+    rows = [{"camera": "A"}, {"camera": "B"}]
+    flags = [{"gone": True, "copies_before": 1}, {}]
+    table_ = table(*({**row, **flag} for row, flag in zip(rows, flags, strict=True)))
+    listed = np.array([True, False])
+    assert same_pictures(table_, listed_camera=listed).tolist() == [-1, 0]
+    assert same_pictures(table_).tolist() == [1, -1]  # on disk
+    table_ = table(rows[0], rows[1] | {"copies_before": 1})
+    assert same_pictures(table_, has_tag_row=np.array([False, True])).tolist() == [1, -1]
+    assert same({"camera": "A", "copies_before": 1}, {"camera": "B"}) == [1, -1]
+    assert same({"path": "card copy/a.jpg"}, {"path": "card/a.jpg"}) == [1, -1]

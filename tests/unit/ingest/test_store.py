@@ -34,7 +34,7 @@ def test_rows_lie_in_order_of_their_key_however_they_came(tmp_path: Path) -> Non
     a, b = tmp_path / "a", tmp_path / "b"
     a.mkdir()
     b.mkdir()
-    rows = [record(f"{i}.jpg") for i in (3, 1, 2)]
+    rows = [record(f"{i}.jpg", head=bytes([i]) * 20) for i in (3, 1, 2)]
     with PhotoLog(a) as log:
         log.put_files(rows, read_on=DAY)
     for row in sorted(rows):
@@ -173,3 +173,32 @@ def test_outcome_is_one_row(tmp_path: Path) -> None:
         log.put_outcome("a", "b")
         log.put_outcome("c", "d")
         assert log.outcome() == ("c", "d")
+
+
+def test_which_copy_came_first_is_kept(tmp_path: Path) -> None:
+    one = {"head": b"1" * 20}
+    with PhotoLog(tmp_path) as log:
+        log.put_files([record("b.jpg", **one)], read_on=DAY)
+    with PhotoLog(tmp_path) as log:
+        log.put_files([record("a.jpg", **one), record("c.jpg", head=b"2" * 20)], read_on=DAY)
+        log.put_files([record("b.jpg", mtime_ns=21, **one)], read_on=DAY)  # touched only
+        log.put_files([record("d.jpg", **one)], read_on=DAY)
+    assert read_log(tmp_path).files["copies_before"].tolist() == [1, 0, 0, 2]
+
+
+def test_a_log_of_the_first_version_is_read_and_brought_up_to_date(tmp_path: Path) -> None:
+    with PhotoLog(tmp_path) as log:
+        log.put_files([record("a.jpg"), record("b.jpg")], read_on=DAY)
+    new = dump(tmp_path)
+    db = sqlite3.connect(tmp_path / FILE)
+    db.execute("ALTER TABLE file DROP COLUMN copies_before")
+    db.execute("INSERT INTO outcome VALUES ('as before', '{}')")
+    db.execute("PRAGMA user_version = 1")
+    db.commit()
+    db.close()
+    assert read_log(tmp_path).files["copies_before"].tolist() == [0, 0]
+    with PhotoLog(tmp_path) as log:
+        assert log.outcome() == ("", "")  # it was worked out by other rules
+        log.put_files([record("b.jpg")], read_on=DAY)
+    assert read_log(tmp_path).files["path"].tolist() == ["a.jpg", "b.jpg"]
+    assert dump(tmp_path).count("INSERT") == new.count("INSERT")

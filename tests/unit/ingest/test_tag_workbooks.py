@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from deerlog.errors import Problem
-from deerlog.ingest.tag_workbooks import workbook_state
+from deerlog.ingest.workbook_files import workbook_state
 
 if TYPE_CHECKING:
     from conftest import Place
@@ -183,3 +183,56 @@ def test_ingest_writes_nothing_to_a_workbook_and_nothing_twice(two: Place) -> No
     before = two.everything()
     two.ingest()
     assert two.everything() == before
+
+
+def save_as(two: Place, ending: str) -> Path:
+    """What a spreadsheet program's 'Save as' makes of Seep's tag sheet, with a tag in it."""
+    two.tag("Seep", "DCIM/IMG_0001.JPG", "Plow")
+    book = openpyxl.Workbook()
+    for line in two.sheet("Seep").splitlines():
+        book.active.append([cell or None for cell in line.split(",")])
+    path = two.folder / "tags" / f"Seep{ending}"
+    book.save(two.folder / "book.xlsx")
+    (two.folder / "book.xlsx").rename(path)
+    (two.folder / "tags" / "Seep.csv").unlink()
+    return path
+
+
+def test_a_tag_sheet_saved_as_a_workbook_counts_and_is_told(two: Place) -> None:
+    path = save_as(two, ".xlsx")
+    summary = two.ingest()
+    assert seen(two) == [("Old Plow", 12, False)]
+    assert summary.to_tag == {"Gate": 2, "Seep": 1}
+    (note,) = [p for p in summary.problems if p.file == "tags/Seep.xlsx"]
+    assert not note.must_mend and "tags/Seep.csv" in note.how and "tags/workbooks/" in note.how
+    (two.folder / "tags" / "workbooks").mkdir()
+    path.rename(two.folder / "tags" / "workbooks" / path.name)
+    assert seen(two) == [("Old Plow", 12, False)] and problems(two) == []
+
+
+def test_one_that_cannot_be_read_must_be_mended(
+    two: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    save_as(two, ".xlsx")
+    monkeypatch.setitem(sys.modules, "openpyxl", None)
+    (problem,) = [p for p in two.ingest().problems if p.file == "tags/Seep.xlsx"]
+    assert problem.must_mend and problem.harm == 2.0  # its rows
+    assert "over tags/Seep.csv" in problem.how and "deerlog[workbook]" in problem.how
+    assert problems(two) == [problem]
+
+
+@pytest.mark.parametrize("ending", [".ods", ".numbers", ".xls", " (1).ods"])
+def test_other_forms_are_named(two: Place, ending: str) -> None:
+    save_as(two, ending)
+    (problem,) = [p for p in two.ingest().problems if p.file == f"tags/Seep{ending}"]
+    assert problem.must_mend and "over tags/Seep.csv" in problem.how
+    assert problems(two) == [problem]
+
+
+def test_files_of_the_person_s_own_are_left_in_peace(two: Place) -> None:
+    book = openpyxl.Workbook()
+    book.active.append(["feeder", "corn"])
+    book.save(two.folder / "tags" / "shopping.xlsx")
+    two.write("tags/Seep notes.txt", "look again\n")
+    two.write("tags/to do.ods", "x")
+    assert problems(two) == []

@@ -96,3 +96,23 @@ def test_a_stand_listed_twice(write: Write, settings: Settings) -> None:
     )
     assert stands["sites"].tolist() == [("Saddle",)]
     assert (problem.kind, problem.row) == ("stand-twice", 3)
+
+
+def test_other_words_for_the_halves_are_understood_and_the_rest_says_which(
+    write: Write, settings: Settings
+) -> None:
+    rows = "".join(f"{word},Saddle,{word}\n" for word in ("am", "PM", "both", "any", "afternoons"))
+    stands, (problem,) = read_stands(
+        write("stands.csv", "stand,sites,use\n" + rows), settings, SITES
+    )
+    assert stands["use"].tolist() == ["morning", "evening", "either", "either"]
+    assert "morning, evening, either" in problem.why and "am, pm, both, any" in problem.how
+
+
+def test_a_range_of_winds_is_refused_with_the_words_there_are(
+    write: Write, settings: Settings
+) -> None:
+    stands, (problem,) = read_stands(
+        write("stands.csv", "stand,sites,winds\nA,Saddle,S-SW\n"), settings, SITES
+    )
+    assert stands.empty and "S, SSW, SW" in problem.how and "S;SSW;SW" in problem.how

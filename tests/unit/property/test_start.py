@@ -131,3 +131,10 @@ def test_a_file_in_the_folders_place_is_told(tmp_path: Path) -> None:
 @given(st.text(st.characters(exclude_categories=["Cs"])))
 def test_any_text_survives_toml(text: str) -> None:
     assert tomllib.loads(f"x = {toml_text(text)}") == {"x": text}
+
+
+def test_a_longitude_of_another_time_zone_is_refused(tmp_path: Path) -> None:
+    folder = tmp_path / "east"
+    with pytest.raises(PropertyError, match=r"12 hours off the clock .* -91\.83 would fit"):
+        start_property(folder, name="x", latitude=38.7, longitude=91.83, timezone="America/Chicago")
+    assert not folder.exists()

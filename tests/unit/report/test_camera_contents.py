@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
-import pandas as pd
+from datetime import date
+from pathlib import Path
 
-from deerlog.report.contents.camera_contents import _silent_stretches
+import pandas as pd
+import pytest
+from invented.small_property import make_small_property
+
+from deerlog.report.contents.camera_contents import _silent_stretches, camera_sections
+from deerlog.study import open_study
 
 
 def silent(*rows: tuple[str, str, str, str]) -> pd.DataFrame:
@@ -42,3 +48,19 @@ def test_what_came_after_the_day_is_not_known() -> None:
 def test_running_though_silent_keeps_its_name() -> None:
     running = ("Ford", "2025-11-27", "2025-12-03", "running")
     assert shown("2026-01-01", running) == [("running", "2025-11-27", "2025-12-02")]
+
+
+def test_days_of_which_no_card_has_told_are_drawn_as_such(tmp_path: Path) -> None:
+    """A camera stands there: blank would say that it does not."""
+    study = open_study(make_small_property(tmp_path / "small"), as_of=date(2025, 10, 25))
+    sections = {section.camera: section for section in camera_sections(study)}
+    late = [e for e in sections["c1"].effort if e.day > date(2025, 10, 20)]
+    assert [(e.day.day, e.site, e.camera_day) for e in late] == [
+        (day, "Ridge", 0.0) for day in range(21, 26)
+    ]
+    days = [e.day for e in sections["c1"].effort]
+    assert days == sorted(set(days))
+    # The one that was taken down in February stands nowhere.
+    assert sections["c3"].effort[-1].day == date(2025, 2, 1)
+    ran = study.effort.loc[study.effort["camera"] == "c1", "camera_day"].sum()
+    assert sections["c1"].camera_days == pytest.approx(ran)

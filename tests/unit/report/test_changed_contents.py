@@ -44,7 +44,7 @@ def changed(
     study: Any = SimpleNamespace(
         residency=SimpleNamespace(table=now),
         visits=visits(*seen),
-        effort=pd.DataFrame({"day": days, "camera_day": [100.0, camera_days]}),
+        watched=pd.DataFrame({"day": days, "camera_day": [100.0, camera_days]}),
         last_day=pd.Timestamp(TODAY),
         windows=windows() if new is None else new,
     )

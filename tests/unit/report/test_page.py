@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -311,6 +312,54 @@ def test_other_bucks_come_in_each_order_they_may_be_read_in(plain: str) -> None:
     assert orders["score"] == ["Mud", "Basket", "Ninepin", "Ash"]
     assert orders["name"] == ["Ash", "Basket", "Mud", "Ninepin"]
     assert orders["last-seen"][-1] == "Ash", "who left with the summer comes last"
+
+
+def test_one_other_buck_has_no_order_to_choose(plain: str) -> None:
+    page = quick(invented_page())
+    html = render_page(replace(page, other_bucks=page.other_bucks[:1]))
+    assert "Order by" not in html and html.count('<table class="others') == 1
+    assert "1 buck</caption>" in html
+    assert "Order by" in plain and plain.count('<table class="others') == 3
+
+
+def test_one_season_is_one_column_of_facts() -> None:
+    page = quick(invented_page())
+    first = page.bucks[0]
+    one = render_page(with_target(page, seasons=first.seasons[-1:]))
+    head = one[one.index("The facts by season") :]
+    head = head[: head.index("</thead>")]
+    assert re.findall(r'<th scope="col">([^<]+)', head) == ["2025"]
+    assert "all seasons" in render_page(page)
+
+
+def test_a_long_path_is_shown_short_and_kept_whole() -> None:
+    path = "cards/cam-3/" + "a long folder name/" * 12 + "IMG_0001.JPG"
+    page = quick(invented_page())
+    week = replace(page.this_week, mend_first=(MendItem(place=path, why="Why.", how="How."),))
+    html = render_page(replace(page, this_week=week))
+    assert f'title="{path}">cards/cam-3/…/IMG_0001.JPG</span>' in html
+    assert path not in Outline(html).words
+
+
+def test_days_not_watched_before_the_report_are_said() -> None:
+    page = quick(invented_page())
+    until = page.as_of - timedelta(days=12)
+    words = Outline(render_page(replace(page, watched_until=until))).words
+    assert "The 12 days since, 5 to 16 November 2025, are not watched." in words
+    assert "up to Tuesday 4 November 2025 , as of Sunday 16" in words.replace("2025,", "2025 ,")
+    assert "are known to have run" not in Outline(render_page(page)).words
+
+
+def test_a_sit_names_its_buck_and_the_page_what_the_plan_stands_on(full: str) -> None:
+    summary = re.search(r"<summary>(Any evening.*?)</summary>", full)
+    assert summary is not None
+    line = re.sub(r"<[^>]+>", "", summary.group(1))
+    assert (
+        line == "Any evening, Mon 17 to Thu 20 Nov: Seep ladder, Lantern Jaw, 20 to 21% (12 to 33%)"
+    )
+    words = Outline(full).words
+    assert "made without a weather forecast. To have it in: deerlog report --weather FILE" in words
+    assert "read them lower" in words
 
 
 def test_a_site_keeps_its_mark_all_through(full: str) -> None:

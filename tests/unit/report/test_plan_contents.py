@@ -9,6 +9,7 @@ import pytest
 from invented.small_property import make_small_property
 
 from deerlog.analysis.plan.aftermath import Aftermath
+from deerlog.analysis.plan.sit_groups import sit_groups
 from deerlog.report.contents.map_contents import buck_map
 from deerlog.report.contents.plan_contents import plan_left_out, plan_view
 from deerlog.report.contents.sits_contents import after_words, cut_words, sits_view
@@ -26,12 +27,25 @@ def test_the_week_on_the_page_is_the_week_of_the_plan(study: Study) -> None:
     made = coming_plan(study)
     view = plan_view(made)
     assert (view.first, view.last, view.closed) == (made.first, made.last, None)
-    assert [(s.day, s.half, s.stand, s.chance) for s in view.sits] == [
-        (s.day, s.half, s.stand, s.chance) for s in made.sits if s.advice == "sit"
+    groups = sit_groups(made.sits)
+    assert [(s.stand, s.low, s.high) for s in view.sits] == [
+        (g.best.place, g.low, g.high) for g in groups
     ]
+    shown = [(s.day, s.half, s.place) for g in groups for s in g.sits]
+    assert sorted(shown) == sorted((s.day, s.half, s.place) for s in made.sits if s.advice == "sit")
+    assert view.sits[0].when == "Tue 21 Oct, evening" and view.sits[0].bucks == "Lantern"
+    assert any(s.when.startswith("Any ") for s in view.sits)
     assert any(out.where.startswith("Ridge Ladder, 21 to 22 October") for out in view.stay_outs)
     assert len(view.ahead) == 2
-    assert any(item.missing == "plan --weather FILE" for item in plan_left_out(made))
+    assert any(item.missing == "deerlog report --weather FILE" for item in plan_left_out(made))
+
+
+def test_the_page_says_whether_a_forecast_went_in(study: Study) -> None:
+    made = coming_plan(study)
+    without, given = plan_view(made), plan_view(made, forecast_given=True)
+    assert "without a weather forecast" in without.stands_on
+    assert without.to_have_it == "deerlog report --weather FILE"
+    assert "goes by the weather forecast" in given.stands_on and given.to_have_it is None
 
 
 def test_the_map_counts_what_the_tables_hold(study: Study) -> None:

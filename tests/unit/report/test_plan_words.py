@@ -10,17 +10,22 @@ import pytest
 from deerlog.analysis.plan.outlook import BestWindow, Outlook
 from deerlog.analysis.plan.plan_reasons import Behind
 from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
+from deerlog.analysis.plan.sit_groups import sit_groups
 from deerlog.report.plan_text import plan_text
 from deerlog.report.plan_words import (
     closed_words,
     days_span,
+    group_bucks,
+    group_chance,
+    group_days,
+    group_why,
     no_sit_words,
     outlook_words,
     stay_outs,
     why,
 )
 from deerlog.report.words import SAFETY
-from deerlog.study.plan import ComingPlan, NotConsidered
+from deerlog.study.plan import WEATHER_OPTION, ComingPlan, NotConsidered
 
 DAY = date(2025, 11, 8)
 BEHIND = Behind(
@@ -107,7 +112,46 @@ def test_a_visitor_in_july() -> None:
         "Gimlet: from 7 November to 15 January, best mornings at Line Fence, 12% a half-day "
         "(5 to 24%)."
     )
-    assert "no run of days" in outlook_words(Outlook(buck="Gimlet", window=None))
+    assert outlook_words(Outlook(buck="Gimlet", window=None)) == "Gimlet: no stretch stands out."
+
+
+def test_a_resident_whose_chances_are_even() -> None:
+    whole = BestWindow(
+        site="Hollow Gate", half="PM", opens=date(2026, 11, 10), closes=date(2027, 1, 15),
+        chance=0.06, low=0.03, high=0.14,
+    )  # fmt: skip
+    even = Outlook(buck="Ladle", window=None, whole=whole, even=True)
+    assert outlook_words(even) == (
+        "Ladle: no stretch stands out; his chances are even from 10 November to 15 January, best "
+        "evenings at Hollow Gate, 6% a half-day (3 to 14%)."
+    )
+    assert "even from" not in outlook_words(replace(even, even=False))
+    small = replace(even, whole=replace(whole, chance=0.004))
+    assert outlook_words(small) == (
+        "Ladle: no stretch stands out; from 10 November to 15 January his chance stays small, "
+        "under 1% a half-day where it is best."
+    )
+
+
+def test_sits_that_are_much_the_same_are_one_line() -> None:
+    days = [DAY + timedelta(days=n) for n in range(4)]
+    later = Bite(rule="better_day", day=days[0])
+    sits = [
+        replace(SIT, day=day, chance=0.137 - 0.005 * n, bites=(later,) if n in (1, 2) else (),
+                rest_days=2)
+        for n, day in enumerate(days)
+    ]  # fmt: skip
+    (group,) = sit_groups(sits)
+    assert group_days(group) == "Sat 8 to Tue 11 Nov"
+    assert group_chance(group) == "12 to 14%"
+    assert group_bucks(group) == "Lantern"
+    assert group_why(group).endswith(
+        "; the plan takes 8 and 11 November, with 2 days of rest between"
+    )
+    (alone,) = sit_groups(sits[:1])
+    assert (group_days(alone), group_chance(alone)) == ("Sat 8 Nov", "14%")
+    assert group_why(alone) == why(sits[0])
+    assert group_days(replace(group, last=date(2025, 12, 2))) == "Sat 8 Nov to Tue 2 Dec"
 
 
 def test_where_no_sit_stands_out_the_nearest_are_named() -> None:
@@ -171,7 +215,9 @@ def made(**changes: object) -> ComingPlan:
             out(9, "PM", "Elm", Bite(rule="sit_at_least")),
         ),
         outlook=(Outlook(buck="Lantern", window=None),),
-        not_considered=(NotConsidered(what="Wind: no forecast is given", missing="--weather"),),
+        not_considered=(
+            NotConsidered(what="Wind: no forecast is given", missing=WEATHER_OPTION),
+        ),
         opens_next=None, running_sites=(), sit_at_least=0.05,
     )  # fmt: skip
     return replace(plain, **changes)  # type: ignore[arg-type]
@@ -191,8 +237,11 @@ def test_the_terminal_is_eighty_wide_and_warns_once(changes: dict[str, object]) 
 def test_the_terminal_says_what_there_is() -> None:
     text = plan_text(made(), "Hollow Fork", "metric")
     for words in ("Sat 8 Nov", "14%  (6 to 26%)", "Stay out", "Elm, 9 November morning",
-                  "1 more row in plan.csv", "Not considered", "Wind: no forecast"):  # fmt: skip
+                  "1 more row in plan.csv", "Not considered",
+                  "Wind: no forecast is given (plan --weather FILE)."):  # fmt: skip
         assert words in text
+    printed = plan_text(made(), "Hollow Fork", "metric", in_file="")
+    assert "plan.csv" not in printed and "1 more half-day at a stand: neither sit" in printed
     assert "No buck has a sure tag yet" in plan_text(made(bucks=(), sits=()), "x", "metric")
     assert "No sit stands out." in plan_text(made(sits=made().sits[2:]), "x", "metric")
     assert "bow opens on 8 November 2025" in plan_text(made(opens_next=(DAY, "bow")), "x", "metric")

@@ -22,6 +22,7 @@ from deerlog.report.strip_layout import (
     month_boxes,
     place,
     rut_boxes,
+    strip_frames,
     week_boxes,
     window_boxes,
 )
@@ -170,3 +171,33 @@ def test_a_move_to_another_site_begins_a_new_box() -> None:
 
 def test_other_seasons_are_left_to_their_own_row() -> None:
     assert effort_boxes(frame(2024), effort(1, 1)) == ()
+
+
+def test_strips_are_cut_to_the_months_that_tell_something() -> None:
+    frames = {season: frame(season) for season in (2024, 2025)}
+
+    def cells(season: int, states: dict[date, WeekState]) -> StripSeason:
+        return StripSeason(season=season, cells=tuple(cell(d, s) for d, s in states.items()))
+
+    before = cells(
+        2024,
+        {
+            date(2024, 6, 3): "not watched",
+            date(2024, 8, 5): "seen",
+            date(2024, 12, 2): "not seen",
+            date(2025, 2, 3): "not watched",
+        },
+    )
+    now = cells(2025, {date(2025, 9, 1): "seen", date(2025, 10, 6): "not watched"})
+    cut = strip_frames((before, now), frames)
+    # The same months in every row: those of the first and last watched week of any season.
+    assert (cut[2024].first, cut[2024].end) == (date(2024, 8, 1), date(2025, 1, 1))
+    assert (cut[2025].first, cut[2025].end) == (date(2025, 8, 1), date(2026, 1, 1))
+    # What is not known now is shown, though nothing was watched.
+    alone = strip_frames((now,), frames)[2025]
+    assert (alone.first, alone.end) == (date(2025, 9, 1), date(2025, 11, 1))
+    boxes = week_boxes(cut[2024], before)
+    assert [b.box.kind for b in boxes] == ["seen", "not-seen"]
+    assert all(0 <= b.box.left < 100 and b.box.width > 0 for b in boxes)
+    assert hunting_boxes(alone) and not rut_boxes(alone)
+    assert strip_frames((), frames) == {}

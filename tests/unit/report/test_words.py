@@ -168,3 +168,28 @@ def test_safety_lines_say_what_must_be_said() -> None:
         assert word in said
     for word in ("beyond it", "harness", "from the ground up", "tell someone"):
         assert word in said
+
+
+def test_days_nobody_watched_are_said() -> None:
+    today = date(2025, 11, 16)
+    said = words.not_watched_since
+    assert said(today, today) is None and said(None, today) is None
+    assert said(date(2025, 11, 15), today) == (
+        "Cameras are known to have run up to 15 November 2025. The day since, 16 November 2025, is "
+        "not watched."
+    )
+    assert (said(date(2025, 10, 20), today) or "").endswith(
+        "The 27 days since, 21 October to 16 November 2025, are not watched."
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "short"),
+    [
+        ("tags/cam-02.csv row 998, column bucks", "tags/cam-02.csv row 998, column bucks"),
+        ("cards/c/" + "x" * 40 + "/" + "y" * 20 + "/a.jpg row 3", "cards/c/…/a.jpg row 3"),
+        ("z" * 80, "z" * 27 + "…" + "z" * 27),
+    ],
+)
+def test_a_long_path_gives_way_in_the_middle(text: str, short: str) -> None:
+    assert words.shortened_place(text) == short

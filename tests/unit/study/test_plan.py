@@ -95,7 +95,7 @@ def test_sits_come_first_and_go_together(whole: ComingPlan) -> None:
 
 
 def test_without_a_forecast_the_wind_is_not_considered(whole: ComingPlan) -> None:
-    assert "Wind: no forecast is given (plan --weather FILE)" in aside(whole)
+    assert "Wind: no forecast is given (--weather FILE)" in aside(whole)
     assert not any(s.wind_known for s in whole.sits)
 
 
@@ -236,6 +236,37 @@ def test_what_is_missing_is_said_and_the_rest_goes_on(
         assert all(s.stand == "" for s in made.sits)
     if tables.get("bucks.csv", "") is None:
         assert set(made.bucks) == {"Lantern", "Passer", "Summers"}
+
+
+BAD_STANDS = (
+    "stand,sites,winds\nRidge Ladder,Ridge,northish\nBean Blind,Beans,\nPond Stand,Nowhere,\n"
+)
+
+
+def test_a_stand_whose_row_is_left_out_is_named(
+    changed: Callable[[dict[str, str | None]], Study],
+) -> None:
+    study = changed({"stands.csv": BAD_STANDS, "sits.csv": None})
+    made = coming_plan(study)
+    assert {s.stand for s in made.sits} == {"Bean Blind"}
+    for name, row in (("Ridge Ladder", 2), ("Pond Stand", 4)):
+        assert f"{name}: the row of this stand is left out until it is mended (stands.csv row" in (
+            aside(made)
+        )
+        assert f"stands.csv row {row}; `deerlog check`" in aside(made)
+        with pytest.raises(PropertyError, match=f"{name} is left out until its row is mended"):
+            coming_plan(study, stand=name.lower())
+    # Who asks for one stand is not told of the others.
+    assert "left out" not in aside(coming_plan(study, stand="Bean Blind"))
+
+
+def test_no_stand_left_is_not_no_stand_given(
+    changed: Callable[[dict[str, str | None]], Study],
+) -> None:
+    only_bad = "".join(BAD_STANDS.splitlines(keepends=True)[:2])
+    made = coming_plan(changed({"stands.csv": only_bad, "sits.csv": None}))
+    assert "Stands: no row can be used" in aside(made) and "none is given" not in aside(made)
+    changed({})
 
 
 def test_closed_season(changed: Callable[[dict[str, str | None]], Study]) -> None:

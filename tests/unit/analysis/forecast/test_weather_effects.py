@@ -101,3 +101,13 @@ def test_a_driver_never_measured_is_left_out() -> None:
     got = weather_effects(rng.poisson(rate).astype(float), without, weather)
     assert got.table["kept"].tolist() == [True, False, False]
     assert np.isnan(got.table["effect"].iloc[2]) and np.isfinite(got.log_odds(weather)).all()
+
+
+def test_without_a_driver_no_half_day_is_known() -> None:
+    unknown = WeatherDrivers(
+        days=DAYS, value=np.full((len(DAYS), 2, 3), np.nan), sd=np.full(3, np.nan)
+    )
+    even = np.ones((len(DAYS), 2))
+    got = weather_effects(even, ExpectedVisits(expected=even, response=even), unknown)
+    assert (got.half_days, got.visits) == (0, 0)
+    assert not got.kept.any()

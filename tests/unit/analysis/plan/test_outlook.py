@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
+from deerlog.analysis.forecast.windows import WHOLE_COLUMNS
 from deerlog.analysis.plan.outlook import outlooks
 from deerlog.timekeeping.seasons import SeasonCalendar
 
@@ -29,6 +30,9 @@ def grid(seen: list[str], not_run: tuple[str, str] | None = None) -> SightingGri
     )
 
 
+NO_WHOLE = pd.DataFrame(columns=WHOLE_COLUMNS)
+
+
 def windows(*rows: tuple[str, str, str, str, str, float]) -> pd.DataFrame:
     table = pd.DataFrame(rows, columns=["buck", "site", "half", "opens", "closes", "chance"])
     return table.assign(
@@ -45,7 +49,7 @@ RUT = ("Passer", "Oak", "AM", "2026-11-07", "2026-11-16", 0.1)
 
 def test_a_visitor_in_july() -> None:
     seen = ["2022-11-10", "2023-11-09", "2024-11-12", "2025-11-19"]
-    (found,) = outlooks(windows(RUT), grid(seen), ["Passer"], CALENDAR)
+    (found,) = outlooks(windows(RUT), NO_WHOLE, grid(seen), ["Passer"], CALENDAR)
     assert found.window is not None
     assert (str(found.window.opens), str(found.window.closes)) == ("2026-11-07", "2026-11-16")
     assert (found.window.half, found.window.site, found.window.chance) == ("AM", "Oak", 0.1)
@@ -54,21 +58,36 @@ def test_a_visitor_in_july() -> None:
 
 
 def test_a_season_too_far_off_its_dates_does_not_count() -> None:
-    (found,) = outlooks(windows(RUT), grid(["2024-11-21"]), ["Passer"], CALENDAR)
+    (found,) = outlooks(windows(RUT), NO_WHOLE, grid(["2024-11-21"]), ["Passer"], CALENDAR)
     assert (found.seasons_seen, found.seasons_watched) == (0, 4)
 
 
 def test_a_season_that_was_not_watched_then_is_no_season() -> None:
     (found,) = outlooks(
-        windows(RUT), grid(["2025-11-10"], ("2024-10-20", "2024-12-01")), ["Passer"], CALENDAR
+        windows(RUT),
+        NO_WHOLE,
+        grid(["2025-11-10"], ("2024-10-20", "2024-12-01")),
+        ["Passer"],
+        CALENDAR,
     )
     assert (found.seasons_seen, found.seasons_watched) == (1, 3)
 
 
-def test_a_window_that_nothing_was_watched_for_is_nobody_s_best() -> None:
-    unwatched = windows(RUT).assign(camera_days_behind=0.0)
-    (found,) = outlooks(unwatched, grid(["2025-11-10"]), ["Passer"], CALENDAR)
-    assert found.window is None
+def test_where_no_window_is_his_best_site_over_all_days_is_named() -> None:
+    whole = windows(("Passer", "Oak", "PM", "2026-10-01", "2027-01-15", 0.04)).assign(even=True)
+    (found,) = outlooks(windows(RUT).iloc[:0], whole, grid([]), ["Passer"], CALENDAR)
+    assert found.window is None and found.even
+    assert found.whole is not None
+    assert (found.whole.site, found.whole.half, found.whole.chance) == ("Oak", "PM", 0.04)
+    assert (str(found.whole.opens), str(found.whole.closes)) == ("2026-10-01", "2027-01-15")
+
+
+def test_a_chance_that_rests_on_little_is_not_the_best() -> None:
+    """The higher chance reaches far down, the other is sure."""
+    table = windows(RUT, ("Passer", "Oak", "PM", "2026-12-01", "2026-12-05", 0.12))
+    table["low"] = [0.05, 0.01]
+    (found,) = outlooks(table, NO_WHOLE, grid([]), ["Passer"], CALENDAR)
+    assert found.window is not None and found.window.chance == 0.1
 
 
 @pytest.mark.parametrize("order", [1, -1])
@@ -78,10 +97,10 @@ def test_the_best_window_is_named_and_no_other_buck_s(order: int) -> None:
         ("Passer", "Oak", "PM", "2026-12-01", "2026-12-05", 0.2),
         ("Other", "Oak", "PM", "2026-12-01", "2026-12-05", 0.9),
     ][::order]
-    (found,) = outlooks(windows(*rows), grid([]), ["Passer"], CALENDAR)
+    (found,) = outlooks(windows(*rows), NO_WHOLE, grid([]), ["Passer"], CALENDAR)
     assert found.window is not None and found.window.chance == 0.2
 
 
 def test_nothing_known() -> None:
-    (found,) = outlooks(windows(RUT).iloc[:0], grid([]), ["Passer"], CALENDAR)
+    (found,) = outlooks(windows(RUT).iloc[:0], NO_WHOLE, grid([]), ["Passer"], CALENDAR)
     assert found.window is None

@@ -1,0 +1,198 @@
+"""Copies on the disk that a person should know of: which folder holds them, and of what."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.row_words import counted, names_in_words
+from deerlog.ingest.touched import Touch
+from deerlog.ingest.walk import CARDS
+from deerlog.property.matching import NameList
+
+
+def copy_problems(
+    stored: pd.DataFrame, photos: pd.DataFrame, listed: NameList, touch: Touch
+) -> Iterator[Problem]:
+    """A problem for each folder of copies.
+
+    Copies between two cameras must be mended, since only a person knows at which of them the
+    pictures were taken. Others are only worth knowing: a folder of a name that is no camera's, and
+    one within a camera's folder that holds nothing else. Card dumps of one camera that overlap are
+    as they should be.
+
+    Parameters
+    ----------
+    stored
+        See `deerlog.ingest.stored_files.Stored`.
+    photos
+        Of `deerlog.ingest.logged_photos.logged_photos`.
+    listed
+        The cameras of cameras.csv.
+    touch
+        What photos touch.
+    """
+    copies = photos[photos["same_as"].notna() & ~photos["gone"].astype(bool)]
+    if copies.empty:
+        return
+    original = copies["same_as"].to_numpy(dtype="int64")
+    copies = copies.assign(
+        original=photos["camera"].to_numpy()[original],
+        original_gone=photos["gone"].to_numpy(dtype=bool)[original],
+    )
+    own = copies["camera"] == copies["original"]
+    # A list of pictures beside the pictures is no copy to clear away.
+    copies = copies[~own | (copies["listed_in"] == "")]
+    known = copies["camera"].map(lambda camera: listed.find(camera) is not None).astype(bool)
+    # What is on the disk only once must never be called a copy that can go.
+    whole = {
+        False: _WholeFolders.among(stored, copies[~copies["original_gone"]]),
+        True: _WholeFolders.among(stored, copies),
+    }
+    place = [
+        whole[gone].place(folder, path)
+        for gone, folder, path in zip(
+            copies["original_gone"].tolist(),
+            copies["folder"].tolist(),
+            copies["path"].tolist(),
+            strict=True,
+        )
+    ]
+    copies = copies.assign(
+        place=[where for where, _ in place], whole=[only for _, only in place], known=known
+    )
+    own = copies["camera"] == copies["original"]
+    two = copies[known & ~own]
+    for (camera, other, where), group in two.groupby(["camera", "original", "place"], sort=True):
+        yield _two_cameras(str(camera), str(other), str(where), group, touch)
+    spare = copies[(~known | (own & copies["whole"])) & ~copies["original_gone"]]
+    for where, group in spare.groupby("place", sort=True):
+        yield _spare(str(where), group)
+    left = copies[~known & copies["original_gone"]]
+    for where, group in left.groupby("place", sort=True):
+        yield _only_ones_left(str(where), group)
+
+
+def _two_cameras(camera: str, other: str, where: str, group: pd.DataFrame, touch: Touch) -> Problem:
+    touched = touch(group)
+    one = len(group) == 1
+    taken_out = f"the folder {where}" if group["whole"].iloc[0] else "it" if one else "them"
+    return Problem(
+        kind="same-picture-two-cameras",
+        file=where,
+        value=str(group["path"].iloc[0]),
+        why=f"{_photos_in(where, group)} {'is a copy' if one else 'are copies'} of "
+        f"{'a photo' if one else 'photos'} of {other} (first {group['path'].iloc[0]}), and "
+        f"{'counts' if one else 'count'} once, at {other}.",
+        how=f"If {'it was' if one else 'they were'} taken by {other}, remove {taken_out}. If by "
+        f"{camera}, take {'it' if one else 'them'} out of {CARDS}/{other} instead.",
+        harm=touched.visits,
+        bucks=touched.bucks,
+        camera=camera,
+    )
+
+
+def _spare(where: str, group: pd.DataFrame) -> Problem:
+    one = len(group) == 1
+    others = names_in_words(sorted(group["original"].unique()))
+    if not group["whole"].iloc[0]:
+        how = f"{'It' if one else 'They'} can be removed; what else is in the folder is not a copy."
+    else:
+        how = "The folder can be removed: whatever is in it is there a second time."
+    return Problem(
+        kind="copies-in-folder",
+        file=where,
+        value=str(group["path"].iloc[0]),
+        why=f"{_photos_in(where, group)} {'is a copy' if one else 'are copies'} of "
+        f"{'a photo' if one else 'photos'} of {others}, and {'counts' if one else 'count'} once, "
+        f"at {others}.",
+        how=how,
+        must_mend=False,
+    )
+
+
+def _only_ones_left(where: str, group: pd.DataFrame) -> Problem:
+    one = len(group) == 1
+    others = sorted(group["original"].unique())
+    return Problem(
+        kind="copies-left-alone",
+        file=where,
+        value=str(group["path"].iloc[0]),
+        why=f"{_photos_in(where, group)} {'is a photo' if one else 'are photos'} of "
+        f"{names_in_words(others)} that {'is' if one else 'are'} no longer in "
+        f"{names_in_words([f'{CARDS}/{other}' for other in others])}; "
+        f"{'it counts' if one else 'they count'} there.",
+        how=f"Move {'it' if one else 'them'} into a folder below {CARDS}/{others[0]}."
+        if len(others) == 1
+        else "Move each into a folder below its camera's.",
+        must_mend=False,
+    )
+
+
+def _photos_in(where: str, group: pd.DataFrame) -> str:
+    return f"{counted(len(group), 'photo', 'photos')} in {where}"
+
+
+@dataclass(frozen=True)
+class _WholeFolders:
+    """Folders in which everything is a copy of something elsewhere.
+
+    Attributes
+    ----------
+    only_copies
+        ``(camera folder, path below it)`` of every such folder; ``""`` for the camera's own.
+    """
+
+    only_copies: frozenset[tuple[str, str]]
+
+    @classmethod
+    def among(cls, stored: pd.DataFrame, copies: pd.DataFrame) -> _WholeFolders:
+        """Those of the camera folders that copies lie in.
+
+        Parameters
+        ----------
+        stored
+            See `deerlog.ingest.stored_files.Stored`.
+        copies
+            Rows of photos: the copies that are meant.
+        """
+        there = stored[
+            ~stored["gone"] & (stored["replaced"] == 0) & stored["camera"].isin(copies["folder"])
+        ]
+        lost = stored[(stored["kind"] == "unreadable") & ~stored["gone"]]
+        twice = lost.assign(name=[path.rpartition("/")[2] for path in lost["path"]])
+        twice = twice[twice.duplicated(["name", "size"], keep=False)]
+        there = there.drop(index=there.index.intersection(twice.index))
+        in_all = _by_folder(there["camera"].tolist(), there["path"].tolist())
+        copied = _by_folder(copies["folder"].tolist(), copies["path"].tolist())
+        return cls(frozenset(key for key, number in copied.items() if number == in_all[key]))
+
+    def place(self, folder: str, path: str) -> tuple[str, bool]:
+        """The topmost folder around a copy that holds only copies, and True; or its own folder."""
+        above = path.split("/")[:-1]
+        for depth in range(len(above) + 1):
+            below = "/".join(above[:depth])
+            if (folder, below) in self.only_copies:
+                return _shown(folder, below), True
+        return _shown(folder, "/".join(above)), False
+
+
+def _shown(folder: str, below: str) -> str:
+    return f"{CARDS}/{folder}/{below}".rstrip("/")
+
+
+def _by_folder(cameras: list[str], paths: list[str]) -> Counter[tuple[str, str]]:
+    """How many files lie in each folder or below it."""
+    own = Counter(
+        (camera, path.rpartition("/")[0]) for camera, path in zip(cameras, paths, strict=True)
+    )
+    total: Counter[tuple[str, str]] = Counter()
+    for (camera, below), number in own.items():
+        parts = below.split("/") if below else []
+        for depth in range(len(parts) + 1):
+            total[camera, "/".join(parts[:depth])] += number
+    return total

@@ -1,0 +1,101 @@
+"""``deerlog report`` from the command line: with a forecast of the weather, and for a later day."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from invented.small_property import make_small_property
+
+from deerlog.cli import main
+
+SOUTH = "time,wind_from,wind_mph\n" + "".join(f"2025-10-{d},S,8\n" for d in range(21, 28))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return make_small_property(tmp_path_factory.mktemp("report") / "small")
+
+
+@pytest.fixture(scope="module")
+def south(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("weather") / "week.csv"
+    path.write_text(SOUTH, encoding="utf-8")
+    return path
+
+
+def run(folder: Path, command: str, *words: str) -> Result:
+    result = CliRunner().invoke(main, ["--property", str(folder), command, *words])
+    assert result.exception is None or isinstance(result.exception, SystemExit)
+    return result
+
+
+def page_of(folder: Path, day: str = "2025-10-20") -> str:
+    html = (folder / "reports" / day / "report.html").read_text(encoding="utf-8")
+    text = re.sub(r"<[^>]+>", " ", html[html.index("<body>") :])
+    return re.sub(r" (?=[,.:;])", "", " ".join(text.split()))
+
+
+def where_to_sit(page: str) -> str:
+    return page[page.index("Where to sit") : page.index("Where to stay out")]
+
+
+def test_a_forecast_reaches_the_page_as_it_reaches_the_plan(folder: Path, south: Path) -> None:
+    assert run(folder, "report").exit_code == 0
+    without = page_of(folder)
+    assert "Ridge Ladder" in where_to_sit(without)
+    assert "made without a weather forecast" in without
+    # The page names the command that changes it.
+    assert without.count("deerlog report --weather FILE") == 2
+    assert run(folder, "report", "--weather", str(south)).exit_code == 0
+    given = page_of(folder)
+    assert "Ridge Ladder" not in where_to_sit(given) and "Bean Blind" in where_to_sit(given)
+    assert "Ridge Ladder, 21 to 27 October: wrong wind, hunt it on N or NW wind." in given
+    assert "This plan goes by the weather forecast that was given." in given
+    assert "--weather FILE" not in given
+
+
+@pytest.mark.parametrize("with_forecast", [False, True])
+def test_plan_and_page_name_the_same_sits(folder: Path, south: Path, with_forecast: bool) -> None:
+    words = ("--weather", str(south)) if with_forecast else ()
+    run(folder, "report", *words)
+    on_page = where_to_sit(page_of(folder))
+    plan = json.loads(run(folder, "plan", "--json", *words).output)["plan"]
+    stands = {row["stand"] for row in plan if row["advice"] == "sit"}
+    for stand in ("Ridge Ladder", "Bean Blind"):
+        assert (stand in on_page) == (stand in stands)
+    best = max((row for row in plan if row["advice"] == "sit"), key=lambda row: row["chance"])
+    assert f"{100 * best['chance']:.0f}%" in on_page
+
+
+def test_what_cannot_be_read_of_a_forecast_is_told(folder: Path, tmp_path: Path) -> None:
+    path = tmp_path / "week.csv"
+    path.write_text(SOUTH.replace("2025-10-27,S", "2025-10-27,upward"), encoding="utf-8")
+    result = run(folder, "report", "--weather", str(path))
+    assert result.exit_code == 0 and "upward" in result.output
+    path.write_text("day,cloud\n2025-10-21,3\n", encoding="utf-8")
+    result = run(folder, "report", "--weather", str(path))
+    assert result.exit_code == 2 and "Traceback" not in result.output
+
+
+def test_a_day_after_the_last_known_is_said_to_be_so(folder: Path) -> None:
+    said = "Cameras are known to have run up to 20 October 2025. The 74 days since, 21 October "
+    said += "2025 to 2 January 2026, are not watched."
+    result = run(folder, "report", "--as-of", "2026-01-02")
+    assert said in " ".join(result.output.split())
+    page = page_of(folder, "2026-01-02")
+    assert said in page
+    assert "up to Monday 20 October 2025, as of Friday 2 January 2026" in page
+    weekly = (folder / "reports" / "2026-01-02" / "weekly.csv").read_text(encoding="utf-8")
+    late = [row for row in weekly.splitlines() if re.search(r",2025-1[12]-", row)]
+    assert late and all(",not watched," in row for row in late)
+    # On a day that was watched there is nothing to say.
+    assert "are known to have run" not in run(folder, "report").output + page_of(folder)
+
+
+def test_json_says_up_to_when(folder: Path) -> None:
+    data = json.loads(run(folder, "report", "--as-of", "2026-01-02", "--json").output)
+    assert (data["as_of"], data["watched_until"]) == ("2026-01-02", "2025-10-20")
