@@ -15,6 +15,7 @@ from deerlog.ingest.clock_row import rows_before, run_bounds
 from deerlog.ingest.clock_verdict import ClockFault
 from deerlog.ingest.clock_words import light_problem, order_problem, tag_problem, travel_problem
 from deerlog.ingest.travel import TravelFinding, travel_findings
+from deerlog.one_thread import one_thread
 from deerlog.property import Property
 from deerlog.property.ground import Ground
 from deerlog.timekeeping.zones import localize
@@ -70,13 +71,14 @@ def light_faults(true: pd.DataFrame, place: Property) -> list[ClockFault]:
             "flash": pictures["flash"].astype("Float64").to_numpy(dtype=float, na_value=np.nan),
         }
     )
-    verdicts = judge_clocks(
-        frame,
-        latitude=settings.latitude,
-        longitude=settings.longitude,
-        zone=settings.timezone,
-        breaks=_breaks(pictures, place),
-    )
+    with one_thread():
+        verdicts = judge_clocks(
+            frame,
+            latitude=settings.latitude,
+            longitude=settings.longitude,
+            zone=settings.timezone,
+            breaks=_breaks(pictures, place),
+        )
     return [fault for verdict in verdicts for fault in verdict.faults]
 
 

@@ -19,7 +19,6 @@ from deerlog.analysis.forecast.chances import Forecast, expected_visits, forecas
 from deerlog.analysis.forecast.counts_behind import counts_behind
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
 from deerlog.analysis.forecast.learned import Learned, learn
-from deerlog.analysis.forecast.one_thread import one_thread
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
 from deerlog.analysis.forecast.weather_drivers import weather_drivers
 from deerlog.analysis.forecast.weather_effects import (
@@ -411,8 +410,7 @@ class Study:
     def clock_faults(self) -> tuple[Problem, ...]:
         """Clocks that look wrong, from light, order and travel; nothing is shifted."""
         log = self.field_log
-        with one_thread():
-            return tuple(clock_problems(log.photos, log.sightings, self.place))
+        return tuple(clock_problems(log.photos, log.sightings, self.place))
 
     @property
     def problems(self) -> tuple[Problem, ...]:

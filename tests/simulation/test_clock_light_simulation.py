@@ -16,9 +16,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.forecast.one_thread import one_thread
 from deerlog.ingest.clock_light import judge_clock
 from deerlog.ingest.clock_verdict import ClockVerdict
+from deerlog.one_thread import one_thread
 from deerlog.timekeeping.sun import sun_height
 
 PLACES = (

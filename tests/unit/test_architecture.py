@@ -11,10 +11,11 @@ PACKAGE = Path(__file__).parents[2] / "deerlog"
 
 MAY_IMPORT: dict[str, set[str]] = {
     "errors": set(),
+    "one_thread": set(),
     "timekeeping": {"errors"},
     "property": {"errors", "timekeeping"},
-    "ingest": {"errors", "timekeeping", "property"},
-    "analysis": {"errors", "timekeeping"},
+    "ingest": {"errors", "one_thread", "timekeeping", "property"},
+    "analysis": {"errors", "one_thread", "timekeeping"},
     "study": {"errors", "timekeeping", "property", "ingest", "analysis"},
     # The report names analysis's columns and shows its results; it opens no card and no store.
     "report": {

@@ -13,10 +13,10 @@ from scipy.special import expit
 from deerlog.analysis.forecast.counts_behind import CountsBehind, counts_behind
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
 from deerlog.analysis.forecast.learned import Learned, learn
-from deerlog.analysis.forecast.one_thread import one_thread
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, codes
 from deerlog.analysis.forecast.visit_clumping import half_log_odds
 from deerlog.analysis.visits import HALVES
+from deerlog.one_thread import one_thread
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
 
 Floats = npt.NDArray[np.float64]

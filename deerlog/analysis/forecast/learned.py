@@ -9,9 +9,9 @@ import pandas as pd
 
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
 from deerlog.analysis.forecast.light_shares import LightShares, light_shares
-from deerlog.analysis.forecast.one_thread import one_thread
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.forecast.site_use import LearnedUse, learn_site_use
+from deerlog.one_thread import one_thread
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 

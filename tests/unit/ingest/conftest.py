@@ -11,10 +11,10 @@ import pytest
 from invented.card_photos import photo, put
 from invented.killed_runs import Result, ingest, result
 
-from deerlog.analysis.forecast.one_thread import one_thread
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.ingest.run import ingest_cards
 from deerlog.ingest.summary import IngestSummary
+from deerlog.one_thread import one_thread
 from deerlog.property import open_property
 
 TODAY = date(2024, 12, 1)

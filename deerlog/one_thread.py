@@ -1,4 +1,4 @@
-"""Keeps the many small matrix factorisations of a forecast on one thread."""
+"""Keeps many small matrix products and factorisations on one thread."""
 
 from __future__ import annotations
 
