@@ -7,15 +7,15 @@ from collections.abc import Iterable, Iterator
 import pandas as pd
 
 from deerlog.errors import Problem
+from deerlog.ingest.clocks.impossible_times import impossible_times
+from deerlog.ingest.clocks.lesser_times import lesser_times
 from deerlog.ingest.copy_problems import copy_problems
-from deerlog.ingest.impossible_times import impossible_times
-from deerlog.ingest.lesser_times import lesser_times
 from deerlog.ingest.overwritten import overwritten_problems
-from deerlog.ingest.row_words import counted, days_in_words
-from deerlog.ingest.touched import Touch
+from deerlog.ingest.tags.touched import Touch
 from deerlog.property import Property
 from deerlog.property.known_cameras import no_such_camera
 from deerlog.property.matching import NameList
+from deerlog.property.row_words import counted, days_in_words
 
 
 def card_problems(
@@ -26,7 +26,7 @@ def card_problems(
     Parameters
     ----------
     stored
-        See `deerlog.ingest.stored_files.Stored`.
+        See `deerlog.ingest.store.stored_files.Stored`.
     photos
         Of `deerlog.ingest.logged_photos.logged_photos`.
     touch

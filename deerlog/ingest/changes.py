@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from deerlog.ingest.read_many import FileTask
+from deerlog.ingest.cards.read_many import FileTask
+from deerlog.ingest.cards.walk import CARDS, CardWalk, shown_path
 from deerlog.ingest.same_picture import folder_order
-from deerlog.ingest.store import KnownFiles, is_csv
-from deerlog.ingest.walk import CARDS, CardWalk, shown_path
+from deerlog.ingest.store.store import KnownFiles, is_csv
 
 
 @dataclass

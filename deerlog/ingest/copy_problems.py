@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.row_words import counted, names_in_words
-from deerlog.ingest.touched import Touch
-from deerlog.ingest.walk import CARDS
+from deerlog.ingest.cards.walk import CARDS
+from deerlog.ingest.tags.touched import Touch
 from deerlog.property.matching import NameList
+from deerlog.property.row_words import counted, names_in_words
 
 
 def copy_problems(
@@ -28,7 +28,7 @@ def copy_problems(
     Parameters
     ----------
     stored
-        See `deerlog.ingest.stored_files.Stored`.
+        See `deerlog.ingest.store.stored_files.Stored`.
     photos
         Of `deerlog.ingest.logged_photos.logged_photos`.
     listed
@@ -156,7 +156,7 @@ class _WholeFolders:
         Parameters
         ----------
         stored
-            See `deerlog.ingest.stored_files.Stored`.
+            See `deerlog.ingest.store.stored_files.Stored`.
         copies
             Rows of photos: the copies that are meant.
         """

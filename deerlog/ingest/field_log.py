@@ -8,24 +8,24 @@ import pandas as pd
 
 from deerlog.errors import Problem
 from deerlog.ingest.card_problems import card_problems
-from deerlog.ingest.effort import camera_effort
+from deerlog.ingest.effort.effort import camera_effort
+from deerlog.ingest.effort.silence_problems import silence_problems
 from deerlog.ingest.logged_photos import cameras_of, logged_photos
-from deerlog.ingest.sightings import read_cells, sighting_table, visit_table
-from deerlog.ingest.silence_problems import silence_problems
-from deerlog.ingest.store import read_log
-from deerlog.ingest.store_file import FILE
-from deerlog.ingest.stored_files import Stored, stored_files
+from deerlog.ingest.store.store import read_log
+from deerlog.ingest.store.store_file import FILE
+from deerlog.ingest.store.stored_files import Stored, stored_files
 from deerlog.ingest.table_harm import table_problems
-from deerlog.ingest.tag_problems import tag_problems
-from deerlog.ingest.tag_workbooks import (
+from deerlog.ingest.tags.sightings import read_cells, sighting_table, visit_table
+from deerlog.ingest.tags.tag_problems import tag_problems
+from deerlog.ingest.tags.tag_workbooks import (
     WorkbookSheet,
     read_tag_workbooks,
     two_tags,
     with_workbook_rows,
 )
-from deerlog.ingest.tags import TagRows, TagSheet, find_photos, read_tag_sheets, tag_paths
-from deerlog.ingest.touched import touch_of
-from deerlog.ingest.untagged import untagged_problems
+from deerlog.ingest.tags.tags import TagRows, TagSheet, find_photos, read_tag_sheets, tag_paths
+from deerlog.ingest.tags.touched import touch_of
+from deerlog.ingest.tags.untagged import untagged_problems
 from deerlog.property import Property
 from deerlog.property.matching import BuckNames
 
@@ -39,11 +39,11 @@ class FieldLog:
     photos
         See `deerlog.ingest.logged_photos.logged_photos`.
     visits
-        See `deerlog.ingest.sightings.visit_table`.
+        See `deerlog.ingest.tags.sightings.visit_table`.
     sightings
-        See `deerlog.ingest.sightings.sighting_table`.
+        See `deerlog.ingest.tags.sightings.sighting_table`.
     effort, watched, silent
-        See `deerlog.ingest.effort.Effort` (``camera_days``, ``watched`` and ``silent``).
+        See `deerlog.ingest.effort.effort.Effort` (``camera_days``, ``watched`` and ``silent``).
     unreadable
         ``camera, path, reason, gone`` of files that could not be read.
     problems
@@ -137,7 +137,7 @@ def tagged_log(stored: pd.DataFrame, place: Property) -> TaggedLog:
     Parameters
     ----------
     stored
-        See `deerlog.ingest.stored_files.Stored`.
+        See `deerlog.ingest.store.stored_files.Stored`.
     """
     # Which copy of a picture counts hangs on the tag sheets too.
     cameras = cameras_of(stored["camera"].unique(), place).values()

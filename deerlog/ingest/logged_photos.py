@@ -8,17 +8,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.ingest.placements import placement_rows
-from deerlog.ingest.retime import corrected_times
+from deerlog.ingest.clocks.excluded_times import excluded_times
+from deerlog.ingest.clocks.retime import corrected_times
 from deerlog.ingest.same_picture import same_pictures
 from deerlog.property import Property
 from deerlog.property.matching import fold_name
+from deerlog.property.placements import placement_rows
 from deerlog.timekeeping.gaps import visit_numbers
-
-EARLIEST = np.datetime64("2005-01-01", "us")
-"""No trail camera's clock is right before this; our choice, from the design of the tables."""
-BEFORE_2005 = "time before 2005"
-IN_THE_FUTURE = "time in the future"
 
 
 def logged_photos(
@@ -29,11 +25,11 @@ def logged_photos(
     Parameters
     ----------
     stored
-        See `deerlog.ingest.stored_files.Stored`.
+        See `deerlog.ingest.store.stored_files.Stored`.
     place
         The property.
     tag_paths
-        Of `deerlog.ingest.tags.tag_paths`: of copies of one picture, one with a tag row counts.
+        Of `deerlog.ingest.tags.tags.tag_paths`: of copies of one picture one with a tag row counts.
 
     Returns
     -------
@@ -71,7 +67,7 @@ def logged_photos(
     time = pd.DatetimeIndex(utc).tz_localize("UTC")
     local = time.tz_convert(zone)
     wall = np.asarray(local.tz_localize(None), dtype="datetime64[us]")
-    excluded = _excluded(wall, photos["read_on"])
+    excluded = excluded_times(wall, photos["read_on"])
     placement = placement_rows(camera, wall, place.placements)
     placement[excluded != ""] = -1
     sites = np.append(place.placements["site"].to_numpy(dtype=object), "")
@@ -138,20 +134,6 @@ def _has_tag_row(
 def _yes_no(values: npt.NDArray[np.float64]) -> pd.arrays.BooleanArray:
     """1, 0 and NaN as True, False and NA."""
     return pd.arrays.BooleanArray(values == 1, np.isnan(values))
-
-
-def _excluded(wall: npt.NDArray[np.datetime64], read_on: pd.Series) -> npt.NDArray[np.object_]:
-    """Why a time cannot be true: nothing is photographed after the day it was read.
-
-    A day is allowed for time zones and for clocks somewhat ahead.
-    """
-    excluded = np.full(len(wall), "", dtype=object)
-    latest = np.asarray(read_on, dtype="datetime64[us]") + np.timedelta64(2, "D").astype(
-        "timedelta64[us]"
-    )
-    excluded[wall >= latest] = IN_THE_FUTURE
-    excluded[wall < EARLIEST] = BEFORE_2005
-    return excluded
 
 
 def _visits(

@@ -15,9 +15,9 @@ from pathlib import Path
 
 import deerlog
 from deerlog.errors import Problem
-from deerlog.ingest.problem_json import problem_from, problem_text
-from deerlog.ingest.tags import TAGS
-from deerlog.ingest.workbook_files import workbook_files, workbook_state
+from deerlog.ingest.store.problem_json import problem_from, problem_text
+from deerlog.ingest.tags.tags import TAGS
+from deerlog.ingest.tags.workbook_files import workbook_files, workbook_state
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.row_words import counted, days_in_words
-from deerlog.ingest.touched import Touch
+from deerlog.ingest.tags.touched import Touch
+from deerlog.property.row_words import counted, days_in_words
 
 
 def overwritten_photos(photos: pd.DataFrame) -> pd.DataFrame:

@@ -15,11 +15,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import StoreError
+from deerlog.ingest.cards.photo_csv import COLUMNS, FINGERPRINT_BYTES, REQUIRED, photo_rows
+from deerlog.ingest.cards.walk import CARDS
 from deerlog.ingest.field_log import tagged_log
-from deerlog.ingest.photo_csv import COLUMNS, FINGERPRINT_BYTES, REQUIRED, photo_rows
-from deerlog.ingest.store import read_log
-from deerlog.ingest.store_file import FILE
-from deerlog.ingest.walk import CARDS
+from deerlog.ingest.store.store import read_log
+from deerlog.ingest.store.store_file import FILE
 from deerlog.property import open_property
 from deerlog.property.table_reader import read_table_bytes
 
@@ -53,10 +53,10 @@ class PhotoLogText:
 def photo_log_text(folder: Path) -> PhotoLogText:
     """Write out the photo log of a property folder.
 
-    Read back by `deerlog.ingest.photo_csv.read_photo_csv` from ``cards/<camera>/``, it gives the
-    same photos at the same times, with the same copies among them, so that the property gives the
-    same figures. Times are what the cameras showed: clock.csv still applies to them. A column that
-    would be empty throughout is left out.
+    Read back by `cards.photo_csv.read_photo_csv` from ``cards/<camera>/``, it gives the same photos
+    at the same times, with the same copies among them, so that the property gives the same figures.
+    Times are what the cameras showed: clock.csv still applies to them. A column that would be empty
+    throughout is left out.
 
     Raises
     ------

@@ -33,7 +33,7 @@ def same_pictures(
     ----------
     photos
         Rows in order of camera and path with the columns of
-        `deerlog.ingest.stored_files.Stored`; all have a shown time.
+        `deerlog.ingest.store.stored_files.Stored`; all have a shown time.
     listed_camera
         Shape (n,): whether cameras.csv has the photo's camera. None: all of them.
     has_tag_row

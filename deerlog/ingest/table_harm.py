@@ -8,7 +8,7 @@ from dataclasses import replace
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.touched import Touch
+from deerlog.ingest.tags.touched import Touch
 from deerlog.property import Property
 from deerlog.property.matching import fold_name
 

@@ -9,9 +9,9 @@ from datetime import datetime
 import pandas as pd
 
 from deerlog.errors import Problem
+from deerlog.ingest.cards.walk import CARDS
 from deerlog.ingest.field_log import TaggedLog
-from deerlog.ingest.tags import TAGS
-from deerlog.ingest.walk import CARDS
+from deerlog.ingest.tags.tags import TAGS
 
 NEWEST = 200
 """Visits of one sheet that are given picture by picture: an evening's work, and a page that a phone

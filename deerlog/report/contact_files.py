@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from contextlib import suppress
 from pathlib import Path
 
 from deerlog.errors import Problem
 from deerlog.ingest.to_tag import SheetToTag
 from deerlog.property import Property
 from deerlog.report.contact_sheet import KnownBuck, render_contact_sheet
+from deerlog.whole_file import write_whole
 
 _OWN = b'<meta name="generator" content="deerlog contact sheet">'
-_PARTIAL = ".deerlog-new-"
-"""Beginning of a file that is being written; ingest clears such files away if a run was killed."""
 
 
 def write_contact_sheets(place: Property, sheets: Sequence[SheetToTag]) -> list[Problem]:
@@ -47,7 +44,7 @@ def write_contact_sheets(place: Property, sheets: Sequence[SheetToTag]) -> list[
                 sheet, property_name=place.settings.name, bucks=known
             ).encode("utf-8", "replace")
             if text != before:
-                _replace(path, text)
+                write_whole(path, text)
         except _NotOurs:
             problems.append(
                 _problem(
@@ -77,18 +74,3 @@ class _NotOurs(Exception):
 def _problem(place: Property, path: Path, why: str, how: str) -> Problem:
     file = path.relative_to(place.folder).as_posix()
     return Problem(kind="contact-sheet", file=file, why=why, how=how, must_mend=False)
-
-
-def _replace(path: Path, content: bytes) -> None:
-    """Put new content in the place of a file, wholly or not at all."""
-    partial = path.with_name(f"{_PARTIAL}{path.name}")
-    try:
-        path.parent.mkdir(exist_ok=True)
-        with partial.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        partial.replace(path)
-    finally:
-        with suppress(OSError):  # what cannot be cleared away hides no other fault
-            partial.unlink(missing_ok=True)

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import io
-import os
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from deerlog.errors import OutputError
-from deerlog.ingest.tag_workbooks import INSTALL, WORKBOOK_COLUMNS, WORKBOOKS
+from deerlog.ingest.tags.tag_workbooks import INSTALL, WORKBOOK_COLUMNS, WORKBOOKS
 from deerlog.ingest.to_tag import Picture, SheetToTag, VisitToTag
 from deerlog.property import Property
+from deerlog.whole_file import write_whole
 
 if TYPE_CHECKING:
     from openpyxl.cell import Cell
@@ -99,7 +98,7 @@ def write_workbook(
         folder.mkdir(parents=True, exist_ok=True)
         path = _free_name(folder, today)
         content = _workbook(place.folder, visits, names, progress or (lambda what, done, n: None))
-        _write_closed(path, content)
+        write_whole(path, content)
     except OSError as error:
         raise OutputError(
             f"the workbook could not be written ({error.strerror or error}).",
@@ -249,16 +248,3 @@ def _small_jpeg(path: Path) -> tuple[bytes, tuple[int, int]] | None:
     out = io.BytesIO()
     small.save(out, "JPEG", quality=75)
     return out.getvalue(), small.size
-
-
-def _write_closed(path: Path, content: bytes) -> None:
-    partial = path.with_name(f".{path.name}.new")
-    try:
-        with partial.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        partial.rename(path)
-    finally:
-        with suppress(OSError):  # what cannot be cleared away hides no other fault
-            partial.unlink(missing_ok=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import tempfile
 from collections.abc import Collection, Mapping
@@ -10,6 +9,7 @@ from pathlib import Path
 
 from deerlog.errors import OutputError
 from deerlog.report.tables import TABLE_COLUMNS
+from deerlog.whole_file import write_closed
 
 PLAN_FILES = frozenset({"plan.csv", "plan.ics"})
 """What a plan may write."""
@@ -63,7 +63,7 @@ def write_report(
             retired.rename(folder)
         fresh = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
         for name, text in files.items():
-            _write_closed(fresh / name, text)
+            write_closed(fresh / name, text.encode("utf-8"))
         if folder.exists():
             _keep_others(folder, fresh, own)
         _swap(fresh, folder, retired)
@@ -83,13 +83,6 @@ def write_report(
     # The new report stands; an old one that cannot be cleared away is no failure of this run.
     shutil.rmtree(retired, ignore_errors=True)
     return folder
-
-
-def _write_closed(path: Path, text: str) -> None:
-    with path.open("w", encoding="utf-8", newline="") as out:
-        out.write(text)
-        out.flush()
-        os.fsync(out.fileno())
 
 
 def _keep_others(folder: Path, fresh: Path, own: Collection[str]) -> None:

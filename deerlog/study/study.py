@@ -41,7 +41,7 @@ from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits
 from deerlog.analysis.watched import watched_effort
 from deerlog.errors import Problem, PropertyError, worst_first
-from deerlog.ingest.clock_problems import clock_problems
+from deerlog.ingest.clocks.clock_problems import clock_problems
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.property import Property, open_property
 from deerlog.property.ground import Ground

@@ -25,8 +25,9 @@ from deerlog.analysis.residency.judgement import Judgement
 from deerlog.cli import main
 from deerlog.cli.export_command import FORMATS
 from deerlog.cli.group import COMMANDS
-from deerlog.ingest import photo_csv, tags
+from deerlog.ingest.cards import photo_csv
 from deerlog.ingest.run import ingest_cards
+from deerlog.ingest.tags import tags
 from deerlog.property import bucks, cameras, clock, open_property, outages, sits, stands, weather
 from deerlog.property.settings import HuntingSeason, Settings, settings_from_text
 from deerlog.report.tables import TABLE_COLUMNS

@@ -80,7 +80,7 @@ def test_the_clock_left_on_summer_time_is_found_by_name_and_its_row_mends_it(
     def refuse(*args: object) -> None:
         raise AssertionError("a picture was read again")
 
-    monkeypatch.setattr("deerlog.ingest.read_many.begin_photo_file", refuse)
+    monkeypatch.setattr("deerlog.ingest.cards.read_many.begin_photo_file", refuse)
     folder = tmp_path / "property"
     shutil.copytree(sample, folder, ignore=shutil.ignore_patterns("reports"))
     with (folder / "clock.csv").open("a", encoding="utf-8", newline="") as table:

@@ -133,7 +133,7 @@ def _serve() -> None:
     import deerlog.ingest.run
     import deerlog.property
     import deerlog.report.tagging_pages  # noqa: F401
-    from deerlog.ingest import read_many
+    from deerlog.ingest.cards import read_many
 
     read_many.CHUNK = CHUNK
     print("ready", flush=True)

@@ -16,8 +16,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.ingest.clock_light import judge_clock
-from deerlog.ingest.clock_verdict import ClockVerdict
+from deerlog.ingest.clocks.clock_light import judge_clock
+from deerlog.ingest.clocks.clock_verdict import ClockVerdict
 from deerlog.one_thread import one_thread
 from deerlog.timekeeping.sun import sun_height
 

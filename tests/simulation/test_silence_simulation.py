@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from deerlog.ingest.silence import silent_stretches
+from deerlog.ingest.effort.silence import silent_stretches
 
 START = np.datetime64("2023-06-01", "us")
 DAYS = 300

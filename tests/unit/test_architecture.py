@@ -12,14 +12,16 @@ PACKAGE = Path(__file__).parents[2] / "deerlog"
 MAY_IMPORT: dict[str, set[str]] = {
     "errors": set(),
     "one_thread": set(),
+    "whole_file": set(),
     "timekeeping": {"errors"},
     "property": {"errors", "timekeeping"},
-    "ingest": {"errors", "one_thread", "timekeeping", "property"},
+    "ingest": {"errors", "one_thread", "whole_file", "timekeeping", "property"},
     "analysis": {"errors", "one_thread", "timekeeping"},
     "study": {"errors", "timekeeping", "property", "ingest", "analysis"},
     # The report names analysis's columns and shows its results; it opens no card and no store.
     "report": {
         "errors",
+        "whole_file",
         "timekeeping",
         "property",
         "analysis",
@@ -45,31 +47,42 @@ MAY_ALSO = {
     "report": {
         "deerlog.ingest.summary",
         "deerlog.ingest.to_tag",
-        "deerlog.ingest.tag_workbooks",
+        "deerlog.ingest.tags.tag_workbooks",
     }
 }
 """Single modules of a layer that another may know: the plain values that a screen or a sheet spells
 out, and the form of the workbooks that the one writes and the other reads."""
 
-ROOMS: dict[str, set[str]] = {
-    "": set(),
-    "residency": {""},
-    "forecast": {"", "residency"},
-    "shift": {"", "forecast"},
-    "backtest": {"", "residency", "forecast"},
-    "plan": {"", "forecast"},
+ROOMS: dict[str, dict[str, set[str]]] = {
+    "analysis": {
+        "": set(),
+        "residency": {""},
+        "forecast": {"", "residency"},
+        "shift": {"", "forecast"},
+        "backtest": {"", "residency", "forecast"},
+        "plan": {"", "forecast"},
+    },
+    "ingest": {
+        "cards": set(),
+        "store": {"cards"},
+        "tags": set(),
+        "effort": set(),
+        "clocks": {"tags"},
+        "": {"cards", "store", "tags", "effort", "clocks"},
+    },
 }
-"""What each folder of ``analysis`` may import from the others; "" is the files beside them."""
+"""What each folder of a layer may import from the others; "" is the files beside them: below the
+folders in ``analysis``, above them in ``ingest``."""
 
 OUTSIDE_ONLY_IN = {
     "astral": {"timekeeping/sun.py"},
-    "sqlite3": {"ingest/store.py", "ingest/store_file.py"},
+    "sqlite3": {"ingest/store/store.py", "ingest/store/store_file.py"},
     "matplotlib": {"report"},
     "jinja2": {"report"},
     "exifread": {"ingest"},
     "PIL": {"ingest", "report"},
     "click": {"cli"},
-    "openpyxl": {"ingest/tag_workbooks.py", "report/tag_workbook.py"},
+    "openpyxl": {"ingest/tags/tag_workbooks.py", "report/tag_workbook.py"},
 }
 """Libraries that only one place may know."""
 
@@ -98,9 +111,9 @@ def layer_of(module: str) -> str:
 
 
 def room_of(module: str) -> str:
-    """The folder of ``analysis`` that a module lies in, "" when it lies beside them."""
-    part = module.split(".")[2] if module.count(".") > 1 else ""
-    return part if part in ROOMS else ""
+    """The folder of its layer that a module lies in, "" when it lies beside them."""
+    parts = module.split(".")
+    return parts[2] if len(parts) > 2 and parts[2] in ROOMS[parts[1]] else ""
 
 
 def faults(source: str, relative: str) -> list[str]:
@@ -111,10 +124,10 @@ def faults(source: str, relative: str) -> list[str]:
     for line, name in imported_modules(source, module):
         if name.split(".")[0] == "deerlog":
             target = layer_of(name)
-            if layer == target == "analysis":
+            if layer == target and layer in ROOMS:
                 room, other = room_of(module), room_of(name)
-                if other != room and other not in ROOMS[room]:
-                    bad.append(f"{relative}:{line} (analysis/{room}) imports {name}")
+                if other != room and other not in ROOMS[layer][room]:
+                    bad.append(f"{relative}:{line} ({layer}/{room}) imports {name}")
             if target in ("", layer, "__version__"):
                 continue
             if name in MAY_ALSO.get(layer, set()):
@@ -138,9 +151,10 @@ def test_imports_point_down(path: Path) -> None:
     assert not faults(path.read_text(encoding="utf-8"), relative)
 
 
-def test_every_folder_of_analysis_has_its_place() -> None:
-    folders = {p.parent.name for p in sources() if p.parent.parent == PACKAGE / "analysis"}
-    assert folders == set(ROOMS) - {""}
+@pytest.mark.parametrize("layer", ROOMS)
+def test_every_folder_of_a_layer_has_its_place(layer: str) -> None:
+    folders = {p.parent.name for p in sources() if p.parent.parent == PACKAGE / layer}
+    assert folders == set(ROOMS[layer]) - {""}
 
 
 def test_every_part_of_the_package_has_a_layer() -> None:
@@ -152,13 +166,15 @@ def test_every_part_of_the_package_has_a_layer() -> None:
     ("source", "relative"),
     [
         ("from deerlog.report import page", "analysis/weeks.py"),
-        ("def f():\n    import deerlog.ingest.store", "analysis/weeks.py"),
+        ("def f():\n    import deerlog.ingest.store.store", "analysis/weeks.py"),
         ("def f():\n    from ..analysis import residency", "ingest/run.py"),
         ("from deerlog import study", "ingest/run.py"),
         ("from deerlog.cli.group import main", "report/page.py"),
         ("from deerlog.ingest import store", "report/page.py"),
         ("from deerlog.analysis.plan.plan import plan", "analysis/forecast/around.py"),
         ("from deerlog.analysis.shift import shift", "analysis/weeks.py"),
+        ("from deerlog.ingest.run import ingest_cards", "ingest/tags/tags.py"),
+        ("from deerlog.ingest.clocks.retime import corrected_times", "ingest/tags/tags.py"),
         ("import astral.sun", "analysis/light.py"),
         ("from matplotlib.figure import Figure", "analysis/weeks.py"),
     ],

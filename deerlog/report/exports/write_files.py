@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
 from deerlog.errors import OutputError
-
-_PARTIAL = ".deerlog-new-"
+from deerlog.whole_file import unfinished, write_closed
 
 
 def write_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
@@ -35,12 +33,9 @@ def write_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
         for name, text in texts.items():
             path = folder / name
             path.parent.mkdir(parents=True, exist_ok=True)
-            fresh = path.with_name(f"{_PARTIAL}{path.name}")
+            fresh = unfinished(path)
             partial[fresh] = path
-            with fresh.open("w", encoding="utf-8", newline="") as out:
-                out.write(text)
-                out.flush()
-                os.fsync(out.fileno())
+            write_closed(fresh, text.encode("utf-8"))
         for fresh, path in partial.items():
             fresh.replace(path)
     except OSError as error:

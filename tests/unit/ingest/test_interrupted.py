@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from invented.killed_runs import CHUNK, Result, Runs, copy_of, ingest, result
 
-from deerlog.ingest.store_file import FILE
+from deerlog.ingest.store.store_file import FILE
 
 KILLS = int(os.environ.get("DEERLOG_TEST_KILLS", "50"))
 TYPED = b"DCIM/IMG_0002.JPG,2024-10-01 13:00:00,1,Old Plow,,\n"
@@ -76,7 +76,7 @@ WITH_READERS = """
 import sys
 from datetime import date
 from pathlib import Path
-from deerlog.ingest import read_many
+from deerlog.ingest.cards import read_many
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
 
@@ -111,16 +111,16 @@ def test_killed_while_other_processes_read(
 
 # Where a run is ended, at which call of it.
 POINTS = (
-    ("deerlog.ingest.store.PhotoLog.put_files", 1),
-    ("deerlog.ingest.store.PhotoLog.put_files", 3),
-    ("deerlog.ingest.store.PhotoLog.put_csv", 1),
+    ("deerlog.ingest.store.store.PhotoLog.put_files", 1),
+    ("deerlog.ingest.store.store.PhotoLog.put_files", 3),
+    ("deerlog.ingest.store.store.PhotoLog.put_csv", 1),
     ("deerlog.ingest.run.append_rows", 1),
-    ("deerlog.ingest.tag_sheets.os.fsync", 1),
-    ("deerlog.ingest.tag_sheets.os.fsync", 2),
+    ("deerlog.whole_file.os.fsync", 1),
+    ("deerlog.whole_file.os.fsync", 2),
     ("pathlib.Path.replace", 1),
     ("pathlib.Path.replace", 2),
-    ("deerlog.report.contact_files._replace", 1),
-    ("deerlog.ingest.store.PhotoLog.put_outcome", 1),
+    ("deerlog.report.contact_files.write_whole", 1),
+    ("deerlog.ingest.store.store.PhotoLog.put_outcome", 1),
 )
 
 
@@ -137,7 +137,7 @@ def test_ended_at_each_step(
     point: str,
     times: int,
 ) -> None:
-    monkeypatch.setattr("deerlog.ingest.read_many.CHUNK", CHUNK)
+    monkeypatch.setattr("deerlog.ingest.cards.read_many.CHUNK", CHUNK)
     folder = tmp_path / "ended"
     copy_of(eventful, folder)
     calls = [0]

@@ -19,10 +19,10 @@ from hypothesis import strategies as st
 from invented.card_photos import avi, exif_block, mp4, photo, picture, with_exif
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.ingest.photo_csv import read_photo_csv
-from deerlog.ingest.photo_file import FileRecord, read_photo_file
-from deerlog.ingest.tag_sheets import NewRow, append_rows
-from deerlog.ingest.tags import plain_path, read_tag_sheets
+from deerlog.ingest.cards.photo_csv import read_photo_csv
+from deerlog.ingest.cards.photo_file import FileRecord, read_photo_file
+from deerlog.ingest.tags.tag_sheets import NewRow, append_rows
+from deerlog.ingest.tags.tags import plain_path, read_tag_sheets
 from deerlog.property.bucks import read_bucks
 from deerlog.property.clock import read_clock_readings
 from deerlog.property.outages import read_outages

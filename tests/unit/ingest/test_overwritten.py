@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 from invented.card_photos import photo
 
-from deerlog.ingest.clock_problems import clock_problems
+from deerlog.ingest.clocks.clock_problems import clock_problems
 from deerlog.property import open_property
 
 if TYPE_CHECKING:

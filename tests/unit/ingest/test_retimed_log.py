@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import pytest
 from invented.card_photos import mp4, photo
 
-from deerlog.ingest.store_file import FILE
+from deerlog.ingest.store.store_file import FILE
 from deerlog.study import open_study
 
 if TYPE_CHECKING:

@@ -12,9 +12,10 @@ import pytest
 from invented.card_photos import avi, mp4, photo, picture
 
 from deerlog.errors import StoreError
-from deerlog.ingest import photo_file, store_file
-from deerlog.ingest.store import PhotoLog
-from deerlog.ingest.store_file import FILE
+from deerlog.ingest.cards import photo_file
+from deerlog.ingest.store import store_file
+from deerlog.ingest.store.store import PhotoLog
+from deerlog.ingest.store.store_file import FILE
 from deerlog.ingest.summary import CameraIntake, IngestSummary
 
 if TYPE_CHECKING:
@@ -141,7 +142,7 @@ def test_a_log_that_was_deleted_is_built_anew_the_same(place: Place, at: At) -> 
 
 
 def test_processes_give_the_same_log(place: Place, at: At, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("deerlog.ingest.read_many.CHUNK", 10)
+    monkeypatch.setattr("deerlog.ingest.cards.read_many.CHUNK", 10)
     place.photos("Seep/DCIM", at(10, 5), 35, every=11 * MINUTE)
     place.ingest(processes=1)
     text = dump(place)
@@ -156,7 +157,7 @@ def test_where_processes_cannot_start_this_one_reads(
     def refuse(*args: object, **more: object) -> None:
         raise PermissionError(13, "no processes here")
 
-    monkeypatch.setattr("deerlog.ingest.read_many.ProcessPoolExecutor", refuse)
+    monkeypatch.setattr("deerlog.ingest.cards.read_many.ProcessPoolExecutor", refuse)
     place.photos("Seep/DCIM", at(10, 5), 3, every=MINUTE)
     assert of(place.ingest(processes=2), "Seep").new_photos == 3
 

@@ -19,9 +19,9 @@ from invented.killed_runs import CHUNK, Result, copy_of, ingest, result
 
 from deerlog.cli import main
 from deerlog.errors import StoreError
-from deerlog.ingest import store, store_file
-from deerlog.ingest.store import PhotoLog, read_log
-from deerlog.ingest.store_file import FILE
+from deerlog.ingest.store import store, store_file
+from deerlog.ingest.store.store import PhotoLog, read_log
+from deerlog.ingest.store.store_file import FILE
 
 SHEET = "tags/Gate.csv"
 TYPED = b"DCIM/IMG_0002.JPG,2024-10-01 13:00:00,1,Old Plow,,\n"
@@ -148,7 +148,7 @@ def test_locked_by_a_second_run(
 def test_the_disk_is_full_for_the_log(
     folder: Path, expected: Result, monkeypatch: pytest.MonkeyPatch, pages: int
 ) -> None:
-    monkeypatch.setattr("deerlog.ingest.read_many.CHUNK", CHUNK)
+    monkeypatch.setattr("deerlog.ingest.cards.read_many.CHUNK", CHUNK)
     real = store.connect
 
     def on_a_full_disk(path: Path, *, reading: bool = False) -> sqlite3.Connection:
@@ -218,7 +218,7 @@ def test_the_disk_is_full_for_the_tag_sheets(
         if call == "write":
             patch.setattr(Path, "open", open_full)
         elif call == "fsync":
-            patch.setattr("deerlog.ingest.tag_sheets.os.fsync", refuse)
+            patch.setattr("deerlog.whole_file.os.fsync", refuse)
         else:
             patch.setattr(Path, "replace", refuse)
         ingest(folder)

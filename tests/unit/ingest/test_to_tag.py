@@ -11,7 +11,7 @@ from invented.card_photos import photo
 from deerlog.errors import Problem
 from deerlog.ingest.field_log import tagged_log
 from deerlog.ingest.run import ingest_cards
-from deerlog.ingest.store import read_log
+from deerlog.ingest.store.store import read_log
 from deerlog.ingest.to_tag import SheetToTag, sheets_to_tag
 from deerlog.property import open_property
 

@@ -11,7 +11,7 @@ from invented.card_photos import photo, put
 from invented.invented_sheets import START, sheet, visit
 
 from deerlog.errors import OutputError
-from deerlog.ingest.tag_workbooks import read_tag_workbooks
+from deerlog.ingest.tags.tag_workbooks import read_tag_workbooks
 from deerlog.property import Property, open_property
 from deerlog.report import tag_workbook
 from deerlog.report.tag_workbook import write_workbook

@@ -60,7 +60,7 @@ def test_writing_the_same_twice_gives_the_same(old: Path) -> None:
     assert contents(old) == first
 
 
-@pytest.mark.parametrize("failing", ["_write_closed", "_keep_others", "_swap"])
+@pytest.mark.parametrize("failing", ["write_closed", "_keep_others", "_swap"])
 def test_a_failed_run_leaves_the_old_report_whole(
     old: Path, failing: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

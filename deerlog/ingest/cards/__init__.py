@@ -1,0 +1,1 @@
+"""Files on the cards, one by one: found, opened, read."""

@@ -1,0 +1,231 @@
+"""Photo logs in CSV, for cameras whose pictures are not kept or carry no EXIF."""
+
+from __future__ import annotations
+
+import posixpath
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar
+
+from deerlog.errors import Problem, PropertyError
+from deerlog.ingest.cards.photo_file import FileRecord
+from deerlog.property.cell_values import CellError, parse_number, parse_yes_no
+from deerlog.property.day_and_time import parse_day, parse_time
+from deerlog.property.table_reader import SheetTable, read_table
+
+_T = TypeVar("_T")
+
+COLUMNS = ("file", "taken", "look", "kind", "flash", "offset", "fingerprint", "read", "gone")
+REQUIRED = ("file", "taken")
+HEAD_BYTES = 20
+"""Length of the hash of a file's leading bytes in the photo log."""
+FINGERPRINT_BYTES = 8
+"""How many of them tell pictures apart, and stand in a fingerprint."""
+_OFFSET = re.compile(r"([+-])([0-9]{2}):([0-9]{2})")
+_FINGERPRINT = re.compile(rf"([0-9]{{1,15}})-([0-9a-f]{{{2 * FINGERPRINT_BYTES}}})")
+_LOOKS = {"grey": 0.0, "gray": 0.0, "colour": 1.0, "color": 1.0}
+_KINDS = {"": "log", "photo": "log", "log": "log", "video": "video"}
+
+
+def read_photo_csv(place: Path, camera: str, path: str) -> tuple[list[FileRecord], list[Problem]]:
+    """Read a CSV below a camera's folder as photos.
+
+    Columns: ``file``, a path relative to the CSV's own folder; ``taken``, what the camera showed;
+    and, where there are any:
+
+    - ``look``: ``grey``, ``colour``, or a number from 0 (grey) to 1
+    - ``kind``: ``photo`` or ``video``
+    - ``flash``: whether it fired
+    - ``offset``: what the camera stated beside the time, as ``-06:00``
+    - ``fingerprint``: the file's size and the hash of its leading bytes, as ``48211-`` and 16
+      hexadecimal digits. Pictures with one fingerprint and time are copies; one path may hold
+      several pictures with different ones (numbering began again in the same folder)
+    - ``read``: the day the picture was read, after which it cannot have been taken
+    - ``gone``: that a copy of it, elsewhere, is the one that counts
+
+    Parameters
+    ----------
+    place
+        Where the CSV lies on disk.
+    camera, path
+        The camera, and the CSV's path below its folder.
+
+    Returns
+    -------
+    rows
+        One record for each usable row, with paths below the camera's folder.
+    problems
+        Rows left out, and why; or one problem where the file cannot be used at all.
+
+    Raises
+    ------
+    PropertyError
+        The file cannot be opened, is not a CSV, or lacks a column.
+    """
+    sheet = read_table(place, COLUMNS, required=REQUIRED, file=f"cards/{camera}/{path}")
+    return photo_rows(sheet, camera, path)
+
+
+def photo_rows(sheet: SheetTable, camera: str, path: str) -> tuple[list[FileRecord], list[Problem]]:
+    """The rows of a CSV that was opened already; see `read_photo_csv`."""
+    problems = [replace(problem, harm=1.0) for problem in sheet.problems]
+    rows: dict[tuple[str, bytes | None], FileRecord] = {}
+    first_at: dict[str, tuple[int, FileRecord]] = {}
+    folder = posixpath.dirname(path)
+    for row, cells in _cells(sheet):
+        try:
+            record = _record(camera, folder, cells)
+        except _BadCell as bad:
+            problems.append(
+                Problem(
+                    kind="bad-cell",
+                    file=sheet.file,
+                    row=row,
+                    column=bad.column,
+                    value=bad.value,
+                    why=f"{bad.error.what} The row is left out.",
+                    how=bad.error.how,
+                    harm=1.0,
+                )
+            )
+            continue
+        row_before, earlier = first_at.setdefault(record.path, (row, record))
+        if earlier.shown == record.shown or (earlier.head and record.head):
+            rows.setdefault((record.path, record.head), record)
+        else:
+            problems.append(
+                Problem(
+                    kind="photo-listed-twice",
+                    file=sheet.file,
+                    row=row,
+                    column="file",
+                    value=cells["file"],
+                    why=f"Row {row_before} lists this file with another time "
+                    f"({earlier.shown}); this row is left out.",
+                    how="Give each photo a file name of its own, or remove the wrong row.",
+                    harm=1.0,
+                )
+            )
+    return list(rows.values()), problems
+
+
+def csv_problem(error: PropertyError, camera: str, path: str, n_rows: int) -> Problem:
+    """A CSV that cannot be used at all, as a problem; ``n_rows`` is what it would have held."""
+    return Problem(
+        kind="photo-csv",
+        file=f"cards/{camera}/{path}",
+        why=f"The CSV is not read as a photo log: {error.what}",
+        how=f"A CSV below cards/ lists photos in the columns file,taken. {error.how}",
+        harm=float(max(n_rows, 1)),
+        harm_in="row",
+    )
+
+
+class _BadCell(Exception):
+    def __init__(self, column: str, value: str, error: CellError) -> None:
+        super().__init__(column, value, error)
+        self.column = column
+        self.value = value
+        self.error = error
+
+
+def _cells(sheet: SheetTable) -> Iterator[tuple[int, dict[str, str]]]:
+    frame = sheet.frame
+    there = [name for name in COLUMNS if name in frame]
+    for row, *cells in zip(
+        frame["row"].tolist(), *(frame[name].tolist() for name in there), strict=True
+    ):
+        yield row, dict.fromkeys(COLUMNS, "") | dict(zip(there, cells, strict=True))
+
+
+def _record(camera: str, folder: str, cells: dict[str, str]) -> FileRecord:
+    size, head = _cell(_fingerprint, cells, "fingerprint") or (0, None)
+    shown, fraction_us = _shown(cells["taken"])
+    kind = _one_of(_KINDS, cells["kind"], "kind")
+    return FileRecord(
+        camera,
+        _below_camera(cells["file"], folder),
+        size,
+        0,
+        # A picture that was once read is as good as one that is there.
+        "photo" if head and kind == "log" else kind,
+        shown=shown,
+        time_source="csv",
+        fraction_us=fraction_us,
+        offset_minutes=_cell(_offset_minutes, cells, "offset"),
+        head=head,
+        look=_cell(_look, cells, "look"),
+        flash=_cell(parse_yes_no, cells, "flash"),
+        read_on=_cell(lambda text: parse_day(text).isoformat(), cells, "read"),
+        gone=bool(_cell(parse_yes_no, cells, "gone")),
+    )
+
+
+def _cell(parse: Callable[[str], _T], cells: dict[str, str], column: str) -> _T | None:
+    text = cells[column]
+    try:
+        return parse(text) if text else None
+    except CellError as error:
+        raise _BadCell(column, text, error) from error
+
+
+def _look(text: str) -> float:
+    if text[0].isalpha():
+        return _one_of(_LOOKS, text, "look")
+    return parse_number(text, low=0, high=1)
+
+
+def _offset_minutes(text: str) -> int:
+    match = _OFFSET.fullmatch(text)
+    minutes = int(match[2]) * 60 + int(match[3]) if match else 9999
+    if not match or minutes > 14 * 60:
+        raise CellError(
+            f"{text!r} is not an offset from UTC.", how="Write it as -06:00, or nothing."
+        )
+    return -minutes if match[1] == "-" else minutes
+
+
+def _fingerprint(text: str) -> tuple[int, bytes]:
+    match = _FINGERPRINT.fullmatch(text.casefold())
+    if not match:
+        raise CellError(
+            f"{text!r} is not a fingerprint of a picture.",
+            how="Leave it as deerlog wrote it, or write nothing.",
+        )
+    return int(match[1]), bytes.fromhex(match[2]).ljust(HEAD_BYTES, b"\0")
+
+
+def _below_camera(file: str, folder: str) -> str:
+    path = file.replace("\\", "/")
+    absolute = path.startswith("/") or path[1:3] == ":/"
+    below = posixpath.normpath(posixpath.join(folder, path)) if path else "."
+    if not path or absolute or below == "." or below == ".." or below.startswith("../"):
+        error = CellError(
+            f"{file!r} is not a path to a picture below this camera's folder.",
+            how="Write the file's name, or its path relative to this CSV.",
+        )
+        raise _BadCell("file", file, error)
+    return below
+
+
+def _shown(taken: str) -> tuple[str, int]:
+    """The time as stored (without seconds where none were given), and microseconds beyond it."""
+    try:
+        time = parse_time(taken)
+    except CellError as error:
+        raise _BadCell("taken", taken, error) from error
+    whole = time.replace(microsecond=0).isoformat(sep=" ")
+    return (whole if taken.count(":") != 1 else whole[:16]), time.microsecond
+
+
+def _one_of(choices: dict[str, _T], text: str, column: str) -> _T:
+    try:
+        return choices[text.casefold()]
+    except KeyError:
+        words = ", ".join(choice for choice in choices if choice)
+        error = CellError(
+            f"{text!r} is not one of: {words}.", how="Write one of these, or leave it blank."
+        )
+        raise _BadCell(column, text, error) from None

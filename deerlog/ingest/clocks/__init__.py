@@ -1,0 +1,1 @@
+"""What the cameras showed, to instants; and which clocks look wrong."""

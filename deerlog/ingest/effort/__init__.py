@@ -1,0 +1,1 @@
+"""When each camera was really running."""

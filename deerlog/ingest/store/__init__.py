@@ -1,0 +1,1 @@
+"""The photo log: every file ever met, as the cameras showed it."""

@@ -1,0 +1,314 @@
+"""The photo log, ``deerlog.sqlite``: every file and photo ever met, as the cameras showed them.
+
+It holds nothing that a table of the property decides: corrected times, sites, visits and tags are
+worked out when it is read, so that a new row in clock.csv re-times it without opening a picture.
+Rows lie in order of their key and carry no numbers of their own: the same cards give the same
+content, however often interrupted they were read. Only of copies of one picture is it kept which
+came first.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import warnings
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import TracebackType
+
+from deerlog.errors import Problem
+from deerlog.ingest.cards.photo_file import FileRecord
+from deerlog.ingest.store.problem_json import problem_from, problem_text
+from deerlog.ingest.store.store_file import FILE, check_version, connect, damaged, told
+from deerlog.ingest.store.store_schema import (
+    APPLICATION,
+    PUT,
+    SCHEMA,
+    UPGRADES,
+    VERSION,
+    values_after_key,
+)
+from deerlog.ingest.store.stored_files import READ, Stored, stored_files
+
+_BATCH = 20_000
+
+
+@dataclass
+class KnownFiles:
+    """Files of one camera folder as last met: path to ``(size, mtime_ns)``."""
+
+    there: dict[str, tuple[int, int]] = field(default_factory=dict)
+    gone: dict[str, tuple[int, int]] = field(default_factory=dict)
+
+
+class PhotoLog:
+    """The photo log of one property, open for one run of ingest.
+
+    While it is open no other run can write, and none is met half-way: the lock is the database's
+    own, so that it is free again as soon as the process ends, however it ends.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.path = folder / FILE
+        self._known_pictures: Counter[int] | None = None
+        with told(self.path):
+            self._db = connect(self.path)
+        try:
+            with told(self.path):
+                self._db.execute("PRAGMA locking_mode = EXCLUSIVE")
+                version = check_version(self._db, self.path)
+                if version == 0:
+                    self._create()
+                elif version < VERSION:
+                    self._upgrade(version)
+                # In this mode the first transaction takes the lock and keeps it.
+                self._db.execute("BEGIN IMMEDIATE")
+                self._db.execute("COMMIT")
+        except BaseException:
+            self._db.close()
+            raise
+
+    def _create(self) -> None:
+        self._db.execute("PRAGMA journal_mode = WAL")
+        self._db.execute("BEGIN IMMEDIATE")
+        for statement in SCHEMA:
+            self._db.execute(statement)
+        self._db.execute(f"PRAGMA application_id = {APPLICATION}")
+        self._db.execute(f"PRAGMA user_version = {VERSION}")
+        self._db.execute("COMMIT")
+
+    def _upgrade(self, version: int) -> None:
+        with self._transaction():
+            for older in range(version, VERSION):
+                for statement in UPGRADES[older]:
+                    self._db.execute(statement)
+            self._db.execute(f"PRAGMA user_version = {VERSION}")
+
+    def __enter__(self) -> PhotoLog:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close; the write-ahead log is folded into the file and removed."""
+        with told(self.path):
+            self._db.close()
+
+    def known_files(self) -> dict[str, KnownFiles]:
+        """For each camera folder, each file on its card as last met."""
+        known: dict[str, KnownFiles] = {}
+        with told(self.path):
+            for gone in (0, 1):
+                rows = self._db.execute(
+                    "SELECT camera, path, size, mtime_ns FROM file"
+                    " WHERE listed_in = '' AND replaced = 0 AND gone = ?",
+                    (gone,),
+                )
+                for camera, path, size, mtime_ns in rows:
+                    mine = known.get(camera)
+                    if mine is None:
+                        mine = known[camera] = KnownFiles()
+                    (mine.gone if gone else mine.there)[path] = (size, mtime_ns)
+        return known
+
+    def put_files(self, records: Iterable[FileRecord], *, read_on: str) -> Counter[str]:
+        """Log files, in one transaction; gives how many of each camera lie over another picture.
+
+        Where another picture (with another time) lay at the same path, it was overwritten: it is
+        kept, as gone.
+        """
+        overwritten: Counter[str] = Counter()
+        with self._transaction():
+            for record in records:
+                old = self._picture_at(record.camera, record.path)
+                if old and old[1] != record.shown:
+                    self._keep_overwritten(record)
+                    overwritten[record.camera] += 1
+                values = values_after_key(record, 0, read_on, self._copies_before(record, old))
+                self._db.execute(PUT, (record.camera, record.path, "", 0, *values))
+        return overwritten
+
+    def put_csv(
+        self,
+        csv: FileRecord,
+        rows: Iterable[FileRecord],
+        problems: Iterable[Problem],
+        *,
+        read_on: str,
+    ) -> None:
+        """Log a CSV photo log, its rows and problems, in one transaction.
+
+        Rows that were in it before and are not any more are gone. Further rows with one path are
+        pictures that lay there before and were overwritten.
+        """
+        key = (csv.camera, csv.path)
+        replaced: Counter[str] = Counter()
+        with self._transaction():
+            self._db.execute("UPDATE file SET gone = 1 WHERE camera = ? AND listed_in = ?", key)
+            for row in rows:
+                values = values_after_key(row, int(row.gone), row.read_on or read_on)
+                place = (row.camera, row.path, csv.path, replaced[row.path])
+                self._db.execute(PUT, (*place, *values))
+                replaced[row.path] += 1
+            self._db.execute(PUT, (*key, "", 0, *values_after_key(csv, 0, read_on)))
+            self._db.execute("DELETE FROM csv_problem WHERE camera = ? AND path = ?", key)
+            self._db.executemany(
+                "INSERT INTO csv_problem VALUES (?, ?, ?, ?)",
+                [(*key, place, problem_text(each)) for place, each in enumerate(problems)],
+            )
+
+    def mark_gone(self, files: Iterable[tuple[str, str]]) -> None:
+        """Mark ``(camera, path)`` as no longer on disk; with a CSV, its rows."""
+        marks = list(files)
+        if not marks:
+            return
+        with self._transaction():
+            self._db.executemany(
+                "UPDATE file SET gone = 1"
+                " WHERE camera = ? AND path = ? AND listed_in = '' AND replaced = 0",
+                marks,
+            )
+            self._db.executemany(
+                "UPDATE file SET gone = 1 WHERE camera = ? AND listed_in = ?",
+                [mark for mark in marks if is_csv(mark[1])],
+            )
+
+    def mark_there(self, files: Iterable[tuple[str, str]]) -> None:
+        """Mark ``(camera, path)`` as on disk again, unchanged."""
+        marks = list(files)
+        if marks:
+            with self._transaction():
+                self._db.executemany(
+                    "UPDATE file SET gone = 0"
+                    " WHERE camera = ? AND path = ? AND listed_in = '' AND replaced = 0",
+                    marks,
+                )
+
+    def read(self) -> Stored:
+        """What the log holds; see `read_log`."""
+        with told(self.path):
+            return _read(self._db, self.path)
+
+    def outcome(self) -> tuple[str, str]:
+        """Inputs and summary of the last run as `put_outcome` got them; ``("", "")`` if none."""
+        with told(self.path):
+            row = self._db.execute("SELECT inputs, summary FROM outcome").fetchone()
+        return (str(row[0]), str(row[1])) if row else ("", "")
+
+    def put_outcome(self, inputs: str, summary: str) -> None:
+        """Keep what this run came to, in the place of what the last one did."""
+        with self._transaction():
+            self._db.execute("DELETE FROM outcome")
+            self._db.execute("INSERT INTO outcome VALUES (?, ?)", (inputs, summary))
+
+    def _picture_at(self, camera: str, path: str) -> tuple[int, str, int] | None:
+        """Which picture the log has at a path, what time it shows, and how many came before."""
+        row = self._db.execute(
+            "SELECT head, size, shown, copies_before FROM file WHERE camera = ? AND path = ?"
+            " AND listed_in = '' AND replaced = 0 AND kind IN ('photo', 'video')",
+            (camera, path),
+        ).fetchone()
+        return (hash(row[:3]), row[2], int(row[3])) if row else None
+
+    def _copies_before(self, record: FileRecord, old: tuple[int, str, int] | None) -> int:
+        """How many copies of a picture were known before it came."""
+        if record.kind not in ("photo", "video"):
+            return 0
+        picture = hash((record.head, record.size, record.shown))
+        if old and old[0] == picture:
+            return old[2]
+        pictures = self._pictures()
+        pictures[picture] += 1
+        return pictures[picture] - 1
+
+    def _pictures(self) -> Counter[int]:
+        """Every picture on a card that the log holds, and how many copies of it."""
+        if self._known_pictures is None:
+            # As numbers: a quarter of a million of them as they are would take much memory.
+            self._known_pictures = Counter(
+                hash(row)
+                for row in self._db.execute(
+                    "SELECT head, size, shown FROM file"
+                    " WHERE listed_in = '' AND kind IN ('photo', 'video')"
+                )
+            )
+        return self._known_pictures
+
+    def _keep_overwritten(self, record: FileRecord) -> None:
+        self._db.execute(
+            "UPDATE file SET gone = 1, replaced ="
+            " (SELECT max(replaced) + 1 FROM file"
+            "  WHERE camera = ?1 AND path = ?2 AND listed_in = '')"
+            " WHERE camera = ?1 AND path = ?2 AND listed_in = '' AND replaced = 0",
+            (record.camera, record.path),
+        )
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        with told(self.path):
+            self._db.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+            except BaseException:
+                if self._db.in_transaction:
+                    self._db.execute("ROLLBACK")
+                raise
+            self._db.execute("COMMIT")
+
+
+def is_csv(path: str) -> bool:
+    """Whether a file on a card is read as a CSV photo log; the one thing its name decides."""
+    return path[-4:].casefold() == ".csv"
+
+
+def read_log(folder: Path) -> Stored:
+    """What the photo log of a property folder holds. Nothing is written.
+
+    Raises
+    ------
+    StoreError
+        It is locked by a run that is writing, damaged, or from a newer version.
+    FileNotFoundError
+        There is no photo log yet.
+    """
+    path = folder / FILE
+    if not path.exists():
+        raise FileNotFoundError(path)
+    with told(path):
+        db = connect(path, reading=True)
+        try:
+            version = check_version(db, path)
+            if version == 0:
+                raise FileNotFoundError(path)
+            return _read(db, path, version)
+        finally:
+            db.close()
+
+
+def _read(db: sqlite3.Connection, path: Path, version: int = VERSION) -> Stored:
+    # A log of version 1, which only an ingest brings up to date, lacks one column.
+    columns = ["0" if name == "copies_before" and version == 1 else name for name in READ]
+    rows = db.execute(
+        f"SELECT {','.join(columns)} FROM file WHERE kind <> 'csv'"
+        " ORDER BY camera, path, listed_in, replaced"
+    )
+    problems = db.execute(
+        "SELECT problem FROM csv_problem JOIN file USING (camera, path)"
+        " WHERE listed_in = '' AND replaced = 0 AND gone = 0 ORDER BY camera, path, place"
+    )
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            files = stored_files(iter(lambda: rows.fetchmany(_BATCH), []))
+            return Stored(files, tuple(problem_from(text) for (text,) in problems))
+    # Nothing but damage puts into a column what was never written there.
+    except (ValueError, TypeError, KeyError, AttributeError, OverflowError, Warning) as error:
+        raise damaged(path) from error

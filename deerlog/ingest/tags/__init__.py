@@ -1,0 +1,1 @@
+"""What a person said is in the photos."""

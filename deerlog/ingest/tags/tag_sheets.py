@@ -1,0 +1,258 @@
+"""New rows for the tag sheets, appended in each sheet's own form; nothing in them is ever changed.
+
+A path that begins with ``=``, ``+``, ``-``, ``@`` or a space would be run as a formula, or lose its
+space, when a spreadsheet program opens the sheet. Such a path is written with ``./`` before it,
+which means the same file and is plain text everywhere.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import shutil
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.tags.tags import COLUMNS, TAGS, TagRows, TagSheet, plain_path
+from deerlog.property.row_words import counted
+from deerlog.property.table_header import column_key
+from deerlog.property.table_reader import SheetTable, read_table_bytes
+from deerlog.whole_file import UNFINISHED, write_whole
+
+NEW_SHEET = (",".join(COLUMNS) + "\n").encode()
+_UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r", " ")
+
+
+@dataclass(frozen=True)
+class NewRow:
+    """A visit without a row: its first photo, and how many there are."""
+
+    photo: str
+    taken: str
+    photos: int
+
+
+def rows_wanted(
+    visits: pd.DataFrame, photos: pd.DataFrame, tags: TagRows
+) -> dict[str, list[NewRow]]:
+    """For each camera, a row for each visit that has none yet, in order of time.
+
+    Parameters
+    ----------
+    visits
+        Of `deerlog.ingest.tags.sightings.visit_table`.
+    photos
+        Of `deerlog.ingest.logged_photos.logged_photos`.
+    """
+    without = visits[~visits["visit"].isin(list(tags.has_row))]
+    without = without.sort_values(["camera", "first", "visit"], kind="stable")
+    first = photos.iloc[without["photo_id"].to_numpy()]
+    taken = first["local"].dt.strftime("%Y-%m-%d %H:%M:%S")
+    wanted: dict[str, list[NewRow]] = {}
+    for camera, path, time, number in zip(
+        without["camera"].tolist(),
+        first["path"].tolist(),
+        taken.tolist(),
+        without["photos"].tolist(),
+        strict=True,
+    ):
+        wanted.setdefault(camera, []).append(NewRow(cell_path(path), time, int(number)))
+    return wanted
+
+
+def cell_path(path: str) -> str:
+    """A path as it is written into a ``photo`` cell."""
+    return f"./{path}" if path.startswith(_UNSAFE_STARTS) else path
+
+
+def append_rows(
+    folder: Path, sheets: Iterable[TagSheet], wanted: dict[str, list[NewRow]]
+) -> tuple[dict[str, int], list[Problem]]:
+    """Append rows to the tag sheets of a property folder, making those that are not there.
+
+    Returns
+    -------
+    appended
+        For each camera, how many rows were added.
+    problems
+        Sheets left alone, and why. Their rows come with the next ingest.
+    """
+    by_camera: dict[str, TagSheet] = {}
+    for sheet in sheets:
+        by_camera.setdefault(sheet.camera, sheet)
+    if (folder / TAGS).is_dir():
+        for left_over in (folder / TAGS).glob(f"{UNFINISHED}*"):
+            with suppress(OSError):  # what cannot be cleared away does no harm
+                left_over.unlink(missing_ok=True)
+    appended: dict[str, int] = {}
+    problems: list[Problem] = []
+    for camera, rows in sorted(wanted.items()):
+        sheet = by_camera.get(camera) or _new_sheet(folder, camera)
+        try:
+            appended[camera] = _append(sheet, rows, problems)
+        except _LeftAlone as reason:
+            problems.append(
+                Problem(
+                    kind="tag-sheet-left-alone",
+                    file=sheet.file,
+                    why=f"{reason} {counted(len(rows), 'new visit is', 'new visits are')} not in "
+                    "it yet; nothing in it was changed.",
+                    how=reason.how,
+                    must_mend=not reason.told,
+                    harm=float(len(rows)),
+                )
+            )
+    return appended, problems
+
+
+class _LeftAlone(Exception):
+    def __init__(self, why: str, how: str, *, told: bool = False) -> None:
+        super().__init__(why)
+        self.how = how
+        self.told = told
+        """Whether the sheet has a problem of its own that says so, and is to be mended."""
+
+
+def _new_sheet(folder: Path, camera: str) -> TagSheet:
+    table = read_table_bytes(NEW_SHEET, COLUMNS, file=f"{TAGS}/{camera}.csv")
+    return TagSheet(camera, folder / TAGS / f"{camera}.csv", b"", table)
+
+
+def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) -> int:
+    if sheet.table is None:
+        raise _LeftAlone(
+            "The tag sheet cannot be read.",
+            "`deerlog check` says what is wrong with it; mend that and run ingest again.",
+            told=True,
+        )
+    open_quote = [p.row for p in sheet.table.problems if p.kind == "open-quote"]
+    if open_quote:
+        raise _LeftAlone(
+            f"Row {open_quote[0]} has a quotation mark that is never closed, which would swallow "
+            "the rows below it.",
+            "Mend that row, then run ingest again.",
+            told=True,
+        )
+    lock = _spreadsheet_lock(sheet.path)
+    if lock:
+        raise _LeftAlone(
+            f"The tag sheet is open in a spreadsheet program (it has left {lock} beside it).",
+            "Save and close it there, then run ingest again; if it is not open, delete that file.",
+        )
+    before = sheet.raw or NEW_SHEET
+    text, kept = _readable_rows(before, sheet, rows, problems)
+    if not kept:
+        return 0
+    _replace(sheet, before + text)
+    return len(kept)
+
+
+def _readable_rows(
+    before: bytes, sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]
+) -> tuple[bytes, Sequence[NewRow]]:
+    """Bytes to append, without rows that would not be read back as they were meant.
+
+    A row that is not found again would be appended anew by every ingest.
+    """
+    assert sheet.table is not None
+    old = len(sheet.table.frame)
+    text = _encoded(before, sheet.table, rows)
+    table = read_table_bytes(before + text, COLUMNS, file=sheet.file)
+    back = [plain_path(photo, sheet.camera) for photo in table.frame["photo"].tolist()[old:]]
+    if back == [plain_path(row.photo, sheet.camera) for row in rows]:
+        return text, rows
+    kept = []
+    for row in rows:
+        one = read_table_bytes(
+            before + _encoded(before, sheet.table, [row]), COLUMNS, file=sheet.file
+        )
+        photos = one.frame["photo"].tolist()[old:]
+        if [plain_path(photo, sheet.camera) for photo in photos] == [
+            plain_path(row.photo, sheet.camera)
+        ]:
+            kept.append(row)
+            continue
+        problems.append(
+            Problem(
+                kind="tag-path",
+                file=sheet.file,
+                column="photo",
+                value=row.photo,
+                why="The photo's path cannot stand in a cell so that it can be read back; its "
+                "visit has no row.",
+                how="Rename the file or its folder on the disk, then run ingest again.",
+                harm=1.0,
+            )
+        )
+    return _encoded(before, sheet.table, kept) if kept else b"", kept
+
+
+def _encoded(before: bytes, table: SheetTable, rows: Sequence[NewRow]) -> bytes:
+    """Rows in the sheet's own delimiter, encoding, line ends and columns."""
+    place = {column_key(cell): i for i, cell in enumerate(table.columns)}
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=table.delimiter, lineterminator=table.newline)
+    for row in rows:
+        cells = [""] * len(table.columns)
+        for name, value in (
+            ("photo", row.photo),
+            ("taken", row.taken),
+            ("photos", str(row.photos)),
+        ):
+            if name in place:
+                cells[place[name]] = value
+        writer.writerow(cells)
+    text = out.getvalue()
+    newline = table.newline.encode(table.encoding)
+    if not before.endswith(newline) and not re.search(
+        rb"[\r\n]$" if len("\n".encode(table.encoding)) == 1 else rb"(?!)", before
+    ):
+        text = table.newline + text
+    try:
+        return text.encode(table.encoding)
+    except UnicodeEncodeError as error:
+        raise _LeftAlone(
+            f"A photo's path holds letters that the sheet's encoding ({table.encoding}) cannot "
+            "write.",
+            "Open the sheet in a spreadsheet program, save it as CSV in UTF-8, then run ingest "
+            "again.",
+        ) from error
+
+
+def _spreadsheet_lock(path: Path) -> str:
+    """The name of the file with which a spreadsheet program marks a sheet as open, or ``""``."""
+    for name in (f".~lock.{path.name}#", f"~${path.name}"):
+        if (path.parent / name).exists():
+            return name
+    return ""
+
+
+def _replace(sheet: TagSheet, content: bytes) -> None:
+    """Put new content in the place of a sheet, wholly or not at all."""
+
+    def last_look(fresh: Path) -> None:
+        if sheet.path.exists():
+            shutil.copymode(sheet.path, fresh)
+        # As late as possible: between here and the exchange a person would have to save.
+        if (sheet.path.read_bytes() if sheet.path.exists() else b"") != sheet.raw:
+            raise _LeftAlone("The tag sheet was changed while ingest ran.", "Run ingest again.")
+
+    try:
+        write_whole(sheet.path, content, last_look=last_look)
+    except PermissionError as error:
+        raise _LeftAlone(
+            "The tag sheet cannot be written: it is open in another program, or you may not "
+            "change it.",
+            "Close it there, or allow writing to it, then run ingest again.",
+        ) from error
+    except OSError as error:
+        raise _LeftAlone(
+            f"The tag sheet cannot be written ({error.strerror or type(error).__name__}).",
+            "Check the disk and the folder, then run ingest again.",
+        ) from error

@@ -1,0 +1,294 @@
+"""Workbooks of visits to tag, read back: what a person wrote in them counts like the tag sheets.
+
+A workbook holds visits of all cameras, with their pictures. It is written once and never again;
+where it and a tag sheet say different things of one photo, both are kept and that is told. A tag
+sheet that a spreadsheet program has saved in its own form is read like a workbook, or named where
+it cannot be read.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.tags.tag_cells import BucksCell
+from deerlog.ingest.tags.tags import COLUMNS, TAGS, TagRows, TagSheet
+from deerlog.ingest.tags.workbook_files import (
+    READ,
+    TEXT,
+    camera_meant,
+    workbook_files,
+    workbook_name,
+)
+from deerlog.ingest.tags.workbook_files import WORKBOOKS as WORKBOOKS
+from deerlog.property.matching import BuckNames, fold_name
+from deerlog.property.row_words import rows_in_words
+from deerlog.property.rows_lost import rows_in
+from deerlog.property.table_reader import SheetTable
+
+WORKBOOK_COLUMNS = ("camera", *COLUMNS)
+"""The columns that are read back, in any order; others are passed over."""
+
+INSTALL = 'pip install "deerlog[workbook]"'
+_NEEDED = ("camera", "photo", "bucks")
+_HEADER_ROWS = 10
+"""Rows looked through for the header: a person may have put lines above it (our choice)."""
+
+
+@dataclass(frozen=True)
+class WorkbookSheet(TagSheet):
+    """The rows of one camera in one workbook; ``raw`` is empty, nothing is ever appended to it."""
+
+    @property
+    def file(self) -> str:
+        return workbook_name(self.path)
+
+
+def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[WorkbookSheet]:
+    """Read every workbook of a property folder, in order of name.
+
+    Those are ``tags/workbooks/*.xlsx``; and in ``tags/`` itself a sheet of the columns of a tag
+    sheet that was saved as ``tags/<camera>.xlsx``.
+
+    Parameters
+    ----------
+    cameras
+        Known cameras; a name that differs in case or spaces only is theirs.
+
+    Returns
+    -------
+    list of WorkbookSheet
+        One a workbook and camera; one without a table, and with a problem, for a workbook that
+        could not be read.
+    """
+    known = {fold_name(camera): camera for camera in cameras}
+    sheets: list[WorkbookSheet] = []
+    for path in workbook_files(folder):
+        camera = known.get(fold_name(path.stem), "")
+        in_tags = path.parent.name != WORKBOOKS
+        # A file of another name in tags/ is the person's own business, unless it holds tags.
+        meant = camera or camera_meant(path, known)
+        kind = "tag-sheet-not-csv" if in_tags else "tag-workbook"
+        try:
+            if path.suffix.casefold() in READ:
+                sheets += _sheets(path, known, camera)
+                if in_tags:
+                    sheets.append(_read_like_a_workbook(path, camera))
+                continue
+            raise _Unreadable(f"deerlog cannot read a file of the form {path.suffix}.", _AS_XLSX)
+        except _Unreadable as reason:
+            if not meant and (in_tags or path.suffix.casefold() in TEXT):
+                continue
+            how = reason.how[:1].upper() + reason.how[1:]
+            if in_tags:
+                how = _as_csv(meant) + (
+                    f" Or {reason.how}" if isinstance(reason, _NoReader) else ""
+                )
+            problem = Problem(
+                kind=kind,
+                file=workbook_name(path),
+                why=f"The tags in it do not count. {reason}",
+                how=how,
+                harm=float(rows_in(path)),
+            )
+            sheets.append(WorkbookSheet(meant, path, b"", None, problem))
+    return sheets
+
+
+_AS_XLSX = "Open it in a spreadsheet program and save it as .xlsx."
+
+
+def _as_csv(camera: str) -> str:
+    return (
+        "Open it in the spreadsheet program, save it as CSV (comma separated, UTF-8) over "
+        f"{TAGS}/{camera}.csv, and take this file out of {TAGS}/."
+    )
+
+
+def _read_like_a_workbook(path: Path, camera: str) -> WorkbookSheet:
+    """A note on a tag sheet in the form of a workbook."""
+    return WorkbookSheet(
+        camera,
+        path,
+        b"",
+        None,
+        Problem(
+            kind="tag-sheet-not-csv",
+            file=workbook_name(path),
+            why="This is not a CSV. The tags in it are read and count, but new visits are added to "
+            f"{TAGS}/{camera or '<camera>'}.csv only.",
+            how=(_as_csv(camera) + " Or move it" if camera else "Move it")
+            + f" into {TAGS}/{WORKBOOKS}/.",
+            must_mend=False,
+        ),
+    )
+
+
+class _Unreadable(Exception):
+    def __init__(self, why: str, how: str) -> None:
+        super().__init__(why)
+        self.how = how
+
+
+class _NoReader(_Unreadable):
+    """The package that reads workbooks is not there."""
+
+
+def _sheets(path: Path, known: Mapping[str, str], own: str) -> Iterator[WorkbookSheet]:
+    """One for each camera; ``own`` is the one the file is named after, ``""`` for none."""
+    rows: dict[str, list[tuple[int, dict[str, str]]]] = {}
+    for row, cells in _rows(path, own):
+        if cells["camera"] or cells["photo"]:
+            camera = known.get(fold_name(cells["camera"]), cells["camera"]) or own
+            rows.setdefault(camera, []).append((row, cells))
+    for camera, found in rows.items():
+        frame = pd.DataFrame(
+            {name: pd.Series([cells[name] for _, cells in found], dtype="str") for name in COLUMNS}
+            | {"row": pd.Series([row for row, _ in found], dtype="int64")}
+        )
+        table = SheetTable(
+            frame=frame,
+            file=workbook_name(path),
+            encoding="",
+            bom=b"",
+            delimiter="",
+            newline="",
+            columns=COLUMNS,
+        )
+        yield WorkbookSheet(camera, path, b"", table)
+
+
+def _rows(path: Path, own: str) -> list[tuple[int, dict[str, str]]]:
+    """Rows of the first worksheet that has the columns, each with its number."""
+    try:
+        from openpyxl import load_workbook
+    except ImportError:
+        raise _NoReader(
+            "The package that reads a workbook is not installed.",
+            f"install it: {INSTALL}",
+        ) from None
+    try:
+        with path.open("rb") as file, warnings.catch_warnings():
+            # Programs store more in a workbook than is needed here, and the reader warns of it.
+            warnings.simplefilter("ignore")
+            book = load_workbook(file, read_only=True, data_only=True)
+            try:
+                for sheet in book.worksheets:
+                    found = _table(sheet.iter_rows(values_only=True), own)
+                    if found is not None:
+                        return found
+            finally:
+                book.close()
+    except OSError as error:
+        raise _Unreadable(
+            f"The workbook cannot be read ({error.strerror or type(error).__name__}).",
+            "Close it in other programs and check that you may read it.",
+        ) from error
+    except Exception as error:  # a damaged file makes the reader raise nearly anything
+        raise _Unreadable(
+            f"The workbook is damaged, or is not one ({type(error).__name__}).",
+            "Open it in a spreadsheet program and save it anew as .xlsx, or take it out of the "
+            "folder.",
+        ) from error
+    raise _Unreadable(
+        f"No worksheet of the workbook has the columns {', '.join(_NEEDED)}.",
+        "Give the columns their names back, in one row above the data.",
+    )
+
+
+def _table(rows: Iterable[Sequence[Any]], own: str) -> list[tuple[int, dict[str, str]]] | None:
+    needed = _NEEDED[1:] if own else _NEEDED
+    place: dict[str, int] = {}
+    found: list[tuple[int, dict[str, str]]] = []
+    for number, cells in enumerate(rows, start=1):
+        if not place:
+            names = {_text(cell).casefold(): i for i, cell in reversed(list(enumerate(cells)))}
+            if all(name in names for name in needed):
+                place = {name: names[name] for name in WORKBOOK_COLUMNS if name in names}
+            elif number == _HEADER_ROWS:
+                return None
+            continue
+        read = dict.fromkeys(WORKBOOK_COLUMNS, "")
+        read |= {name: _text(cells[i]) for name, i in place.items() if i < len(cells)}
+        found.append((number, read))
+    return found if place else None
+
+
+def _text(cell: Any) -> str:
+    """A cell as a person reads it."""
+    if cell is None:
+        return ""
+    if isinstance(cell, datetime):
+        return cell.replace(microsecond=0).isoformat(" ")
+    if isinstance(cell, date):
+        return cell.isoformat()
+    if isinstance(cell, float) and cell == int(cell):
+        return str(int(cell))
+    return str(cell).strip()
+
+
+def with_workbook_rows(sheets: TagRows, workbooks: TagRows) -> TagRows:
+    """Rows of the tag sheets, then those of the workbooks.
+
+    Only a row of a tag sheet counts as the row of a visit: the sheets are the whole list, and one
+    row too few in them would be a visit lost when a workbook is deleted.
+    """
+    if workbooks.table.empty:
+        return sheets
+    table = pd.concat([sheets.table, workbooks.table], ignore_index=True)
+    return replace(sheets, table=table)
+
+
+def two_tags(
+    tags: TagRows,
+    workbooks: Iterable[TagSheet],
+    cells: Mapping[str, BucksCell],
+    known: BuckNames,
+) -> list[Problem]:
+    """Photos of which a workbook and a tag sheet, or two workbooks, say different things."""
+    files = {sheet.file for sheet in workbooks}
+    if not files:
+        return []
+    rows = tags.table[tags.table["photo_id"] >= 0]
+    looked_at = rows["bucks"].map(lambda text: cells[text].looked_at).astype(bool)
+    rows = rows[looked_at]
+    rows = rows[rows["photo_id"].isin(rows.loc[rows["file"].isin(files), "photo_id"])]
+    said: dict[int, tuple[str, int, frozenset[tuple[str, bool]]]] = {}
+    differ: dict[tuple[str, str], list[tuple[int, int]]] = {}
+    bucks: dict[tuple[str, str], list[str]] = {}
+    for photo_id, file, row, text in zip(
+        rows["photo_id"].tolist(),
+        rows["file"].tolist(),
+        rows["row"].tolist(),
+        rows["bucks"].tolist(),
+        strict=True,
+    ):
+        names = frozenset((known.canonical(n.name), n.unsure) for n in cells[text].names)
+        first_file, first_row, first_names = said.setdefault(photo_id, (file, row, names))
+        if names != first_names and file in files:
+            differ.setdefault((file, first_file), []).append((row, first_row))
+            bucks.setdefault((file, first_file), []).extend(
+                name for name, _ in sorted(names ^ first_names)
+            )
+    return [
+        Problem(
+            kind="tag-said-twice",
+            file=file,
+            row=places[0][0],
+            column="bucks",
+            why=f"{first_file} says otherwise of the same photos; both are kept "
+            f"({rows_in_words([row for row, _ in places])}; there "
+            f"{rows_in_words([row for _, row in places])}).",
+            how="Make the two say the same.",
+            harm=float(len(places)),
+            bucks=tuple(dict.fromkeys(bucks[file, first_file])),
+        )
+        for (file, first_file), places in differ.items()
+    ]

@@ -1,0 +1,150 @@
+"""Time against file numbers, on cards small enough to read."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from deerlog.ingest.clocks.clock_order import OrderFinding, order_findings
+
+TODAY = date(2024, 1, 10)
+ZONE = "America/Chicago"
+
+
+def card(
+    *runs: tuple[str, int, float], first: int = 1, folder: str = "pull/DCIM/100ABCDE"
+) -> pd.DataFrame:
+    """Photos numbered on, in runs of (start, how many, hours between)."""
+    shown = np.concatenate(
+        [
+            np.datetime64(start, "us") + (np.arange(n) * hours * 3600e6).astype("timedelta64[us]")
+            for start, n, hours in runs
+        ]
+    )
+    paths = [f"{folder}/IMG_{first + i:04d}.JPG" for i in range(len(shown))]
+    return pd.DataFrame({"camera": "Ridge", "path": paths, "shown": shown})
+
+
+def judged(photos: pd.DataFrame) -> list[OrderFinding]:
+    mixed = photos.sample(frac=1.0, random_state=1)
+    return order_findings(mixed, today=TODAY, zone=ZONE)
+
+
+def test_a_card_in_order_says_nothing() -> None:
+    assert judged(card(("2023-09-01T06:00", 200, 5))) == []
+
+
+def test_a_reset_at_a_battery_change_is_found_with_its_photos() -> None:
+    (found,) = judged(
+        card(("2023-09-01T06:00", 50, 5), ("2015-01-01T00:04", 12, 5), ("2023-11-20T08:00", 40, 5))
+    )
+    assert found.kind == "reset"
+    assert (found.camera, found.folder) == ("Ridge", "pull/DCIM")
+    assert found.first_path.endswith("IMG_0051.JPG") and found.last_path.endswith("IMG_0062.JPG")
+    assert found.n_photos == 12
+    assert found.before_path.endswith("IMG_0050.JPG")
+    assert found.after_shown == np.datetime64("2023-11-20T08:00")
+    assert found.shown_first == np.datetime64("2015-01-01T00:04")
+
+
+def test_a_card_that_begins_at_a_factory_date() -> None:
+    (found,) = judged(card(("2018-01-01T00:02", 30, 6)))
+    assert found.kind == "reset" and found.before_path == ""
+
+
+def test_a_new_years_card_is_left_alone() -> None:
+    assert judged(card(("2024-01-01T05:30", 30, 3))) == []
+    assert judged(card(("2023-12-20T05:30", 200, 2.5))) == []
+
+
+def test_years_before_2005_and_the_future() -> None:
+    early, future = judged(
+        card(("2001-03-01T10:00", 5, 3), ("2023-09-01T06:00", 50, 5), ("2031-05-01T00:00", 7, 3))
+    )
+    assert (early.kind, early.n_photos) == ("too early", 5)
+    assert (future.kind, future.n_photos) == ("future", 7)
+
+
+def test_the_smaller_part_is_the_one_out_of_order() -> None:
+    """A clock put a week back, and put right again."""
+    (found,) = judged(
+        card(("2023-09-01T06:00", 60, 5), ("2023-09-05T00:00", 10, 5), ("2023-09-16T06:00", 60, 5))
+    )
+    assert found.kind == "backwards"
+    assert found.first_path.endswith("IMG_0061.JPG") and found.n_photos == 10
+
+
+def test_a_clock_ahead_is_named_not_the_photos_after_it() -> None:
+    """Ten photos four months ahead between a hundred that agree."""
+    (found,) = judged(
+        card(("2023-06-01T06:00", 50, 5), ("2023-10-20T00:00", 10, 5), ("2023-06-14T06:00", 50, 5))
+    )
+    assert found.kind == "backwards"
+    assert found.first_path.endswith("IMG_0051.JPG") and found.n_photos == 10
+
+
+def test_months_forward_in_one_step_are_asked_about() -> None:
+    (found,) = judged(card(("2023-03-01T06:00", 50, 5), ("2023-08-20T06:00", 50, 5)))
+    assert found.kind == "jump"
+    assert found.before_shown == np.datetime64("2023-03-11T11:00")
+    assert found.first_path.endswith("IMG_0051.JPG")
+
+
+def test_months_between_far_numbers_are_only_photos_taken_off_the_card() -> None:
+    photos = pd.concat(
+        [card(("2023-03-01T06:00", 50, 5)), card(("2023-08-20T06:00", 50, 5), first=400)]
+    )
+    assert judged(photos) == []
+
+
+def test_the_hour_back_on_the_night_the_clocks_change_is_right() -> None:
+    """The camera follows local time: 01:50, then 01:10."""
+    assert judged(card(("2023-11-04T13:50", 13, 1), ("2023-11-05T01:10", 30, 1))) == []
+    (found,) = judged(card(("2023-10-14T13:50", 13, 1), ("2023-10-15T01:10", 30, 1)))
+    assert found.kind == "backwards"
+
+
+def test_a_roll_over_is_no_step_back() -> None:
+    photos = card(("2023-09-01T06:00", 40, 5))
+    numbers = [*range(9980, 10_000), *range(1, 21)]
+    photos["path"] = [f"pull/IMG_{n:04d}.JPG" for n in numbers]
+    assert judged(photos) == []
+
+
+def test_renamed_photos_have_no_order_but_still_impossible_dates() -> None:
+    rng = np.random.default_rng(1)
+    photos = card(("2023-09-01T06:00", 100, 5))
+    photos["shown"] = rng.permutation(photos["shown"].to_numpy())
+    assert judged(photos) == []
+    photos.loc[7, "shown"] = pd.Timestamp("2001-01-05")
+    (found,) = judged(photos)
+    assert (found.kind, found.n_photos) == ("too early", 1)
+
+
+def test_names_without_numbers_are_judged_by_date_alone() -> None:
+    photos = card(("2023-09-01T06:00", 20, 5))
+    photos["path"] = [f"pull/20230901_{i:06d}.jpg" for i in range(20)]
+    assert judged(photos.iloc[::-1]) == []
+
+
+def test_bursts_written_out_of_turn_are_no_fault() -> None:
+    photos = card(("2023-09-01T06:00", 40, 5))
+    photos.loc[11, "shown"] = photos.loc[10, "shown"] - pd.Timedelta(seconds=40)
+    assert judged(photos) == []
+
+
+def test_cards_and_cameras_are_judged_apart() -> None:
+    later = card(("2023-10-01T06:00", 20, 5), folder="a")
+    earlier = card(("2023-09-01T06:00", 20, 5), first=21, folder="b")
+    assert judged(pd.concat([later, earlier])) == []
+    other = card(("2023-09-01T06:00", 20, 5), first=21, folder="a").assign(camera="Creek")
+    assert judged(pd.concat([later, other])) == []
+
+
+def test_photos_without_a_time_and_no_photos_at_all() -> None:
+    photos = card(("2023-09-01T06:00", 20, 5))
+    photos.loc[3, "shown"] = pd.NaT
+    assert judged(photos) == []
+    assert judged(photos.iloc[:0]) == []

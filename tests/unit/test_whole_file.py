@@ -1,0 +1,47 @@
+"""A file is replaced wholly or not at all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from deerlog.whole_file import UNFINISHED, write_whole
+
+
+def test_new_and_old_files_are_put_in_their_place(tmp_path: Path) -> None:
+    path = tmp_path / "made" / "sheet.csv"
+    write_whole(path, b"one")
+    write_whole(path, b"two")
+    assert path.read_bytes() == b"two"
+    assert [p.name for p in path.parent.iterdir()] == ["sheet.csv"]
+
+
+def test_a_last_look_that_objects_leaves_the_old_file(tmp_path: Path) -> None:
+    path = tmp_path / "sheet.csv"
+    path.write_bytes(b"old")
+
+    def object_to(fresh: Path) -> None:
+        assert fresh.name.startswith(UNFINISHED) and fresh.read_bytes() == b"new"
+        raise LookupError
+
+    with pytest.raises(LookupError):
+        write_whole(path, b"new", last_look=object_to)
+    assert path.read_bytes() == b"old"
+    assert [p.name for p in tmp_path.iterdir()] == ["sheet.csv"]
+
+
+def test_a_disk_that_refuses_leaves_the_old_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "sheet.csv"
+    path.write_bytes(b"old")
+
+    def refuse(number: int) -> None:
+        raise OSError("No space left on device")
+
+    monkeypatch.setattr("deerlog.whole_file.os.fsync", refuse)
+    with pytest.raises(OSError, match="No space"):
+        write_whole(path, b"new")
+    assert path.read_bytes() == b"old"
+    assert [p.name for p in tmp_path.iterdir()] == ["sheet.csv"]
