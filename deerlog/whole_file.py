@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
@@ -15,6 +16,20 @@ UNFINISHED = ".deerlog-new-"
 def unfinished(path: Path) -> Path:
     """Where new content waits, beside the file whose place it takes."""
     return path.with_name(f"{UNFINISHED}{path.name}")
+
+
+def clear_away(path: Path) -> None:
+    """Remove an unfinished file, if it is there and can be removed.
+
+    Where it has taken on from the file it was to replace that it may only be read, Windows refuses
+    to remove it until that is undone.
+    """
+    with suppress(OSError):  # what cannot be cleared away hides no other fault
+        try:
+            path.unlink(missing_ok=True)
+        except PermissionError:
+            path.chmod(stat.S_IREAD | stat.S_IWRITE)
+            path.unlink(missing_ok=True)
 
 
 def write_closed(path: Path, content: bytes) -> None:
@@ -46,10 +61,10 @@ def write_whole(
     fresh = unfinished(path)
     try:
         path.parent.mkdir(exist_ok=True)
+        clear_away(fresh)  # what a killed run left may be read-only
         write_closed(fresh, content)
         if last_look is not None:
             last_look(fresh)
         fresh.replace(path)
     finally:
-        with suppress(OSError):  # what cannot be cleared away hides no other fault
-            fresh.unlink(missing_ok=True)
+        clear_away(fresh)

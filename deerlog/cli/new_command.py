@@ -14,9 +14,11 @@ import click
 NEXT_STEPS = """
 Next:
   1. Fill cameras.csv: one row for each camera and the spot it stands at.
-  2. Copy each card into cards/<camera>/ in a folder of its own.
-  3. Run `deerlog ingest`, then write buck names into the sheets in tags/.
-  4. Run `deerlog report`.
+  2. List the bucks you know by name in bucks.csv, the ones you are after with target yes. Only
+     this list tells a misspelt name from a new buck.
+  3. Copy each card into cards/<camera>/ in a folder of its own.
+  4. Run `deerlog ingest`, then write buck names into the sheets in tags/.
+  5. Run `deerlog report`.
 """
 
 
@@ -35,18 +37,25 @@ def command(folder: Path, rut_peak: str | None, units: str, **answers: Any) -> N
 
     questions: dict[str, tuple[str, Callable[[str], Any]]] = {
         "name": ("Name of the property", str),
-        "latitude": ("Latitude, degrees north (38.4)", _degrees),
+        "latitude": ("Latitude, degrees north (38.4), or both as 38.4, -91.2", _latitude_or_both),
         "longitude": ("Longitude, degrees east; west is negative (-91.2)", _degrees),
         "timezone": ("Time zone (America/Chicago)", _zone),
     }
     asked = [key for key in questions if answers[key] is None]
     for key in asked:
-        answers[key] = _ask(key, *questions[key])
+        if answers[key] is None:
+            answers[key] = _ask(key, *questions[key])
+        if isinstance(answers[key], tuple):
+            latitude, longitude = answers[key]
+            answers |= {"latitude": latitude}
+            if "longitude" in asked:
+                answers |= {"longitude": longitude}
     while (doubt := _doubt(answers)) and {"longitude", "timezone"} & {*asked}:
         click.echo(" ".join(doubt))
+        likely = _likely(answers)
         for key in ("longitude", "timezone"):
             if key in asked:
-                answers[key] = _ask(key, *questions[key])
+                answers[key] = _ask(key, *questions[key], default=likely[key])
     if rut_peak is None and sys.stdin.isatty():
         rut_peak = click.prompt("Peak of breeding, MM-DD (Enter if not known)", default="",
                                 show_default=False, value_proc=_checked_month_day)  # fmt: skip
@@ -54,10 +63,10 @@ def command(folder: Path, rut_peak: str | None, units: str, **answers: Any) -> N
     click.echo(f"Started {folder}.{NEXT_STEPS}")
 
 
-def _ask(key: str, question: str, reader: Callable[[str], Any]) -> Any:
+def _ask(key: str, question: str, reader: Callable[[str], Any], default: str | None = None) -> Any:
     if not sys.stdin.isatty():
         raise click.UsageError(f"Nobody is there to ask: give --{key}.")
-    return click.prompt(question, value_proc=reader)
+    return click.prompt(question, default=default, value_proc=reader)
 
 
 def _doubt(answers: dict[str, Any]) -> tuple[str, str] | None:
@@ -68,6 +77,19 @@ def _doubt(answers: dict[str, Any]) -> tuple[str, str] | None:
     if not zone_exists(answers["timezone"]):
         return None  # told where the folder is started
     return zone_doubt(answers["longitude"], answers["timezone"])
+
+
+def _likely(answers: dict[str, Any]) -> dict[str, str]:
+    """Longitude and time zone as they are probably meant: the sign turned, where that fits."""
+    turned = answers | {"longitude": -answers["longitude"]}
+    meant = answers if _doubt(turned) else turned
+    return {key: str(meant[key]) for key in ("longitude", "timezone")}
+
+
+def _latitude_or_both(text: str) -> float | tuple[float, float]:
+    """Degrees north; or degrees north and east, as maps give them: ``37.812, -95.124``."""
+    match = re.fullmatch(r"\(?\s*([+-]?\d+\.\d+)\s*[,;\s]\s*([+-]?\d+\.\d+)\s*\)?", text.strip())
+    return (float(match[1]), float(match[2])) if match else _degrees(text)
 
 
 def _degrees(text: str) -> float:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from deerlog.cli.behind_today import behind_today
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property
 from deerlog.cli.options import as_json, day, weather
 from deerlog.cli.progress import READING, progress_line
@@ -60,7 +61,8 @@ def command(
     from deerlog.report.plan_text import plan_text, site_table_text
     from deerlog.report.terminal import problem_text, wrapped
     from deerlog.study import open_study
-    from deerlog.study.plan import WEEK_DAYS, coming_plan, every_site, read_forecast
+    from deerlog.study.coming_weather import read_forecast
+    from deerlog.study.plan import WEEK_DAYS, coming_plan, every_site
 
     folder: Path | None = ctx.obj
     as_of = None if first is None else first - timedelta(days=1)
@@ -74,7 +76,8 @@ def command(
         part = buck is not None or stand is not None or n_days < WEEK_DAYS
         written = None if part else write_plan(study, made, all_sites=all_sites)
         every = site_rows(made, every_site(study, made)) if all_sites else None
-    to_mend = sum(p.must_mend for p in study.problems)
+    in_record = sum(p.must_mend for p in study.problems)
+    to_mend = in_record + sum(p.must_mend for p in problems)
     if json_wanted:
         click.echo(json_text({
             "as_of": made.as_of, "to_mend": to_mend, "first": made.first, "last": made.last,
@@ -91,8 +94,12 @@ def command(
         click.echo("\n" + site_table_text(every))
     for number, problem in enumerate(problems, 1):
         click.echo("\n" + problem_text(problem, number))
-    if to_mend:
-        click.echo(f"\n{to_mend} to mend, which may change this: `deerlog check` lists them.")
+    if in_record:
+        click.echo(f"\n{in_record} to mend, which may change this: `deerlog check` lists them.")
+    today = date.today()  # noqa: DTZ011
+    behind = behind_today(study.as_of, today, "deerlog plan --from {tomorrow}")
+    if behind is not None and first is None:
+        click.echo("\n" + wrapped(behind))
     if written is not None:
         click.echo(f"\nplan.csv and plan.ics are in {written}")
     else:

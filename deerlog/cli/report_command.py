@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from deerlog.cli.behind_today import behind_today
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property
 from deerlog.cli.options import as_json, as_of, weather
 from deerlog.cli.progress import READING, progress_line
@@ -26,7 +27,7 @@ def command(
     from deerlog.report.terminal import problem_text, wrapped
     from deerlog.report.words import not_watched_since
     from deerlog.study import open_study
-    from deerlog.study.plan import read_forecast
+    from deerlog.study.coming_weather import read_forecast
 
     folder: Path | None = ctx.obj
     with progress_line() as progress:
@@ -34,13 +35,14 @@ def command(
         study = open_study(chosen_property(folder), as_of=as_of)
         forecast, problems = read_forecast(study, weather_file)
         written = write_study_report(study, progress, weather=forecast)
-    to_mend = sum(p.must_mend for p in study.problems)
+    in_record = sum(p.must_mend for p in study.problems)
+    to_mend = in_record + sum(p.must_mend for p in problems)
     if json_wanted:
         click.echo(
             json_text(
                 {
                     "as_of": study.as_of,
-                    "watched_until": study.watched_until,
+                    "ran_until": study.ran_until,
                     "report": str(written / "report.html"),
                     "to_mend": to_mend,
                     "problems": problems,
@@ -50,11 +52,15 @@ def command(
         )
     else:
         click.echo(f"Report as of {study.as_of}: {written / 'report.html'}")
-        said = not_watched_since(study.watched_until, study.last_day.date())
+        said = not_watched_since(study.ran_until, study.last_day.date())
         if said is not None:
             click.echo(wrapped(said))
+        today = date.today()  # noqa: DTZ011
+        behind = behind_today(study.as_of, today, "deerlog report --as-of {today}")
+        if behind is not None and as_of is None:
+            click.echo(wrapped(behind))
         for number, problem in enumerate(problems, 1):
             click.echo("\n" + problem_text(problem, number) + "\n")
-        if to_mend:
-            click.echo(f"{to_mend} to mend first: `deerlog check` lists them.")
+        if in_record:
+            click.echo(f"{in_record} to mend first: `deerlog check` lists them.")
     ctx.exit(MUST_MEND if to_mend else DONE)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property
 from deerlog.cli.options import as_json, as_of
 from deerlog.cli.progress import READING, progress_line
+
+if TYPE_CHECKING:
+    from deerlog.property import Property
 
 
 @click.command("residency")
@@ -31,10 +35,17 @@ def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
             _ = study.residency
     to_mend = sum(p.must_mend for p in study.problems)
     if json_wanted:
-        figures = {"as_of": study.as_of, "to_mend": to_mend, "residency": study.residency.table}
-        click.echo(json_text(figures))
+        click.echo(
+            json_text(
+                {
+                    "as_of": study.as_of,
+                    "to_mend": to_mend,
+                    "residency": [] if study.as_of is None else study.residency.table,
+                }
+            )
+        )
     elif study.as_of is None or study.residency.table.empty:
-        click.echo(terminal.wrapped(NOBODY))
+        click.echo(terminal.wrapped(_nobody(study.place)))
     else:
         click.echo(f"{study.place.settings.name}, as of {study.as_of}")
         click.echo()
@@ -45,6 +56,20 @@ def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
     if to_mend and not json_wanted:
         click.echo(f"\n{to_mend} to mend, which may change this: `deerlog check` lists them.")
     ctx.exit(MUST_MEND if to_mend else DONE)
+
+
+def _nobody(place: Property) -> str:
+    """Why no buck can be told."""
+    from deerlog.property.row_words import counted, names_in_words
+
+    if not place.left_out:
+        return NOBODY
+    rows = sum(len(each) for each in place.left_out.values())
+    return (
+        f"No tag counts yet: {counted(rows, 'row', 'rows')} of cameras.csv "
+        f"({names_in_words(sorted(place.left_out))}) {'is' if rows == 1 else 'are'} left out, and "
+        "photos of a camera without a row belong to no site. `deerlog check` says what to mend."
+    )
 
 
 NOBODY = (

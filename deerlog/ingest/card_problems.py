@@ -11,6 +11,7 @@ from deerlog.ingest.clocks.impossible_times import impossible_times
 from deerlog.ingest.clocks.lesser_times import lesser_times
 from deerlog.ingest.copy_problems import copy_problems
 from deerlog.ingest.overwritten import overwritten_problems
+from deerlog.ingest.store.stored_files import Stored
 from deerlog.ingest.tags.touched import Touch
 from deerlog.property import Property
 from deerlog.property.known_cameras import no_such_camera
@@ -19,14 +20,14 @@ from deerlog.property.row_words import counted, days_in_words
 
 
 def card_problems(
-    stored: pd.DataFrame, photos: pd.DataFrame, place: Property, touch: Touch
+    stored: Stored, photos: pd.DataFrame, place: Property, touch: Touch
 ) -> list[Problem]:
     """Problems of the photo log.
 
     Parameters
     ----------
     stored
-        See `deerlog.ingest.store.stored_files.Stored`.
+        What the photo log holds.
     photos
         Of `deerlog.ingest.logged_photos.logged_photos`.
     touch
@@ -37,13 +38,13 @@ def card_problems(
         *_unknown_cameras(photos, listed, touch),
         *_outside_placements(photos, listed, touch),
         *impossible_times(photos, place.clock_readings, touch),
-        *copy_problems(stored, photos, listed, touch),
+        *copy_problems(stored.others, photos, listed, touch),
         *overwritten_problems(photos, touch),
         *_doubtful_hours(photos, touch),
         *_foreign_offsets(photos, touch),
         *lesser_times(photos, place.clock_readings, touch),
         *_truncated(photos, touch),
-        *_unreadable(stored),
+        *_unreadable(stored.files),
     ]
 
 

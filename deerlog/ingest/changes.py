@@ -38,7 +38,9 @@ class Changes:
         return bool(self.to_read or self.csv_to_read or self.gone or self.back)
 
 
-def find_changes(folder: Path, walk: CardWalk, known: Mapping[str, KnownFiles]) -> Changes:
+def find_changes(
+    folder: Path, walk: CardWalk, known: Mapping[str, KnownFiles], *, lists_anew: bool = False
+) -> Changes:
     """Hold what lies on the cards against what the log knows, by size and modification time.
 
     Parameters
@@ -47,6 +49,8 @@ def find_changes(folder: Path, walk: CardWalk, known: Mapping[str, KnownFiles]) 
         The property folder.
     walk, known
         What was found, and what is known.
+    lists_anew
+        Whether CSVs are read again though they are unchanged.
     """
     changes = Changes()
     nothing = KnownFiles()
@@ -58,14 +62,14 @@ def find_changes(folder: Path, walk: CardWalk, known: Mapping[str, KnownFiles]) 
         files = walk.files[raw_name]
         mine = known.get(camera, nothing)
         changes.known[camera] = len(files)
-        if files == mine.there:
+        if files == mine.there and not (lists_anew and any(is_csv(path) for path in mine.there)):
             continue
         raw_paths = {shown_path(path): path for path in files}
         below = (folder / CARDS / raw_name).as_posix()
         for path in sorted(raw_paths, key=folder_order):
             raw = raw_paths[path]
             state = files[raw]
-            if mine.there.get(path) == state:
+            if mine.there.get(path) == state and not (lists_anew and is_csv(path)):
                 continue
             if mine.gone.get(path) == state and not is_csv(path):
                 changes.back.append((camera, path))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -16,7 +15,7 @@ from deerlog.property.row_words import counted, names_in_words
 
 
 def copy_problems(
-    stored: pd.DataFrame, photos: pd.DataFrame, listed: NameList, touch: Touch
+    others: pd.DataFrame, photos: pd.DataFrame, listed: NameList, touch: Touch
 ) -> Iterator[Problem]:
     """A problem for each folder of copies.
 
@@ -27,8 +26,8 @@ def copy_problems(
 
     Parameters
     ----------
-    stored
-        See `deerlog.ingest.store.stored_files.Stored`.
+    others
+        Files that are no pictures; see `deerlog.ingest.store.stored_files.Stored`.
     photos
         Of `deerlog.ingest.logged_photos.logged_photos`.
     listed
@@ -50,8 +49,8 @@ def copy_problems(
     known = copies["camera"].map(lambda camera: listed.find(camera) is not None).astype(bool)
     # What is on the disk only once must never be called a copy that can go.
     whole = {
-        False: _WholeFolders.among(stored, copies[~copies["original_gone"]]),
-        True: _WholeFolders.among(stored, copies),
+        False: _WholeFolders.among(others, photos, copies[~copies["original_gone"]]),
+        True: _WholeFolders.among(others, photos, copies),
     }
     place = [
         whole[gone].place(folder, path)
@@ -100,9 +99,13 @@ def _spare(where: str, group: pd.DataFrame) -> Problem:
     one = len(group) == 1
     others = names_in_words(sorted(group["original"].unique()))
     if not group["whole"].iloc[0]:
-        how = f"{'It' if one else 'They'} can be removed; what else is in the folder is not a copy."
+        how = (
+            f"{'It' if one else 'They'} can be removed; what else is in the folder is not known to "
+            "be a copy."
+        )
     else:
-        how = "The folder can be removed: whatever is in it is there a second time."
+        # Not of what could not be read: a file out of reach is in no log.
+        how = "The folder can be removed: every picture read from it is there a second time."
     return Problem(
         kind="copies-in-folder",
         file=where,
@@ -139,7 +142,7 @@ def _photos_in(where: str, group: pd.DataFrame) -> str:
 
 @dataclass(frozen=True)
 class _WholeFolders:
-    """Folders in which everything is a copy of something elsewhere.
+    """Folders in which everything that was met is a copy of something outside of all of them.
 
     Attributes
     ----------
@@ -150,26 +153,25 @@ class _WholeFolders:
     only_copies: frozenset[tuple[str, str]]
 
     @classmethod
-    def among(cls, stored: pd.DataFrame, copies: pd.DataFrame) -> _WholeFolders:
+    def among(
+        cls, others: pd.DataFrame, photos: pd.DataFrame, copies: pd.DataFrame
+    ) -> _WholeFolders:
         """Those of the camera folders that copies lie in.
 
         Parameters
         ----------
-        stored
-            See `deerlog.ingest.store.stored_files.Stored`.
+        others, photos
+            As `copy_problems` has them.
         copies
             Rows of photos: the copies that are meant.
         """
-        there = stored[
-            ~stored["gone"] & (stored["replaced"] == 0) & stored["camera"].isin(copies["folder"])
-        ]
-        lost = stored[(stored["kind"] == "unreadable") & ~stored["gone"]]
-        twice = lost.assign(name=[path.rpartition("/")[2] for path in lost["path"]])
-        twice = twice[twice.duplicated(["name", "size"], keep=False)]
-        there = there.drop(index=there.index.intersection(twice.index))
-        in_all = _by_folder(there["camera"].tolist(), there["path"].tolist())
-        copied = _by_folder(copies["folder"].tolist(), copies["path"].tolist())
-        return cls(frozenset(key for key, number in copied.items() if number == in_all[key]))
+        on_disk = (photos["listed_in"] == "") & ~photos["gone"].astype(bool)
+        files = photos[on_disk & photos["folder"].isin(copies["folder"])]
+        is_copy = files.index.isin(copies.index)
+        held = _around(files[~is_copy]["folder"], files[~is_copy]["path"])
+        copied = _around(files[is_copy]["folder"], files[is_copy]["path"]) - held
+        alone = _only_here(others, copied)
+        return cls(frozenset(copied - _around(alone["camera"], alone["path"])))
 
     def place(self, folder: str, path: str) -> tuple[str, bool]:
         """The topmost folder around a copy that holds only copies, and True; or its own folder."""
@@ -185,14 +187,35 @@ def _shown(folder: str, below: str) -> str:
     return f"{CARDS}/{folder}/{below}".rstrip("/")
 
 
-def _by_folder(cameras: list[str], paths: list[str]) -> Counter[tuple[str, str]]:
-    """How many files lie in each folder or below it."""
-    own = Counter(
-        (camera, path.rpartition("/")[0]) for camera, path in zip(cameras, paths, strict=True)
+def _only_here(others: pd.DataFrame, copied: set[tuple[str, str]]) -> pd.DataFrame:
+    """Files that are no pictures, without those of which another stays if the folders go.
+
+    Of files of one name, size and time of change (to the second, which copying keeps) one counts as
+    the only one: if it can be, one outside of the folders of copies. Even a list of photos counts
+    as a whole: what it says of pictures that are gone may stand nowhere else.
+    """
+    within = [
+        not _folders_of(camera, path).isdisjoint(copied)
+        for camera, path in zip(others["camera"].tolist(), others["path"].tolist(), strict=True)
+    ]
+    named = others.assign(
+        within=within,
+        name=[path.rpartition("/")[2] for path in others["path"].tolist()],
+        second=others["mtime_ns"] // 10**9,
     )
-    total: Counter[tuple[str, str]] = Counter()
-    for (camera, below), number in own.items():
-        parts = below.split("/") if below else []
-        for depth in range(len(parts) + 1):
-            total[camera, "/".join(parts[:depth])] += number
-    return total
+    return named.sort_values("within", kind="stable").drop_duplicates(["name", "size", "second"])
+
+
+def _around(cameras: pd.Series, paths: pd.Series) -> set[tuple[str, str]]:
+    """Every folder that one of some files lies in, at any depth."""
+    own = {
+        (camera, path.rpartition("/")[0])
+        for camera, path in zip(cameras.tolist(), paths.tolist(), strict=True)
+    }
+    return {key for camera, below in own for key in _folders_of(camera, f"{below}/")}
+
+
+def _folders_of(camera: str, path: str) -> set[tuple[str, str]]:
+    """The folders around a file: ``(camera folder, path below it)``, ``""`` for its own."""
+    parts = path.split("/")[:-1]
+    return {(camera, "/".join(parts[:depth])) for depth in range(len(parts) + 1)}

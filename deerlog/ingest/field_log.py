@@ -42,8 +42,8 @@ class FieldLog:
         See `deerlog.ingest.tags.sightings.visit_table`.
     sightings
         See `deerlog.ingest.tags.sightings.sighting_table`.
-    effort, watched, silent
-        See `deerlog.ingest.effort.effort.Effort` (``camera_days``, ``watched`` and ``silent``).
+    effort, stretches, silent
+        See `deerlog.ingest.effort.effort.Effort` (``camera_days``, ``stretches`` and ``silent``).
     unreadable
         ``camera, path, reason, gone`` of files that could not be read.
     problems
@@ -56,7 +56,7 @@ class FieldLog:
     visits: pd.DataFrame
     sightings: pd.DataFrame
     effort: pd.DataFrame
-    watched: pd.DataFrame
+    stretches: pd.DataFrame
     silent: pd.DataFrame
     unreadable: pd.DataFrame
     problems: list[Problem]
@@ -108,7 +108,7 @@ def read_field_log(place: Property) -> FieldLog:
     problems += log.csv_problems
     touch = touch_of(tagged.tags, cells, known, place.settings.visit_gap_minutes)
     of_tables = table_problems(place, tagged.photos, touch)
-    problems += card_problems(stored, tagged.photos, place, touch)
+    problems += card_problems(log, tagged.photos, place, touch)
     problems += tag_problems(
         [*tagged.sheets, *tagged.workbooks], tagged.tags, cells, known, tagged.visits_of
     )
@@ -123,7 +123,7 @@ def read_field_log(place: Property) -> FieldLog:
         visits=tagged.visits,
         sightings=sightings,
         effort=effort.camera_days,
-        watched=effort.watched,
+        stretches=effort.stretches,
         silent=effort.silent,
         unreadable=unreadable.reset_index(drop=True),
         problems=problems,

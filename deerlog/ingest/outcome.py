@@ -18,6 +18,7 @@ from deerlog.errors import Problem
 from deerlog.ingest.store.problem_json import problem_from, problem_text
 from deerlog.ingest.tags.tags import TAGS
 from deerlog.ingest.tags.workbook_files import workbook_files, workbook_state
+from deerlog.property.table_rows import NOT_CSV
 
 
 @dataclass(frozen=True)
@@ -32,12 +33,15 @@ class Outcome:
         Those that hang on the log, the tables and the tag sheets only.
     to_tag
         Visits nobody has looked at yet, by camera; cameras without one left out.
+    date_order
+        Of the settings, by which the CSV photo logs were read.
     """
 
     photos: int
     visits: int
     problems: tuple[Problem, ...]
     to_tag: Mapping[str, int] = field(default_factory=dict)
+    date_order: str = ""
 
     def to_text(self) -> str:
         """As JSON."""
@@ -47,6 +51,7 @@ class Outcome:
                 "visits": self.visits,
                 "problems": [problem_text(problem) for problem in self.problems],
                 "to_tag": dict(self.to_tag),
+                "date_order": self.date_order,
             }
         )
 
@@ -55,7 +60,13 @@ class Outcome:
         """What `to_text` wrote."""
         values = json.loads(text)
         problems = tuple(problem_from(each) for each in values["problems"])
-        return cls(values["photos"], values["visits"], problems, values.get("to_tag", {}))
+        return cls(
+            values["photos"],
+            values["visits"],
+            problems,
+            values.get("to_tag", {}),
+            values.get("date_order", ""),
+        )
 
 
 def hash_inputs(folder: Path) -> str:
@@ -70,6 +81,9 @@ def hash_inputs(folder: Path) -> str:
         for path in workbooks:
             total.update(f"\n{path.name}\n".encode("utf-8", "surrogateescape"))
             total.update(workbook_state(path))
+        for path in sorted(p for p in folder.iterdir() if p.name.casefold().endswith(NOT_CSV)):
+            size = path.stat().st_size
+            total.update(f"\n{path.name} {size}\n".encode("utf-8", "surrogateescape"))
         for path in sorted(names):
             if path.is_file():
                 content = path.read_bytes()

@@ -19,8 +19,12 @@ def overwritten_photos(photos: pd.DataFrame) -> pd.DataFrame:
     photos
         Of `deerlog.ingest.logged_photos.logged_photos`.
     """
-    replaced = (photos["replaced"] > 0) & (photos["listed_in"] == "")
-    return photos[replaced & photos["same_as"].isna() & photos["gone"].astype(bool)]
+    gone = photos["gone"].astype(bool)
+    file = photos["listed_in"] == ""
+    lost = file & (photos["replaced"] > 0) & gone & photos["same_as"].isna()
+    # A copy in a folder of no camera does not count in its place, but it is the picture.
+    elsewhere = photos.loc[file & ~gone & photos["same_as"].notna(), "same_as"]
+    return photos[lost & ~photos["photo_id"].isin(elsewhere)]
 
 
 def overwritten_problems(photos: pd.DataFrame, touch: Touch) -> Iterator[Problem]:

@@ -74,7 +74,9 @@ def ingest_cards(
     with PhotoLog(place.folder) as log:
         tell("Looking through the cards", 0, 1)
         walk = walk_cards(place.folder)
-        changes = find_changes(place.folder, walk, log.known_files())
+        changes = find_changes(
+            place.folder, walk, log.known_files(), lists_anew=_other_order(log, place)
+        )
         for camera, known in changes.known.items():
             counts[camera].known = known
         out_of_reach = [
@@ -87,7 +89,7 @@ def ingest_cards(
         if outcome is None:
             _mark(log, changes, counts)
             out_of_reach += _read_new(log, changes, today, counts, tell, processes)
-            _read_csvs(log, changes, today, counts)
+            _read_csvs(log, changes, today, place.settings.date_order, counts)
             problems += _out_of_reach(out_of_reach)
             outcome = _extend_sheets(log, place, changes, counts, on_to_tag)
     return IngestSummary(
@@ -109,6 +111,17 @@ def _last_outcome(log: PhotoLog, place: Property) -> Outcome | None:
         return Outcome.from_text(text)
     except (ValueError, TypeError, KeyError):
         return None  # damaged: it is worked out again
+
+
+def _other_order(log: PhotoLog, place: Property) -> bool:
+    """Whether the last run read the days of CSV photo logs in another order than is set now."""
+    _, text = log.outcome()
+    if not text:
+        return True
+    try:
+        return Outcome.from_text(text).date_order != place.settings.date_order
+    except (ValueError, TypeError, KeyError):
+        return True  # damaged
 
 
 def _mark(log: PhotoLog, changes: Changes, counts: dict[str, IntakeCounts]) -> None:
@@ -149,7 +162,7 @@ def _extend_sheets(
         problems=(
             *table_problems(place, tagged.photos, touch),
             *stored.csv_problems,
-            *card_problems(stored.files, tagged.photos, place, touch),
+            *card_problems(stored, tagged.photos, place, touch),
             *tag_problems(
                 [*tagged.sheets, *tagged.workbooks],
                 tagged.tags,
@@ -162,6 +175,7 @@ def _extend_sheets(
             *left_alone,
         ),
         to_tag=_to_tag(tagged),
+        date_order=place.settings.date_order,
     )
     # A sheet that was left alone is to be tried again, so this outcome is not the last word.
     inputs = "" if left_alone else hash_inputs(place.folder)
@@ -210,14 +224,18 @@ def _count(mine: IntakeCounts, record: FileRecord) -> None:
 
 
 def _read_csvs(
-    log: PhotoLog, changes: Changes, today: date, counts: dict[str, IntakeCounts]
+    log: PhotoLog,
+    changes: Changes,
+    today: date,
+    date_order: str,
+    counts: dict[str, IntakeCounts],
 ) -> None:
     """Read new and changed CSV photo logs into the log, with what is wrong in them."""
     for place, camera, path, size, mtime_ns in changes.csv_to_read:
         csv = FileRecord(camera, path, size, mtime_ns, "csv")
         rows: list[FileRecord] = []
         try:
-            rows, found = read_photo_csv(Path(place), camera, path)
+            rows, found = read_photo_csv(Path(place), camera, path, date_order=date_order)
         except PropertyError as error:
             counts[camera].unreadable["a CSV that is not a photo log"] += 1
             found = [csv_problem(error, camera, path, rows_in(Path(place)))]

@@ -24,8 +24,9 @@ def parse_clock(text: str) -> str:
     if not match:
         raise CellError(
             f"{text!r} is not a clock.",
-            how="Write local if it changes to daylight-saving time, by itself or by hand; or the "
-            "offset it keeps all year: UTC-5 (Eastern standard time), UTC-6 (Central) and so on.",
+            how="Leave it blank or write local if it changes to daylight-saving time, by itself or "
+            "by hand; or, if it never changes, the offset it was set by: set in summer time in "
+            "Central that is UTC-5, in winter UTC-6.",
         )
     if not match[1]:
         return "UTC"

@@ -42,8 +42,8 @@ COLUMNS = (
     ),
     Column(name="latitude", parse=partial(parse_number, low=-90, high=90), number=True),
     Column(name="longitude", parse=partial(parse_number, low=-180, high=180), number=True),
-    Column(name="start", parse=parse_moment),
-    Column(name="end", parse=parse_moment, blank=None),
+    Column(name="start", parse=parse_moment, date=True),
+    Column(name="end", parse=parse_moment, blank=None, date=True),
     Column(name="clock", parse=parse_clock, blank="local"),
     Column(name="bait", parse=parse_yes_no, blank=False, unreadable=False, stand_in="no"),
     Column(name="notes", parse=str, blank=""),
@@ -85,7 +85,7 @@ def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, list[Pro
         The file is missing or has no usable header.
     """
     sheet = read_sheet(path, COLUMNS)
-    records, problems = read_records(sheet, COLUMNS)
+    records, problems = read_records(sheet, COLUMNS, date_order=settings.date_order)
     far = [r for r in records if _far(r, settings)]
     astray = property_astray(far, len(records), settings)
     if astray:

@@ -17,10 +17,10 @@ from deerlog.property.table_rows import Column, Record, frame_of, open_table
 
 COLUMNS = (
     Column(name="camera", parse=parse_name),
-    Column(name="shown", parse=parse_time),
-    Column(name="actual", parse=parse_time),
-    Column(name="from", parse=parse_moment, blank=None),
-    Column(name="to", parse=parse_moment, blank=None),
+    Column(name="shown", parse=parse_time, date=True),
+    Column(name="actual", parse=parse_time, date=True),
+    Column(name="from", parse=parse_moment, blank=None, date=True),
+    Column(name="to", parse=parse_moment, blank=None, date=True),
 )
 
 DTYPES = {
@@ -39,7 +39,7 @@ def no_clock_readings() -> pd.DataFrame:
 
 
 def read_clock_readings(
-    path: Path, cameras: Iterable[str] | NameList
+    path: Path, cameras: Iterable[str] | NameList, *, date_order: str = ""
 ) -> tuple[pd.DataFrame, list[Problem]]:
     """Read the clock readings.
 
@@ -47,6 +47,8 @@ def read_clock_readings(
     ----------
     cameras
         The cameras of cameras.csv, perhaps with what is known of rows left out there.
+    date_order
+        Of the settings.
 
     Returns
     -------
@@ -57,7 +59,7 @@ def read_clock_readings(
     problems
         Rows left out, and readings outside their own bounds.
     """
-    records, problems, _ = open_table(path, COLUMNS)
+    records, problems, _ = open_table(path, COLUMNS, date_order=date_order)
     kept: list[Record] = []
     for record in of_known_cameras(records, name_list(cameras), path.name, problems):
         start, end = record["from"], record["to"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, timezone
 
@@ -11,6 +12,9 @@ from deerlog.property.cell_values import CellError
 
 FIRST_YEAR, LAST_YEAR = 1970, 2100
 """Years taken seriously (our choice; a camera's clock that lost power may show 1970 or 2000)."""
+
+DATE_ORDERS = ("month first", "day first")
+"""How ``03/04/2025`` can be meant."""
 
 _MONTHS = (
     "january", "february", "march", "april", "may", "june",
@@ -27,6 +31,7 @@ _CLOCK = re.compile(
     re.IGNORECASE,
 )
 _YEAR_FIRST = re.compile(r"([0-9]{4})([-/.:])([0-9]{1,2})\2([0-9]{1,2})")
+_YEAR_MAY_BE_LAST = re.compile(r"\s*[0-9]{1,2}[-/.][0-9]")
 _YEAR_LAST = re.compile(r"([0-9]{1,2})([-/.])([0-9]{1,2})\2([0-9]{2}|[0-9]{4})")
 _DAY_MONTH_NAME = re.compile(
     _WEEKDAY + r"([0-9]{1,2})(?:st|nd|rd|th)?[-/. ]{1,2}([a-z]{3,9})\.?[-/, ]{1,2}"
@@ -69,64 +74,128 @@ class Moment:
         return self.time + timedelta(days=1) if self.whole_day else self.time
 
 
-def parse_day(text: str) -> date:
+def parse_day(text: str, *, date_order: str = "") -> date:
     """Read a day. A time of midnight beside it, as spreadsheets add, is passed over.
+
+    Parameters
+    ----------
+    date_order
+        See `parse_moment`.
 
     Raises
     ------
     CellError
         Not a day, ambiguous (``03/04/2025``), or with a time of day.
     """
-    moment = parse_moment(text)
+    moment = parse_moment(text, date_order=date_order)
     if moment.time.time() != datetime.min.time():
         raise CellError(f"{text!r} holds a time; a day is wanted here.", how=_WRITE_DAY)
     return moment.time.date()
 
 
-def parse_time(text: str) -> datetime:
+def parse_time(text: str, *, date_order: str = "") -> datetime:
     """Read a naive local time, to the minute or second.
+
+    Parameters
+    ----------
+    date_order
+        See `parse_moment`.
 
     Raises
     ------
     CellError
         Not a time, ambiguous (``03/04/2025 19:05``), a bare day, or with a time zone.
     """
-    moment = parse_moment(text)
+    moment = parse_moment(text, date_order=date_order)
     if moment.whole_day:
         raise CellError(f"{text!r} has no time of day.", how=_WRITE_TIME)
     return moment.time
 
 
-def parse_moment(text: str, *, zone_allowed: bool = False) -> Moment:
+def parse_moment(text: str, *, zone_allowed: bool = False, date_order: str = "") -> Moment:
     """Read a day or a time.
 
     Parameters
     ----------
     zone_allowed
         Whether a zone may follow the time (``Z``, ``-06:00``); the result is then aware.
+    date_order
+        One of `DATE_ORDERS`, for what could be read either way; ``""`` for not known.
 
     Raises
     ------
     CellError
         Not a day or time, or one that can be read in two ways.
     """
+    moments = _moments(text, zone_allowed)
+    if date_order in moments:
+        return moments[date_order]
+    different = {moment.time: moment for moment in moments.values()}
+    if len(different) == 1:
+        return next(iter(different.values()))
+    each = " or ".join(str(time.date()) for time in sorted(different))
+    raise CellError(
+        f"{text!r} can be read in two ways.",
+        how=f"Write {each}, whichever it is, and format the column as text or as year-month-day, "
+        "so that the spreadsheet program keeps it; or set date_order in property.toml.",
+    )
+
+
+def possible_moments(text: str) -> tuple[Moment, ...]:
+    """Every day or time, each once, that a cell can mean; none where it cannot be read."""
+    try:
+        moments = _moments(text, zone_allowed=False)
+    except CellError:
+        return ()
+    return tuple({moment.time: moment for moment in moments.values()}.values())
+
+
+def settled_order(texts: Iterable[str]) -> str:
+    """The order of `DATE_ORDERS` that a column is written in, ``""`` where it does not tell.
+
+    A spreadsheet program writes all days of a column in one order, so those that can be read in
+    one way only (``13/...``) settle it for the others. Where these disagree, nothing is settled.
+    """
+    found: set[str] = set()
+    for text in texts:
+        if not _YEAR_MAY_BE_LAST.match(text):
+            continue
+        try:
+            moments = _moments(text, zone_allowed=True)
+        except CellError:
+            continue
+        if len(moments) == 1:
+            found.update(moments.keys() & set(DATE_ORDERS))
+    return found.pop() if len(found) == 1 else ""
+
+
+def _moments(text: str, zone_allowed: bool) -> dict[str, Moment]:
+    """What a cell can mean, by the order that it would be written in (``""``: in any).
+
+    Raises
+    ------
+    CellError
+        It means nothing.
+    """
     match = _ISO.fullmatch(text)
     if match:
         year, month, day, hour, minute, second = match.groups()
         clock = (int(hour), int(minute), int(second or 0)) if hour else (0, 0, 0)
-        return Moment(
-            time=_moment(text, (int(year), int(month), int(day)), clock), whole_day=hour is None
-        )
+        time = _moment(text, (int(year), int(month), int(day)), clock)
+        return {"": Moment(time=time, whole_day=hour is None)}
     plain = " ".join(unicodedata.normalize("NFKC", text).split()).casefold()
     found = _CLOCK.search(plain)
     if not found:
-        return Moment(time=_moment(text, _read_day(text, plain)), whole_day=True)
+        return {
+            order: Moment(time=_moment(text, ymd), whole_day=True)
+            for order, ymd in _read_days(text, plain).items()
+        }
     if found["zone"] and not zone_allowed:
         raise CellError(
             f"{text!r} carries a time zone; times here are local.",
             how="Write the local time without a zone. " + _WRITE_TIME,
         )
-    ymd = _read_day(text, plain[: found.start()].rstrip(" ,"))
+    days = _read_days(text, plain[: found.start()].rstrip(" ,"))
     hour_shown = int(found["hour"])
     if found["half"]:
         if not 1 <= hour_shown <= 12:
@@ -134,22 +203,26 @@ def parse_moment(text: str, *, zone_allowed: bool = False) -> Moment:
                 f"{text!r}: no clock shows {hour_shown} with AM or PM.", how=_WRITE_TIME
             )
         hour_shown = hour_shown % 12 + (12 if found["half"] == "p" else 0)
-    time = _moment(text, ymd, (hour_shown, int(found["minute"]), int(found["second"] or 0)))
-    if found["part"]:
-        time = time.replace(microsecond=int(found["part"][:6].ljust(6, "0")))
-    if found["zone"]:
-        time = time.replace(tzinfo=_zone(text, found["zone"]))
-    return Moment(time=time, whole_day=False)
+    clock = (hour_shown, int(found["minute"]), int(found["second"] or 0))
+    moments = {}
+    for order, ymd in days.items():
+        time = _moment(text, ymd, clock)
+        if found["part"]:
+            time = time.replace(microsecond=int(found["part"][:6].ljust(6, "0")))
+        if found["zone"]:
+            time = time.replace(tzinfo=_zone(text, found["zone"]))
+        moments[order] = Moment(time=time, whole_day=False)
+    return moments
 
 
-def _read_day(text: str, plain: str) -> tuple[int, int, int]:
-    """Year, month, day of the part of a cell that is a day."""
+def _read_days(text: str, plain: str) -> dict[str, tuple[int, int, int]]:
+    """Year, month, day of the part of a cell that is a day, by the order it is written in."""
     match = _YEAR_FIRST.fullmatch(plain)
     if match:
-        return int(match[1]), int(match[3]), int(match[4])
+        return {"": (int(match[1]), int(match[3]), int(match[4]))}
     match = _YEAR_LAST.fullmatch(plain)
     if match:
-        return _number_day(text, match[1], match[3], match[4])
+        return _number_days(text, match[1], match[3], match[4])
     for pattern, order in (
         (_DAY_MONTH_NAME, (3, 2, 1)),
         (_MONTH_NAME_DAY, (3, 1, 2)),
@@ -158,7 +231,7 @@ def _read_day(text: str, plain: str) -> tuple[int, int, int]:
         match = pattern.fullmatch(plain)
         if match:
             year, month, day = (match[i] for i in order)
-            return _full_year(text, year), _month(text, month), int(day)
+            return {"": (_full_year(text, year), _month(text, month), int(day))}
     if _NO_YEAR.fullmatch(plain):
         raise CellError(f"{text!r} has no year.", how=_WRITE_DAY)
     if _SERIAL.fullmatch(plain):
@@ -171,22 +244,18 @@ def _read_day(text: str, plain: str) -> tuple[int, int, int]:
     raise CellError(f"{text!r} is not a day or time.", how=_WRITE_TIME)
 
 
-def _number_day(text: str, first: str, second: str, third: str) -> tuple[int, int, int]:
-    """The one day that ``a/b/c`` can mean, whichever order it was written in."""
+def _number_days(text: str, first: str, second: str, third: str) -> dict[str, tuple[int, int, int]]:
+    """The days that ``a/b/c`` can mean, by the order it was written in."""
     a, b = int(first), int(second)
-    if len(third) == 4:
-        readings = {_valid(int(third), a, b), _valid(int(third), b, a)}
-    else:
+    year = _full_year(text, third)
+    readings = {"month first": _valid(year, a, b), "day first": _valid(year, b, a)}
+    if len(third) == 2:
         # With a short year the first figure may be the year as well.
-        year = _full_year(text, third)
-        readings = {_valid(year, a, b), _valid(year, b, a), _valid(2000 + a, b, int(third))}
-    days = sorted(day for day in readings if day)
-    if len(days) == 1:
-        return days[0].year, days[0].month, days[0].day
+        readings["year first"] = _valid(2000 + a, b, int(third))
+    days = {order: (day.year, day.month, day.day) for order, day in readings.items() if day}
     if not days:
         raise CellError(f"{text!r} is not a day of the calendar.", how=_WRITE_DAY)
-    both = " or ".join(str(day) for day in days)
-    raise CellError(f"{text!r} can be read in two ways.", how=f"Write {both}, whichever it is.")
+    return days
 
 
 def _valid(year: int, month: int, day: int) -> date | None:

@@ -16,8 +16,8 @@ from deerlog.property.table_rows import Column, Record, frame_of, open_table
 
 COLUMNS = (
     Column(name="camera", parse=parse_name),
-    Column(name="from", parse=parse_moment),
-    Column(name="to", parse=parse_moment),
+    Column(name="from", parse=parse_moment, date=True),
+    Column(name="to", parse=parse_moment, date=True),
     Column(name="status", parse=one_of(("down", "running")), blank="down"),
 )
 
@@ -36,7 +36,7 @@ def no_outages() -> pd.DataFrame:
 
 
 def read_outages(
-    path: Path, cameras: Iterable[str] | NameList
+    path: Path, cameras: Iterable[str] | NameList, *, date_order: str = ""
 ) -> tuple[pd.DataFrame, list[Problem]]:
     """Read the outages.
 
@@ -44,6 +44,8 @@ def read_outages(
     ----------
     cameras
         The cameras of cameras.csv, perhaps with what is known of rows left out there.
+    date_order
+        Of the settings.
 
     Returns
     -------
@@ -54,7 +56,7 @@ def read_outages(
     problems
         Rows left out.
     """
-    records, problems, _ = open_table(path, COLUMNS)
+    records, problems, _ = open_table(path, COLUMNS, date_order=date_order)
     kept: list[Record] = []
     for record in of_known_cameras(records, name_list(cameras), path.name, problems):
         record["start"], record["end"] = record["from"].begins, record["to"].ends

@@ -19,6 +19,7 @@ from deerlog.property import stands as stands_table
 from deerlog.property import weather as weather_table
 from deerlog.property.matching import NameList
 from deerlog.property.settings import Settings
+from deerlog.property.stands_left_out import LostStand, stands_left_out
 from deerlog.property.table_rows import table_path
 
 
@@ -45,6 +46,8 @@ class Property:
         Names of the tables that are not there.
     left_out
         Rows of cameras.csv that could not be used, by camera.
+    stands_left_out
+        Stands of stands.csv whose rows could not be used, in file order.
     """
 
     folder: Path
@@ -59,6 +62,7 @@ class Property:
     problems: tuple[Problem, ...]
     missing: tuple[str, ...] = ()
     left_out: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    stands_left_out: tuple[LostStand, ...] = ()
 
     @property
     def camera_names(self) -> NameList:
@@ -125,17 +129,19 @@ def open_property(folder: Path) -> Property:
     )
     clock_readings = read(
         "clock.csv",
-        lambda path: clock_table.read_clock_readings(path, cameras),
+        lambda path: clock_table.read_clock_readings(path, cameras, date_order=settings.date_order),
         clock_table.no_clock_readings,
     )
     outages = read(
         "outages.csv",
-        lambda path: outages_table.read_outages(path, cameras),
+        lambda path: outages_table.read_outages(path, cameras, date_order=settings.date_order),
         outages_table.no_outages,
     )
     sits = read(
         "sits.csv",
-        lambda path: sits_table.read_sits(path, stands["stand"], bucks),
+        lambda path: sits_table.read_sits(
+            path, stands["stand"], bucks, date_order=settings.date_order
+        ),
         sits_table.no_sits,
     )
     weather: pd.DataFrame | None = None
@@ -144,7 +150,9 @@ def open_property(folder: Path) -> Property:
     if weather_path is None:
         missing.append("weather.csv")
     else:
-        weather, found = weather_table.read_weather(weather_path, settings.timezone)
+        weather, found = weather_table.read_weather(
+            weather_path, settings.timezone, date_order=settings.date_order
+        )
         problems.extend(found)
     return Property(
         folder=folder,
@@ -159,6 +167,7 @@ def open_property(folder: Path) -> Property:
         problems=tuple(_with_harm(problem) for problem in problems),
         missing=tuple(missing),
         left_out=cameras_out,
+        stands_left_out=_stands_left_out(folder, stands, problems),
     )
 
 
@@ -167,6 +176,16 @@ def _with_harm(problem: Problem) -> Problem:
     if problem.harm or not problem.must_mend:
         return problem
     return replace(problem, harm=1.0, harm_in="row")
+
+
+def _stands_left_out(
+    folder: Path, stands: pd.DataFrame, problems: list[Problem]
+) -> tuple[LostStand, ...]:
+    """Stands whose row could not be used; a row is left out only with a problem of its own."""
+    path, _ = table_path(folder, "stands.csv")
+    if path is None or not any(problem.file == path.name for problem in problems):
+        return ()
+    return stands_left_out(path, stands["stand"])
 
 
 def _read_placements(
@@ -182,6 +201,7 @@ def _read_placements(
             else "It lists where each camera stood; its first row is "
             + ",".join(column.name for column in cameras_table.COLUMNS),
         )
+    problems.extend(found)
     placements, found = cameras_table.read_cameras(path, settings)
     if any(problem.kind == "property-far-away" for problem in found):
         # It says what the longitude and the time zone by themselves say too.

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from deerlog.errors import Problem, PropertyError
+from deerlog.property.day_and_time import DATE_ORDERS
 from deerlog.property.settings_values import SettingsValues
 from deerlog.property.text_encoding import decode_text
 from deerlog.property.zone_names import hours_from_sun
@@ -74,6 +75,9 @@ class Settings:
         ``Mon`` to ``Sun``.
     watched_share
         Share (above 0, to 1) of a week's camera-days that must have run for it to count as watched.
+    date_order
+        How days such as 03/04/2025 are meant: ``month first``, ``day first``, or ``""`` where
+        that is not known.
     hunting
         In the order written.
     presence
@@ -94,6 +98,7 @@ class Settings:
     visit_gap_minutes: int = 30
     week_starts: str = "Mon"
     watched_share: float = 0.25
+    date_order: str = ""
     hunting: tuple[HuntingSeason, ...] = ()
     presence: Mapping[str, float] = field(default_factory=dict)
     plan: Mapping[str, float | bool] = field(default_factory=dict)
@@ -164,6 +169,7 @@ def settings_from_text(text: str, *, folder_name: str) -> tuple[Settings, list[P
         visit_gap_minutes=values.whole("visit_gap_minutes", 1, 1440, Settings.visit_gap_minutes),
         week_starts=values.choice("week_starts", WEEKDAYS, Settings.week_starts),
         watched_share=values.number("watched_share", 0.01, 1, Settings.watched_share),
+        date_order=values.choice("date_order", ("", *DATE_ORDERS), Settings.date_order),
         hunting=tuple(
             HuntingSeason(name=name, opens=opens, closes=closes)
             for name, opens, closes in values.seasons("hunting")

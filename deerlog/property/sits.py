@@ -44,7 +44,7 @@ def parse_half(text: str) -> str:
 
 
 COLUMNS = (
-    Column(name="day", parse=parse_day),
+    Column(name="day", parse=parse_day, date=True),
     Column(name="half", parse=parse_half),
     Column(name="stand", parse=parse_name),
     Column(name="bucks_seen", parse=parse_list, blank=()),
@@ -76,7 +76,7 @@ def no_sits() -> pd.DataFrame:
 
 
 def read_sits(
-    path: Path, stands: Iterable[str], bucks: pd.DataFrame
+    path: Path, stands: Iterable[str], bucks: pd.DataFrame, *, date_order: str = ""
 ) -> tuple[pd.DataFrame, list[Problem]]:
     """Read the sits.
 
@@ -86,6 +86,8 @@ def read_sits(
         The stands of stands.csv.
     bucks
         As in `Property.bucks`.
+    date_order
+        Of the settings.
 
     Returns
     -------
@@ -96,7 +98,7 @@ def read_sits(
     problems
         Rows left out, and names that look like slips.
     """
-    records, problems, _ = open_table(path, COLUMNS)
+    records, problems, _ = open_table(path, COLUMNS, date_order=date_order)
     known, names = NameList(stands), BuckNames(bucks)
     kept: list[Record] = []
     for record in records:

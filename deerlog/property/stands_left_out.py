@@ -9,9 +9,7 @@ from pathlib import Path
 from deerlog.errors import PropertyError
 from deerlog.property.matching import fold_name
 from deerlog.property.stands import COLUMNS
-from deerlog.property.table_rows import read_sheet, table_path
-
-STANDS = "stands.csv"
+from deerlog.property.table_rows import read_sheet
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,19 +20,16 @@ class LostStand:
     row: int
 
 
-def stands_left_out(folder: Path, known: Iterable[str]) -> tuple[LostStand, ...]:
-    """Stands of stands.csv that are not among those read from it, in file order, each once.
+def stands_left_out(path: Path, known: Iterable[str]) -> tuple[LostStand, ...]:
+    """Stands of a stands.csv that are not among those read from it, in file order, each once.
 
     Parameters
     ----------
-    folder
-        The property folder.
+    path
+        The file.
     known
         Names of the stands that could be read.
     """
-    path, _ = table_path(folder, STANDS)
-    if path is None:
-        return ()
     try:
         sheet = read_sheet(path, COLUMNS)
     except PropertyError:

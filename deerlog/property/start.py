@@ -208,6 +208,10 @@ week_starts = "Mon"
 # Share of a week's camera-days that must have run for the week to count as watched, above 0 to 1.
 watched_share = 0.25
 
+# For tables saved by a spreadsheet program: whether 03/04/2026 is "month first" (4 March) or "day
+# first" (3 April). Left blank, such a day is refused unless others of its column tell.
+date_order = ""
+
 # One table for each hunting season, every year; one may run across the turn of the year.
 {seasons}
 # Rules of the plan; what is not set stays as here.

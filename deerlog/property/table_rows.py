@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +12,18 @@ import pandas as pd
 
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.cell_values import CellError, decimal_point
+from deerlog.property.day_and_time import settled_order
 from deerlog.property.rows_lost import rows_in
 from deerlog.property.table_reader import SheetTable, read_table
 
 Record = dict[str, Any]
 """One row: column -> value, with ``row``, its number in the file."""
+
+NOT_CSV = (
+    *(".xlsx", ".xlsm", ".xls", ".xlsb", ".ods", ".numbers"),
+    *(".txt", ".tsv", ".csv.txt", ".csv.csv", ".csv.xlsx"),
+)
+"""Endings under which a table is saved by mistake."""
 
 _SET_ASIDE = object()
 
@@ -40,49 +48,55 @@ class Column:
         What ``unreadable`` means, in words, for that problem.
     number
         Whether a decimal comma is allowed where the table is separated by ``;``.
+    date
+        Whether it holds days or times: ``parse`` then takes ``date_order`` as well.
     """
 
     name: str
-    parse: Callable[[str], Any]
+    parse: Callable[..., Any]
     blank: Any = _SET_ASIDE
     unreadable: Any = _SET_ASIDE
     stand_in: str = ""
     number: bool = False
+    date: bool = False
 
 
 def table_path(folder: Path, name: str) -> tuple[Path | None, list[Problem]]:
-    """The file of a table, its name in any case; None and perhaps a problem where there is none.
+    """The file of a table, its name in any case; None where there is none.
 
-    The problem names a workbook or text file that is probably meant to be the table.
+    A problem, where the table is missing or has no rows, names a workbook or text file that is
+    probably meant to be it.
     """
-    path = folder / name
-    if path.is_file():
-        return path, []
     stem = name.removesuffix(".csv").casefold()
     siblings = sorted(p for p in folder.iterdir() if p.name.casefold().startswith(stem + "."))
-    for sibling in siblings:
-        if sibling.name.casefold() == name and sibling.is_file():
-            return sibling, []
-    endings = (".xlsx", ".xls", ".ods", ".numbers", ".txt", ".tsv", ".csv.txt", ".csv.csv")
-    for sibling in siblings:
-        if sibling.name.casefold().removeprefix(stem) in endings:
-            return None, [
-                Problem(
-                    kind="table-not-csv",
-                    file=sibling.name,
-                    why=f"This looks like the table {name}, but deerlog reads only {name}.",
-                    how=f"Save it as CSV under the name {name}.",
-                    harm=float(max(rows_in(sibling), 1)),
-                    harm_in="row",
-                )
-            ]
-    return None, []
+    called = [p for p in siblings if p.name.casefold() == name and p.is_file()]
+    path = next((p for p in called if p.name == name), called[0] if called else None)
+    others = [p for p in siblings if p.name.casefold().removeprefix(stem) in NOT_CSV]
+    if not others or (path is not None and rows_in(path)):
+        return path, []
+    empty = "" if path is None else ", which has no rows"
+    return path, [
+        Problem(
+            kind="table-not-csv",
+            file=others[0].name,
+            why=f"This looks like the table {name}, but deerlog reads only {name}{empty}.",
+            how=f"Save it as CSV {'under the name' if path is None else 'over'} {name}.",
+            harm=float(max(rows_in(others[0]), 1)),
+            harm_in="row",
+        )
+    ]
 
 
 def open_table(
-    path: Path, columns: Sequence[Column]
+    path: Path, columns: Sequence[Column], *, date_order: str = ""
 ) -> tuple[list[Record], list[Problem], SheetTable | None]:
-    """Read a table that the rest can go on without; an unreadable file becomes a problem."""
+    """Read a table that the rest can go on without; an unreadable file becomes a problem.
+
+    Parameters
+    ----------
+    date_order
+        See `read_records`.
+    """
     try:
         sheet = read_sheet(path, columns)
     except PropertyError as error:
@@ -95,7 +109,7 @@ def open_table(
             harm_in="row",
         )
         return [], [problem], None
-    records, problems = read_records(sheet, columns)
+    records, problems = read_records(sheet, columns, date_order=date_order)
     return records, problems, sheet
 
 
@@ -109,12 +123,23 @@ def read_sheet(path: Path, columns: Sequence[Column]) -> SheetTable:
 
 
 def read_records(
-    sheet: SheetTable, columns: Sequence[Column]
+    sheet: SheetTable, columns: Sequence[Column], *, date_order: str = ""
 ) -> tuple[list[Record], list[Problem]]:
     """Rows whose cells can be read, and a problem for every cell that cannot.
 
     Problems of the table itself (rows set aside, misspelt columns) come first.
+
+    Parameters
+    ----------
+    date_order
+        Of the settings: for days of a column that does not tell its order itself.
     """
+    parsers = {
+        column.name: partial(column.parse, date_order=column_order(sheet, column.name, date_order))
+        if column.date
+        else column.parse
+        for column in columns
+    }
     problems = list(sheet.problems)
     records: list[Record] = []
     for cells in sheet.frame.to_dict("records"):
@@ -132,7 +157,7 @@ def read_records(
             if column.number and sheet.decimal_comma:
                 text = decimal_point(text)
             try:
-                record[column.name] = column.parse(text)
+                record[column.name] = parsers[column.name](text)
             except CellError as error:
                 if column.unreadable is _SET_ASIDE:
                     usable = False
@@ -154,6 +179,11 @@ def read_records(
         if usable:
             records.append(record)
     return records, problems
+
+
+def column_order(sheet: SheetTable, column: str, date_order: str) -> str:
+    """The order that the days of a column are written in, by itself or else by the settings."""
+    return (settled_order(sheet.frame[column]) if column in sheet.frame else "") or date_order
 
 
 def frame_of(records: Sequence[Record], dtypes: Mapping[str, str]) -> pd.DataFrame:

@@ -20,6 +20,7 @@ from deerlog.property.compass import POINTS, point_degrees
 from deerlog.property.day_and_time import parse_moment
 from deerlog.property.rows_lost import rows_in
 from deerlog.property.table_reader import SheetTable, read_table
+from deerlog.property.table_rows import column_order
 from deerlog.timekeeping.zones import localize
 
 
@@ -59,13 +60,17 @@ VALUES = ("temperature_c", "wind_ms", "wind_from_deg", "pressure_hpa")
 _NO_DIRECTION = frozenset({"calm", "var", "variable", "vrb", "-"})
 
 
-def read_weather(path: Path, zone: str) -> tuple[pd.DataFrame | None, list[Problem]]:
+def read_weather(
+    path: Path, zone: str, *, date_order: str = ""
+) -> tuple[pd.DataFrame | None, list[Problem]]:
     """Read the weather.
 
     Parameters
     ----------
     zone
         IANA name of the property's time, to which times written with a zone are turned.
+    date_order
+        Of the settings.
 
     Returns
     -------
@@ -104,7 +109,7 @@ def read_weather(path: Path, zone: str) -> tuple[pd.DataFrame | None, list[Probl
             )
         )
         return None, problems
-    table = pd.DataFrame({"time": _times(sheet, zone, problems)})
+    table = pd.DataFrame({"time": _times(sheet, zone, date_order, problems)})
     for name in ("temperature_c", "wind_ms", "pressure_hpa"):
         table[name] = _in_table_units(sheet, name, problems)
     table["wind_from_deg"] = _column(
@@ -118,14 +123,15 @@ def read_weather(path: Path, zone: str) -> tuple[pd.DataFrame | None, list[Probl
     return table[["time", *VALUES]].reset_index(drop=True), problems
 
 
-def _times(sheet: SheetTable, zone: str, problems: list[Problem]) -> pd.Series:
+def _times(sheet: SheetTable, zone: str, date_order: str, problems: list[Problem]) -> pd.Series:
     tz = ZoneInfo(zone)
+    order = column_order(sheet, "time", date_order)
     times: list[datetime | None] = []
     for text, row in zip(sheet.frame["time"], sheet.frame["row"], strict=True):
         try:
             if not text:
                 raise CellError("The time is blank.", how="Fill it in, or clear the whole row.")
-            moment = parse_moment(text, zone_allowed=True)
+            moment = parse_moment(text, zone_allowed=True, date_order=order)
         except CellError as error:
             times.append(None)
             problems.append(

@@ -9,7 +9,7 @@ from deerlog.report.words import count, interval, percent
 
 def backtest_text(good: HowGood, sits: SitsView | None, property_name: str) -> str:
     """Verdict, scores, reliability, weather, and the sits beside the chances given for them."""
-    parts = [f"{property_name}: {good.span} replayed", wrapped(good.verdict)]
+    parts = [wrapped(f"{property_name}, replayed: {good.span}"), wrapped(good.verdict)]
     parts += [wrapped(line) for line in good.off]
     if good.scores:
         table = text_table(
@@ -65,7 +65,7 @@ SCORES_KEY = (
 def sits_text(sits: SitsView) -> str:
     """The sits, beside the chances given for them."""
     table = text_table(
-        ("Your sits", "Saw a target", "", "Chance given", "of them saw one"),
+        ("Your sits", "Saw a target", "", "Chance given", "Of those, saw one"),
         [
             (
                 row.cut,

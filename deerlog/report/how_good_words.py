@@ -66,8 +66,8 @@ def verdict(gains: list[ForecastGain], half_days: int, seen: int) -> str:
     )
     if worst.low > 0:
         return (
-            f"Our chances told what came better than either rule of thumb, and by more than luck "
-            f"would. The better of the two was {rule}. {scored}. {figures}"
+            "Our chances were better than either rule of thumb, and by more than luck would "
+            f"explain. The better of the two was {rule}. {scored}. {figures}"
         )
     if worst.high < 0:
         return (
@@ -173,7 +173,7 @@ def weather_words(effects: WeatherEffects, units: str) -> tuple[str, ...]:
     if left:
         found = "No effect of weather was found in your data. " if not kept else ""
         lines.append(
-            f"{found}The chances do not go by this, since it did not help to foretell weeks kept "
-            f"back for the test ({tried}): {'; '.join(left)}."
+            f"{found}What was tried did not help to foretell weeks kept back for the test, so the "
+            f"chances do not go by it ({tried}): {'; '.join(left)}."
         )
     return tuple(lines)

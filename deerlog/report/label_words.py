@@ -125,7 +125,7 @@ def _more_weeks(change: LabelChange, one: str, many: str) -> str:
 
 def _makes(change: LabelChange) -> str:
     if change.label == "undecided":
-        return "would leave him undecided."
+        return "would make him undecided."
     return f"would make him {'a resident' if change.label == 'resident' else 'visiting'}."
 
 

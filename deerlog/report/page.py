@@ -18,6 +18,7 @@ from deerlog.report.page_data import (
     ReportPage,
     SeasonFrame,
 )
+from deerlog.report.plan_words import BRACKETS
 from deerlog.report.template_engine import page_templates, style_sheet
 
 SEASONS_OPEN = 2
@@ -86,7 +87,8 @@ def render_page(page: ReportPage) -> str:
         "other_orders": _other_orders(page.other_bucks),
         "seasons_open": SEASONS_OPEN,
         "sits_open": SITS_OPEN,
-        "not_watched": words.not_watched_since(page.watched_until, page.as_of),
+        "brackets": BRACKETS,
+        "not_watched": words.not_watched_since(page.ran_until, page.as_of),
         "definitions": words.definitions(page),
         "safety": words.SAFETY,
     }

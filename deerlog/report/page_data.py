@@ -297,7 +297,7 @@ class ReportPage:
     ----------
     as_of
         The last day the report knows of.
-    watched_until
+    ran_until
         The last day up to it on which any camera is known to have run; None for none.
     seasons
         Frames, oldest first; the last one is the season of ``as_of``.
@@ -330,6 +330,6 @@ class ReportPage:
     settings: tuple[Setting, ...]
     version: str
     targets_chosen: bool = True
-    watched_until: date | None = None
+    ran_until: date | None = None
     sits: SitsView | None = None
     how_good: HowGood | None = None

@@ -10,6 +10,7 @@ import pandas as pd
 from deerlog.analysis.plan.sit_groups import SitGroup, sit_groups
 from deerlog.report.how_good_words import weather_words
 from deerlog.report.plan_words import (
+    BRACKETS,
     closed_words,
     days_span,
     group_bucks,
@@ -23,11 +24,12 @@ from deerlog.report.plan_words import (
 )
 from deerlog.report.terminal import WIDTH, text_table, wrapped
 from deerlog.report.words import SAFETY, count, interval, percent
-from deerlog.study.plan import WEATHER_OPTION, ComingPlan
+from deerlog.study.not_considered import WEATHER_OPTION
+from deerlog.study.plan import ComingPlan
 
 KEY = (
     "Chance: of at least one visit by a target on camera, in shooting light, in that half of the "
-    "day; in brackets its 95 % interval."
+    f"day. {BRACKETS} Around: how likely he is on this ground then, seen or not."
 )
 
 

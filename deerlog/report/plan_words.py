@@ -17,6 +17,11 @@ LONG_WINDOW_DAYS = 45
 """A window of so many days is a time of year, not a date to keep (our choice)."""
 SMALL_CHANCE = 0.02
 """A chance below it is told as small, whatever the place: one half-day in fifty (our choice)."""
+BRACKETS = (
+    "In brackets its 95% interval; for several days together, from the lowest end to the highest "
+    "over them."
+)
+"""What stands in brackets after the chance of a sit, or of some that are told as one."""
 NEAREST_NAMED = 3
 """How many are named where no sit stands out (our choice)."""
 ALSO_NAMED = 2
@@ -144,7 +149,7 @@ def group_why(group: SitGroup) -> str:
         return said
     days = _days(sorted(sit.day for sit in group.sits))
     if len(group.sits) == 1:
-        return f"{said}; any one of these days, the plan takes {days}"
+        return f"{said}; any one of these days will do, the plan takes {days}"
     rest = group.best.rest_days
     between = f", with {count(rest, 'day')} of rest between" if rest else ""
     return f"{said}; the plan takes {days}{between}"

@@ -20,7 +20,7 @@ def report_files(study: Study, *, weather: pd.DataFrame | None = None) -> dict[s
     Parameters
     ----------
     weather
-        A forecast for the coming week, of `deerlog.study.plan.read_forecast`.
+        A forecast for the coming week, of `deerlog.study.coming_weather.read_forecast`.
     """
     return {
         "report.html": render_page(page_of_study(study, weather=weather)),

@@ -114,10 +114,18 @@ def _week_words(cell: WeekCell) -> str:
         what += f" on {count(cell.days_seen, 'day')}, {count(cell.visits, 'visit')}"
     words = f"Week of {day(cell.week_start)}: {what}; {number(cell.camera_days)} camera-days"
     if cell.around is not None:
-        words += f"; around {percent(cell.around)}"
+        words += f"; likely around: {percent(cell.around)}"
     if cell.weight is not None:
-        words += f"; weight {cell.weight:+.1f}"
+        words += f"; {_argues(cell.weight)}"
     return words
+
+
+def _argues(weight: float) -> str:
+    """Which side a week argues for, and how strongly, in natural log of odds."""
+    shown = f"{weight:+.1f}"
+    if float(shown) == 0:
+        return "argues for neither"
+    return f"argues for {'resident' if weight > 0 else 'visiting'} ({shown})"
 
 
 def month_boxes(frame: SeasonFrame) -> tuple[Box, ...]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from numbers import Integral, Real
 
@@ -135,12 +135,25 @@ def table_text(name: str, frame: pd.DataFrame) -> str:
     missing = [c for c in columns if c not in frame.columns]
     if missing:
         raise ValueError(f"{name}: the frame has no column {', '.join(missing)}")
-    cells = [[_cell(column, value) for value in frame[column].tolist()] for column in columns]
+    cells = [_cells(column, frame[column].tolist()) for column in columns]
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(columns)
     writer.writerows(zip(*cells, strict=True))
     return out.getvalue()
+
+
+def _cells(column: str, values: Sequence[object]) -> list[str]:
+    # Tens of thousands of rows hold few different days and shares: each is written once. A value is
+    # the same as another only with its type: 1, 1.0 and True are not.
+    text: dict[tuple[type, object], str] = {}
+    cells = []
+    for value in values:
+        key = (type(value), value)
+        if key not in text:
+            text[key] = _cell(column, value)
+        cells.append(text[key])
+    return cells
 
 
 def _cell(column: str, value: object) -> str:

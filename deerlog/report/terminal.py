@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.report.words import score
+from deerlog.report.words import count, score
 
 WIDTH = 80
 SHORTEST_NAME = 7
@@ -90,7 +90,8 @@ def score_text(value: float) -> str:
 
 RESIDENCY_KEY = (
     "* target, + new: not in bucks.csv. Score: chance in 100 that he lives here through the "
-    "hunting season. Weeks: seen of watched. Light: visits in shooting light of all visits."
+    "hunting season. Pattern: when he is here. Weeks: seen of watched. Days: seen on. Light: "
+    "visits in shooting light of all visits."
 )
 
 
@@ -110,9 +111,9 @@ def problem_text(problem: Problem, number: int) -> str:
     if problem.paste:
         lines.append(f"   {_plain(problem.paste)}")
     touches = []
-    number = round(problem.harm)
-    if problem.harm and (problem.harm_in == "visit" or number > 1):
-        touches.append(f"{number:,} {problem.harm_in}" + ("s" if number != 1 else ""))
+    harmed = round(problem.harm)
+    if problem.harm and (problem.harm_in == "visit" or harmed > 1):
+        touches.append(count(harmed, problem.harm_in))
     if problem.bucks:
         touches.append(", ".join(_plain(b) for b in problem.bucks))
     if touches:

@@ -360,22 +360,23 @@ def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
         ),
         (
             "Camera-day",
-            "A day, or part of one, that a camera was really running.",
+            "A day, or part of one, that a camera was really running; where it is about a buck, as "
+            "far as what it took was tagged.",
         ),
         (
             "Seen, not seen, not watched",
-            "Not seen: cameras ran and he did not come. Not watched: for less than "
+            "Not seen: cameras ran, and no tagged picture shows him. Not watched: for less than "
             f"{percent(page.watched_share)} of that week his cameras ran and what they took was "
             "tagged, so it says nothing. A week that was not watched is no data, never a zero.",
         ),
         (
             "Around",
-            "How likely he was on this ground that week, seen or not, by everything known.",
+            "How likely he was on this ground that week or day, seen or not, by everything known.",
         ),
         (
             "27% (10 to 56%)",
-            "The share found, and in brackets the range that holds the true one 19 times in 20. "
-            "Few visits make a wide range.",
+            "The share found or the chance given, and in brackets the range that holds the true "
+            "one 19 times in 20. Few visits make a wide range.",
         ),
         (
             "Season",

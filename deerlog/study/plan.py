@@ -3,49 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
 from deerlog.analysis.forecast.chances import Forecast
-from deerlog.analysis.forecast.weather_drivers import weather_drivers
 from deerlog.analysis.forecast.weather_effects import WeatherEffects
 from deerlog.analysis.plan.outlook import Outlook, outlooks
 from deerlog.analysis.plan.plan import plan, site_chances
 from deerlog.analysis.plan.plan_rules import PlanRules
-from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit
 from deerlog.analysis.plan.sit_times import sit_times
 from deerlog.analysis.plan.sit_wind import sit_winds
 from deerlog.analysis.plan.stand_chances import some_days
 from deerlog.analysis.visits import HALVES
-from deerlog.errors import Problem, PropertyError
-from deerlog.property.compass import point_degrees
+from deerlog.errors import PropertyError
 from deerlog.property.matching import BuckNames, NameList
-from deerlog.property.stands_left_out import stands_left_out
-from deerlog.property.weather import read_weather
 from deerlog.study import Study
-
-UNKNOWN_DAYS = 8
-"""Days without any camera before the plan that are worth saying (our choice: more than a week)."""
+from deerlog.study.coming_weather import with_weather
+from deerlog.study.not_considered import (
+    NotConsidered,
+    days_not_told,
+    not_given,
+    other_days,
+    wind_not_given,
+)
+from deerlog.study.plan_stands import HALVES_OF_USE, stand_places
 
 WEEK_DAYS = 7
 """Days of a plan where no other number is asked for, and of the plan on the report's page."""
-
-WEATHER_OPTION = "--weather FILE"
-"""What gives a forecast of the weather, to the plan and to the report alike."""
-
-_HALVES_OF_USE = {"morning": HALVES[:1], "evening": HALVES[1:], "either": HALVES}
-
-
-@dataclass(frozen=True, kw_only=True)
-class NotConsidered:
-    """Something the plan could not take into account, and what it is waiting for."""
-
-    what: str
-    missing: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,6 +65,8 @@ class ComingPlan:
         known; those kept are in the chances.
     ahead
         The chances it stands on, weather in them; None where there is nobody or no day to plan for.
+    goes_by_forecast
+        Whether a forecast of the weather was given that covers any of its days.
     """
 
     first: date
@@ -91,6 +81,7 @@ class ComingPlan:
     sit_at_least: float
     effects: WeatherEffects | None = None
     ahead: Forecast | None = None
+    goes_by_forecast: bool = False
 
 
 def coming_plan(
@@ -129,10 +120,17 @@ def coming_plan(
                 missing="the next season's record",
             )
         )
-    stands = _stands(study, stand, aside)
+    stands, stands_aside = stand_places(study, stand)
+    aside += stands_aside
+    elsewhere = None if weather is None else other_days(weather, days)
+    if elsewhere is not None:
+        aside.append(elsewhere)
+        weather = None
     half_days = _half_days(study, days, rules, weather)
-    _note_unknown_days(study, aside)
-    _note_missing(study, rules, stands, half_days, weather, aside)
+    aside += days_not_told(study)
+    if elsewhere is None:
+        aside += wind_not_given(rules, stands, half_days, weather)
+    aside += not_given(study, rules, weather)
     sits: tuple[PlannedSit, ...] = ()
     ahead: Forecast | None = None
     if bucks and len(days):
@@ -163,50 +161,13 @@ def coming_plan(
         sit_at_least=rules.sit_at_least,
         effects=None if weather is None else study.weather_effects,
         ahead=ahead,
+        goes_by_forecast=weather is not None,
     )
 
 
 def plan_outlook(study: Study, bucks: Sequence[str]) -> tuple[Outlook, ...]:
     """When each buck is worth hunting, as far ahead as is known."""
     return outlooks(study.windows, study.whole_stretch, study.sighting_grid, bucks, study.calendar)
-
-
-def with_weather(study: Study, ahead: Forecast, weather: pd.DataFrame) -> Forecast:
-    """A forecast of chances with what a weather forecast does to them, as far as that is known.
-
-    Where no weather has been kept to learn from, or none of it has earned its place, nothing is
-    changed.
-    """
-    effects = study.weather_effects
-    if effects is None or study.known_weather is None or not effects.kept.any():
-        return ahead
-    coming = weather[weather["time"] >= study.last_day + pd.Timedelta(days=1)]
-    both = pd.concat([study.known_weather, coming], ignore_index=True)
-    days = pd.DatetimeIndex(study.sighting_grid.days.append(ahead.days))
-    drivers = weather_drivers(both, study.sun, days, study.last_day)
-    change = effects.log_odds(drivers)[-len(ahead.days) :]
-    return replace(ahead, log_odds=ahead.log_odds + change[:, None, None, :])
-
-
-def read_forecast(study: Study, path: Path | None) -> tuple[pd.DataFrame | None, list[Problem]]:
-    """A weather forecast from a file in the form of weather.csv; nothing where there is none.
-
-    Raises
-    ------
-    PropertyError
-        The file holds nothing that can be used.
-    """
-    if path is None:
-        return None, []
-    weather, problems = read_weather(path, study.place.settings.timezone)
-    if weather is None:
-        first = problems[0] if problems else None
-        raise PropertyError(
-            first.why if first else "the file holds no row of weather.",
-            where=str(path),
-            how=first.how if first else "Put a row for each hour or day below the header.",
-        )
-    return weather, problems
 
 
 def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[str, ...]:
@@ -236,77 +197,6 @@ def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[
         if name not in known:
             aside.append(NotConsidered(what=f"{name}: no sure tag of him yet", missing="tags/"))
     return tuple(name for name in wanted if name in known)
-
-
-def _stands(study: Study, stand: str | None, aside: list[NotConsidered]) -> list[StandPlace]:
-    table = study.place.stands
-    place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
-    setting = study.sites.set_index("site")["setting"].to_dict()
-    left_out = stands_left_out(study.place.folder, table["stand"])
-    if stand is not None:
-        name = NameList(table["stand"]).find(stand)
-        lost = NameList(each.name for each in left_out).find(stand)
-        if name is None and lost is not None:
-            line = next(each.row for each in left_out if each.name == lost)
-            raise PropertyError(
-                f"the stand {lost} is left out until its row is mended.",
-                where=f"stands.csv row {line}",
-                how="`deerlog check` says what is wrong with it.",
-            )
-        if name is None:
-            near = NameList(table["stand"]).near(stand)
-            raise PropertyError(
-                f"there is no stand {stand}.",
-                where="stands.csv",
-                how=f"Write {near.name}, if that is meant."
-                if near
-                else f"The stands are: {', '.join(table['stand']) or 'none yet'}.",
-            )
-        table = table[table["stand"] == name]
-    places = []
-    for row in table.to_dict("records"):
-        watched = [site for site in row["sites"] if site in place_of]
-        if not watched:
-            aside.append(
-                NotConsidered(
-                    what=f"{row['stand']}: no camera has run yet at {', '.join(row['sites'])}",
-                    missing="cards/",
-                )
-            )
-            continue
-        places.append(
-            StandPlace(
-                name=row["stand"],
-                sites=tuple(place_of[site] for site in watched),
-                settings=tuple(setting[site] for site in watched),
-                halves=_HALVES_OF_USE[row["use"]],
-                winds=row["winds"],
-                winds_degrees=tuple(point_degrees(point) for point in row["winds"]),
-                rest_days=int(row["rest_days"]),
-            )
-        )
-    if stand is None:
-        aside += [
-            NotConsidered(
-                what=f"{each.name}: the row of this stand is left out until it is mended",
-                missing=f"stands.csv row {each.row}; `deerlog check`",
-            )
-            for each in left_out
-        ]
-    if table.empty:
-        none = "no row can be used" if left_out else "none is given"
-        aside.append(
-            NotConsidered(
-                what=f"Stands: {none}, so every site with a camera stands for itself",
-                missing="stands.csv",
-            )
-        )
-        places = [
-            StandPlace(name="", sites=(place_of[site],), settings=(setting[site],))
-            for site in study.running_sites
-            if site in place_of
-        ]
-    return places
 
 
 def _half_days(
@@ -365,68 +255,6 @@ def _past_sits(study: Study) -> dict[str, list[date]]:
     }
 
 
-def _note_unknown_days(study: Study, aside: list[NotConsidered]) -> None:
-    """Days before the plan of which no card, or no person, has told yet."""
-    if study.untagged_visits:
-        one = study.untagged_visits == 1
-        aside.append(
-            NotConsidered(
-                what=f"{study.untagged_visits:,} {'visit' if one else 'visits'} not tagged yet: "
-                f"{'its day counts' if one else 'their days count'} as watched only in part",
-                missing="tags/",
-            )
-        )
-    until = study.watched_until
-    if until is None:
-        return
-    gap = (study.last_day.date() - until).days
-    if gap >= UNKNOWN_DAYS:
-        aside.append(
-            NotConsidered(
-                what=f"The {gap} days since {until}: no camera is known to have run",
-                missing="cards/",
-            )
-        )
-
-
-def _note_missing(
-    study: Study,
-    rules: PlanRules,
-    stands: Sequence[StandPlace],
-    half_days: Sequence[HalfDay],
-    weather: pd.DataFrame | None,
-    aside: list[NotConsidered],
-) -> None:
-    particular = any(place.winds for place in stands)
-    if rules.wind and particular and weather is None:
-        aside.append(NotConsidered(what="Wind: no forecast is given", missing=WEATHER_OPTION))
-    elif rules.wind and particular:
-        unknown = [h for h in half_days if h.wind is not None and not len(h.wind.degrees)]
-        if unknown:
-            aside.append(
-                NotConsidered(
-                    what=f"Wind on {len(unknown)} of {len(half_days)} half-days, where the "
-                    "forecast gives no direction",
-                    missing=WEATHER_OPTION,
-                )
-            )
-    if weather is not None and study.known_weather is None:
-        aside.append(
-            NotConsidered(
-                what="What weather does to the chances: no past weather is known",
-                missing="weather.csv",
-            )
-        )
-    if rules.rest and "sits.csv" in study.place.missing and len(study.place.stands):
-        aside.append(NotConsidered(what="Rest after a sit: no sits are known", missing="sits.csv"))
-    if rules.season_dates and not study.place.settings.hunting:
-        aside.append(
-            NotConsidered(
-                what="Season dates: none is given", missing="[[hunting]] in property.toml"
-            )
-        )
-
-
 def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:
     """Chance of every buck of a plan at every running site, stand or no stand.
 
@@ -444,7 +272,7 @@ def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:
     covering: dict[tuple[str, str], tuple[str, ...]] = {}
     for row in study.place.stands.to_dict("records"):
         for site in row["sites"]:
-            for half in _HALVES_OF_USE[row["use"]]:
+            for half in HALVES_OF_USE[row["use"]]:
                 covering[site, half] = (*covering.get((site, half), ()), row["stand"])
     keys = zip(table["site"], table["half"], strict=True)
     table["stands"] = pd.Series([covering.get(key, ()) for key in keys], dtype=object)

@@ -74,6 +74,7 @@ def replay(
         judgement=study.judgement,
         forecast_judgement=study.forecast_judgement,
         week_starts=study.place.settings.week_starts,
+        ran=study.effort,
         past=study.past_seasons,
         progress=progress,
         each_week=lambda made: given.update(_given(study, made)),

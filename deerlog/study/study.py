@@ -133,7 +133,7 @@ class Study:
         return int(((day <= self.last_day) & ~visits["tagged"].astype(bool)).sum())
 
     @cached_property
-    def watched_until(self) -> date | None:
+    def ran_until(self) -> date | None:
         """The last day up to ``as_of`` that any camera is known to have run; None for none."""
         ran = self.effort.loc[self.effort["camera_day"] > 0, "day"]
         return None if ran.empty else ran.max().date()

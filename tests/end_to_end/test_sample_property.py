@@ -12,6 +12,8 @@ import pandas as pd
 import pytest
 from end_to_end.conftest import run, truth
 
+from deerlog.analysis.residency.residency import residency
+from deerlog.analysis.watched import watched_effort
 from deerlog.sample import LAST_CARD
 from deerlog.study import open_study
 
@@ -166,3 +168,22 @@ def test_the_demo_does_not_hang_on_the_day_it_is_run(
     with pytest.raises(Ingested):
         run("demo", tmp_path / "demo")
     assert days == [LAST_CARD]
+
+
+def test_a_card_nobody_has_looked_at_says_nothing(sample: Path) -> None:
+    """Scores with the last five weeks untagged, against those with the weeks struck out."""
+    study = open_study(sample)
+    since = pd.Timestamp("2026-10-18")
+    came = study.field_log.visits
+    looked = came["tagged"] & (came["first"].dt.tz_localize(None) < since)
+    visits = study.visits[study.visits["visit"].isin(came.loc[looked, "visit"])]
+
+    def scores(effort: pd.DataFrame) -> pd.Series:
+        table = residency(visits, effort, study.calendar, as_of=study.last_day).table
+        return table[table["season"] == "all"].set_index("buck")["score"]
+
+    struck_out = scores(study.effort[study.effort["day"] < since])
+    untagged = scores(watched_effort(study.effort, came.assign(tagged=looked)))
+    as_if_looked_at = scores(study.effort)
+    assert (untagged - struck_out).abs().max() < 3
+    assert (as_if_looked_at - struck_out).abs().max() > 30

@@ -93,7 +93,7 @@ def sample_labels(study: Study, judgement: Judgement) -> pd.Series:
     """Labels on the sample property, by buck."""
     table = residency(
         study.visits,
-        study.effort,
+        study.watched,
         study.calendar,
         as_of=study.last_day,
         judgement=judgement,

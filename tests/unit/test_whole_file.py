@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
+from invented.windows_files import read_only_as_on_windows
 
-from deerlog.whole_file import UNFINISHED, write_whole
+from deerlog.whole_file import UNFINISHED, clear_away, unfinished, write_whole
 
 
 def test_new_and_old_files_are_put_in_their_place(tmp_path: Path) -> None:
@@ -45,3 +47,39 @@ def test_a_disk_that_refuses_leaves_the_old_file(
         write_whole(path, b"new")
     assert path.read_bytes() == b"old"
     assert [p.name for p in tmp_path.iterdir()] == ["sheet.csv"]
+
+
+def test_a_read_only_file_leaves_nothing_in_the_way(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read_only_as_on_windows(monkeypatch)
+    path = tmp_path / "sheet.csv"
+    path.write_bytes(b"old")
+    path.chmod(0o444)
+    for _ in range(2):
+        with pytest.raises(PermissionError):
+            write_whole(path, b"new", last_look=lambda fresh: shutil.copymode(path, fresh))
+        assert [p.name for p in tmp_path.iterdir()] == ["sheet.csv"]
+    assert path.read_bytes() == b"old"
+    path.chmod(0o644)
+    write_whole(path, b"new", last_look=lambda fresh: shutil.copymode(path, fresh))
+    assert path.read_bytes() == b"new"
+
+
+def test_what_a_killed_run_left_read_only_is_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read_only_as_on_windows(monkeypatch)
+    path = tmp_path / "sheet.csv"
+    unfinished(path).write_bytes(b"half")
+    unfinished(path).chmod(0o444)
+    write_whole(path, b"new")
+    assert [(p.name, p.read_bytes()) for p in tmp_path.iterdir()] == [("sheet.csv", b"new")]
+
+
+def test_what_cannot_be_cleared_away_hides_no_other_fault(tmp_path: Path) -> None:
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    clear_away(folder)
+    clear_away(tmp_path / "nothing")
+    assert folder.is_dir()

@@ -28,6 +28,9 @@ SCORE_COLUMNS = [
 
 RAN = 0.99
 """A half-day is scored where the site's cameras ran all day."""
+LEAST_LOOKED_AT = 0.9
+"""A week is scored where so much of what ran was looked at (our choice). Of less, the half-days
+left would be the quiet ones, and every chance would look too high."""
 WARM_UP_DAYS = 28
 """Nothing is scored before so many days of record: there is nothing yet to forecast from (our
 choice)."""
@@ -46,10 +49,16 @@ class Backtest:
         by the forecast and by each simple rule.
     weeks
         Weeks replayed.
+    weeks_not_looked_at
+        Of these, how many are not scored, since too little of them has been looked at yet.
+    weeks_scored
+        Of these, how many have a half-day that is scored.
     """
 
     half_days: pd.DataFrame
     weeks: int
+    weeks_not_looked_at: int = 0
+    weeks_scored: int = 0
 
     def scores(self) -> pd.DataFrame:
         """`SCORE_COLUMNS`: one row a rule. ``top_sits_true`` of ``top_sits`` best sits came true.
@@ -85,6 +94,7 @@ def backtest(
     judgement: Judgement | None = None,
     forecast_judgement: ForecastJudgement | None = None,
     week_starts: str = "Mon",
+    ran: pd.DataFrame | None = None,
     past: PastSeasons | None = None,
     progress: Callable[[int, int], None] | None = None,
     each_week: Callable[[Forecast], None] | None = None,
@@ -99,13 +109,16 @@ def backtest(
     visits
         Of `deerlog.analysis.visits.buck_visits`, sure tags only; all of them.
     effort
-        ``camera, site, day, camera_day``; all of it.
+        ``camera, site, day, camera_day``: what was watched; all of it.
     sites
         ``site, setting, x_m, y_m``.
     first, last
         Days scored, both included (naive midnights).
     bucks
         Bucks scored; None for all. All are learned from.
+    ran
+        The same rows with what ran, looked at or not; None: all of it was. Of a half-day that was
+        looked at in part only that part of a chance can come true, and so much of it is scored.
     past
         Of `deerlog.analysis.forecast.around.past_seasons` with the same judgement, for a season
         replayed; None, and other seasons, are worked out here.
@@ -119,6 +132,10 @@ def backtest(
     presence = presence_judgement(judgement, forecast_judgement)
     grid = sighting_grid(visits, effort, _first_known(visits, effort, last), last)
     learned: Learned | None = None
+    running = (
+        grid.running if ran is None else sighting_grid(visits, ran, grid.days[0], last).running
+    )
+    not_looked_at = 0
     parts = []
     weeks = list(_weeks(grid, first, last, calendar, week_starts))
     for done, (today, days) in enumerate(weeks):
@@ -137,11 +154,33 @@ def backtest(
             )
             if each_week is not None:
                 each_week(made)
-            parts.append(_half_days(grid, known, days, made.chance(), bucks))
+            if _looked_at(grid, running, days) >= LEAST_LOOKED_AT:
+                parts.append(_half_days(grid, running, known, days, made.chance(), bucks))
+            else:
+                not_looked_at += 1
         if progress is not None:
             progress(done + 1, len(weeks))
     table = pd.concat(parts, ignore_index=True) if parts else _no_half_days()
-    return Backtest(half_days=table, weeks=len(weeks))
+    return Backtest(
+        half_days=table,
+        weeks=len(weeks),
+        weeks_not_looked_at=not_looked_at,
+        weeks_scored=sum(len(part) > 0 for part in parts),
+    )
+
+
+def _looked_at(
+    grid: SightingGrid, running: npt.NDArray[np.float64], days: pd.DatetimeIndex
+) -> float:
+    """Which share of what ran on some days was looked at; 1 where nothing ran."""
+    rows = _rows(grid, days)
+    ran = running[rows].sum()
+    return float(grid.running[rows].sum() / ran) if ran > 0 else 1.0
+
+
+def _rows(grid: SightingGrid, days: pd.DatetimeIndex) -> slice:
+    start = int(grid.days.searchsorted(days[0]))
+    return slice(start, start + len(days))
 
 
 def _first_known(visits: pd.DataFrame, effort: pd.DataFrame, last: pd.Timestamp) -> pd.Timestamp:
@@ -174,23 +213,25 @@ def _weeks(
 
 def _half_days(
     grid: SightingGrid,
+    running: npt.NDArray[np.float64],
     known: SightingGrid,
     days: pd.DatetimeIndex,
     chance: npt.NDArray[np.float64],
     bucks: Collection[str] | None,
 ) -> pd.DataFrame:
     """What was said of some days and what came, for cameras that ran."""
-    start = int(grid.days.searchsorted(days[0]))
-    row = slice(start, start + len(days))
+    row = _rows(grid, days)
     wanted = [b for b, name in enumerate(known.bucks) if bucks is None or name in bucks]
     of_grid = [grid.bucks.index(known.bucks[b]) for b in wanted]
     seen = grid.seen_in_light[row][:, of_grid]
-    ran = np.broadcast_to(grid.running[row][:, None, :, None] >= RAN, seen.shape)
+    ran = np.broadcast_to(running[row][:, None, :, None] >= RAN, seen.shape)
+    looked_at = grid.running[row] / np.maximum(running[row], 1e-12)
+    part = np.broadcast_to(looked_at[:, None, :, None], seen.shape)
     day, buck, site, half = np.nonzero(ran)
     rules = {
-        "forecast": chance[:, wanted],
-        "all_time": np.broadcast_to(all_time_rate(known)[wanted], seen.shape),
-        "last_14_days": np.broadcast_to(last_days_rate(known)[wanted], seen.shape),
+        "forecast": part * chance[:, wanted],
+        "all_time": part * all_time_rate(known)[wanted],
+        "last_14_days": part * last_days_rate(known)[wanted],
     }
     names = np.array(known.bucks, dtype=object)[wanted]
     sites, halves = np.array(grid.sites, dtype=object), np.array(HALVES, dtype=object)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import posixpath
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
@@ -14,6 +14,7 @@ from deerlog.ingest.cards.photo_file import FileRecord
 from deerlog.property.cell_values import CellError, parse_number, parse_yes_no
 from deerlog.property.day_and_time import parse_day, parse_time
 from deerlog.property.table_reader import SheetTable, read_table
+from deerlog.property.table_rows import column_order
 
 _T = TypeVar("_T")
 
@@ -29,7 +30,9 @@ _LOOKS = {"grey": 0.0, "gray": 0.0, "colour": 1.0, "color": 1.0}
 _KINDS = {"": "log", "photo": "log", "log": "log", "video": "video"}
 
 
-def read_photo_csv(place: Path, camera: str, path: str) -> tuple[list[FileRecord], list[Problem]]:
+def read_photo_csv(
+    place: Path, camera: str, path: str, *, date_order: str = ""
+) -> tuple[list[FileRecord], list[Problem]]:
     """Read a CSV below a camera's folder as photos.
 
     Columns: ``file``, a path relative to the CSV's own folder; ``taken``, what the camera showed;
@@ -51,6 +54,8 @@ def read_photo_csv(place: Path, camera: str, path: str) -> tuple[list[FileRecord
         Where the CSV lies on disk.
     camera, path
         The camera, and the CSV's path below its folder.
+    date_order
+        Of the settings, for days of a column that does not tell its order itself.
 
     Returns
     -------
@@ -65,18 +70,21 @@ def read_photo_csv(place: Path, camera: str, path: str) -> tuple[list[FileRecord
         The file cannot be opened, is not a CSV, or lacks a column.
     """
     sheet = read_table(place, COLUMNS, required=REQUIRED, file=f"cards/{camera}/{path}")
-    return photo_rows(sheet, camera, path)
+    return photo_rows(sheet, camera, path, date_order=date_order)
 
 
-def photo_rows(sheet: SheetTable, camera: str, path: str) -> tuple[list[FileRecord], list[Problem]]:
+def photo_rows(
+    sheet: SheetTable, camera: str, path: str, *, date_order: str = ""
+) -> tuple[list[FileRecord], list[Problem]]:
     """The rows of a CSV that was opened already; see `read_photo_csv`."""
     problems = [replace(problem, harm=1.0) for problem in sheet.problems]
     rows: dict[tuple[str, bytes | None], FileRecord] = {}
     first_at: dict[str, tuple[int, FileRecord]] = {}
     folder = posixpath.dirname(path)
+    orders = {name: column_order(sheet, name, date_order) for name in ("taken", "read")}
     for row, cells in _cells(sheet):
         try:
-            record = _record(camera, folder, cells)
+            record = _record(camera, folder, cells, orders)
         except _BadCell as bad:
             problems.append(
                 Problem(
@@ -140,9 +148,11 @@ def _cells(sheet: SheetTable) -> Iterator[tuple[int, dict[str, str]]]:
         yield row, dict.fromkeys(COLUMNS, "") | dict(zip(there, cells, strict=True))
 
 
-def _record(camera: str, folder: str, cells: dict[str, str]) -> FileRecord:
+def _record(
+    camera: str, folder: str, cells: dict[str, str], orders: Mapping[str, str]
+) -> FileRecord:
     size, head = _cell(_fingerprint, cells, "fingerprint") or (0, None)
-    shown, fraction_us = _shown(cells["taken"])
+    shown, fraction_us = _shown(cells["taken"], orders["taken"])
     kind = _one_of(_KINDS, cells["kind"], "kind")
     return FileRecord(
         camera,
@@ -158,7 +168,9 @@ def _record(camera: str, folder: str, cells: dict[str, str]) -> FileRecord:
         head=head,
         look=_cell(_look, cells, "look"),
         flash=_cell(parse_yes_no, cells, "flash"),
-        read_on=_cell(lambda text: parse_day(text).isoformat(), cells, "read"),
+        read_on=_cell(
+            lambda text: parse_day(text, date_order=orders["read"]).isoformat(), cells, "read"
+        ),
         gone=bool(_cell(parse_yes_no, cells, "gone")),
     )
 
@@ -210,10 +222,10 @@ def _below_camera(file: str, folder: str) -> str:
     return below
 
 
-def _shown(taken: str) -> tuple[str, int]:
+def _shown(taken: str, date_order: str) -> tuple[str, int]:
     """The time as stored (without seconds where none were given), and microseconds beyond it."""
     try:
-        time = parse_time(taken)
+        time = parse_time(taken, date_order=date_order)
     except CellError as error:
         raise _BadCell("taken", taken, error) from error
     whole = time.replace(microsecond=0).isoformat(sep=" ")

@@ -52,7 +52,7 @@ class Effort:
     camera_days
         ``camera, site, day`` (naive midnight), ``camera_day`` (0 to 1): a row for each day of each
         placement, up to the camera's last proof of life.
-    watched
+    stretches
         ``placement`` (row number in `Property.placements`), ``start, end`` (naive local): the
         stretches that make up the camera-days.
     silent
@@ -63,7 +63,7 @@ class Effort:
     """
 
     camera_days: pd.DataFrame
-    watched: pd.DataFrame
+    stretches: pd.DataFrame
     silent: pd.DataFrame
     found: tuple[FoundSilence, ...]
 

@@ -30,7 +30,7 @@ from deerlog.ingest.store.store_schema import (
     VERSION,
     values_after_key,
 )
-from deerlog.ingest.store.stored_files import READ, Stored, stored_files
+from deerlog.ingest.store.stored_files import OTHER, READ, Stored, other_files, stored_files
 
 _BATCH = 20_000
 
@@ -304,11 +304,16 @@ def _read(db: sqlite3.Connection, path: Path, version: int = VERSION) -> Stored:
         "SELECT problem FROM csv_problem JOIN file USING (camera, path)"
         " WHERE listed_in = '' AND replaced = 0 AND gone = 0 ORDER BY camera, path, place"
     )
+    others = db.execute(
+        f"SELECT {','.join(OTHER)} FROM file WHERE kind IN ('csv', 'unreadable')"
+        " AND listed_in = '' AND replaced = 0 AND gone = 0 ORDER BY camera, path"
+    )
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
             files = stored_files(iter(lambda: rows.fetchmany(_BATCH), []))
-            return Stored(files, tuple(problem_from(text) for (text,) in problems))
+            csv_problems = tuple(problem_from(text) for (text,) in problems)
+            return Stored(files, csv_problems, other_files(others.fetchall()))
     # Nothing but damage puts into a column what was never written there.
     except (ValueError, TypeError, KeyError, AttributeError, OverflowError, Warning) as error:
         raise damaged(path) from error

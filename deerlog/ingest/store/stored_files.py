@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -34,6 +34,9 @@ READ = (
 )
 """The columns of the photo log that are worked with; the others are for a person who looks."""
 
+OTHER = ("camera", "path", "size", "mtime_ns")
+"""The columns of files that are no pictures."""
+
 _HASH_BYTES = 20
 # Columns with few different values, of which each is kept once.
 _FEW = frozenset({"camera", "listed_in", "kind", "reason", "time_source"})
@@ -58,10 +61,25 @@ class Stored:
         - ``head``: int64, from the hash of the leading bytes, 0 for none
     csv_problems
         What a person should mend in the CSV photo logs on the cards.
+    others
+        Files on the disk that were met and are no pictures, CSVs and unreadable ones, in order of
+        camera and path: ``camera, path`` object, ``size, mtime_ns`` int64.
     """
 
     files: pd.DataFrame
     csv_problems: tuple[Problem, ...] = ()
+    others: pd.DataFrame = field(default_factory=lambda: other_files([]))
+
+
+def other_files(rows: Sequence[tuple[Any, ...]]) -> pd.DataFrame:
+    """Rows in the order of `OTHER` as the table of ``others`` of `Stored`."""
+    columns = dict(zip(OTHER, zip(*rows, strict=True), strict=True)) if rows else {}
+    return pd.DataFrame(
+        {
+            name: np.array(columns.get(name, ()), dtype=dtype)
+            for name, dtype in zip(OTHER, (object, object, np.int64, np.int64), strict=True)
+        }
+    )
 
 
 def stored_files(batches: Iterable[Sequence[tuple[Any, ...]]]) -> pd.DataFrame:

@@ -44,6 +44,7 @@ def tag_problems(
         rows = by_sheet.get((sheet.file, sheet.camera))
         if rows is not None:
             problems.extend(_unknown_photos(sheet, rows, cells, known))
+            problems.extend(_other_times(sheet, rows, cells, known))
             problems.extend(_no_visit(sheet, rows, cells, known))
             problems.extend(_names(sheet, rows, cells, known))
             problems.extend(_half_filled(sheet, rows))
@@ -53,7 +54,7 @@ def tag_problems(
 def _unknown_photos(
     sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
 ) -> Iterable[Problem]:
-    lost = rows[rows["photo_id"] < 0]
+    lost = rows[(rows["photo_id"] < 0) & (rows["times_there"] == "")]
     if len(lost):
         yield Problem(
             kind="tag-photo-unknown",
@@ -65,6 +66,28 @@ def _unknown_photos(
             f"file name and time{and_rows(lost['row'].tolist())}.",
             how="Correct the path, or the file name and taken; or put the pictures (or a CSV with "
             f"file,taken) back below cards/{sheet.camera}/ and run ingest.",
+            harm=float(len(lost)),
+            bucks=_bucks(lost, cells, known),
+        )
+
+
+def _other_times(
+    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
+) -> Iterable[Problem]:
+    lost = rows[rows["times_there"] != ""]
+    if len(lost):
+        times = str(lost["times_there"].iloc[0])
+        yield Problem(
+            kind="tag-taken",
+            file=sheet.file,
+            row=int(lost["row"].iloc[0]),
+            column="taken",
+            value=str(lost["taken"].iloc[0]),
+            why="That is the time of no photo that lies, or is known to have lain, at "
+            f"{lost['photo'].iloc[0]} ({times}), as if another picture of the same name was meant; "
+            f"the row counts for no visit{and_rows(lost['row'].tolist())}.",
+            how="Write into taken the time of the photo that is meant, as YYYY-MM-DD HH:MM:SS; or "
+            "correct the path in photo.",
             harm=float(len(lost)),
             bucks=_bucks(lost, cells, known),
         )

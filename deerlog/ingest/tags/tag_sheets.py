@@ -12,18 +12,18 @@ import io
 import re
 import shutil
 from collections.abc import Iterable, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.tags.tags import COLUMNS, TAGS, TagRows, TagSheet, plain_path
+from deerlog.ingest.tags.photo_finder import plain_path
+from deerlog.ingest.tags.tags import COLUMNS, TAGS, TagRows, TagSheet
 from deerlog.property.row_words import counted
 from deerlog.property.table_header import column_key
 from deerlog.property.table_reader import SheetTable, read_table_bytes
-from deerlog.whole_file import UNFINISHED, write_whole
+from deerlog.whole_file import UNFINISHED, clear_away, write_whole
 
 NEW_SHEET = (",".join(COLUMNS) + "\n").encode()
 _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r", " ")
@@ -88,8 +88,7 @@ def append_rows(
         by_camera.setdefault(sheet.camera, sheet)
     if (folder / TAGS).is_dir():
         for left_over in (folder / TAGS).glob(f"{UNFINISHED}*"):
-            with suppress(OSError):  # what cannot be cleared away does no harm
-                left_over.unlink(missing_ok=True)
+            clear_away(left_over)
     appended: dict[str, int] = {}
     problems: list[Problem] = []
     for camera, rows in sorted(wanted.items()):

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import posixpath
-import unicodedata
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +12,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.property.cell_values import CellError
-from deerlog.property.day_and_time import parse_time
+from deerlog.ingest.tags.photo_finder import FoundPhoto, PhotoFinder, astray, plain_path
 from deerlog.property.matching import fold_name
 from deerlog.property.rows_lost import rows_in_text
 from deerlog.property.table_reader import SheetTable, read_table_bytes
@@ -69,12 +66,20 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
         raw = b""
         try:
             raw = path.read_bytes()
+            original = "" if camera in known.values() else known.get(_copied(path.stem), "")
+            if original:
+                raise _Copy(original)
             table = read_table_bytes(
                 raw, COLUMNS, required=("photo", "bucks"), file=f"{TAGS}/{path.name}"
             )
         except OSError as error:
             why = f"The tag sheet cannot be read ({error.strerror or type(error).__name__})."
             how = "Close it in other programs and check that you may read it."
+        except _Copy as copy:
+            why = f"This looks like a copy of {copy}.csv; what is in it does not count."
+            how = f"Move what is new in it to {copy}.csv, then delete it."
+            if not (folder / TAGS / f"{copy}.csv").exists():
+                how = f"Rename it to {copy}.csv."
         except PropertyError as error:
             why, how = f"The tag sheet is left out: {error.what}", error.how
         else:
@@ -91,6 +96,19 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     return sheets
 
 
+class _Copy(Exception):
+    """A sheet that is named like a copy of a camera's; says the camera."""
+
+
+_COPY = re.compile(r"copyof(?P<of>.+)|(?P<name>.+?)(?:\([0-9]+\)|[-_]?copy(?:\(?[0-9]+\)?)?)")
+
+
+def _copied(stem: str) -> str:
+    """The name, folded, that a file is a copy of by the name the system gave it; or ``""``."""
+    match = _COPY.fullmatch(fold_name(stem))
+    return (match["of"] or match["name"]) if match else ""
+
+
 def tag_paths(sheets: Iterable[TagSheet]) -> dict[str, frozenset[str]]:
     """For each camera, the paths below its folder that the rows of its tag sheets give."""
     paths: dict[str, frozenset[str]] = {}
@@ -102,100 +120,6 @@ def tag_paths(sheets: Iterable[TagSheet]) -> dict[str, frozenset[str]]:
     return paths
 
 
-class PhotoFinder:
-    """Finds the photo a row of a tag sheet means, on one camera.
-
-    By its path; where nothing lies (or ever lay) there, by path in other case or Unicode form;
-    then by file name and time, the corrected or the shown one.
-    """
-
-    def __init__(self, photos: pd.DataFrame, camera: str) -> None:
-        mine = photos[photos["camera"] == camera]
-        self._camera = camera
-        self._rows: list[int] = mine.index.tolist()
-        self._paths: list[str] = mine["path"].tolist()
-        self._local = np.asarray(mine["local"].dt.tz_localize(None), dtype="datetime64[us]")
-        self._shown = np.asarray(mine["shown"], dtype="datetime64[us]")
-        # A file before a row of a CSV, and what lies there now before what was overwritten.
-        rank = (mine["listed_in"] != "").to_numpy() * 1_000_000 + mine["replaced"].to_numpy()
-        self._rank = rank
-        self._by_path: dict[str, list[int]] = {}
-        for i, path in enumerate(self._paths):
-            self._by_path.setdefault(path, []).append(i)
-        self._by_folded: dict[str, list[int]] | None = None
-        self._by_name: dict[str, list[int]] | None = None
-
-    def find(self, photo: str, taken: str) -> int:
-        """Index in ``photos`` of what a row means, or -1."""
-        found = self._by_path.get(photo)
-        if found is not None and len(found) == 1:
-            return self._rows[found[0]]
-        path = plain_path(photo, self._camera)
-        found = self._by_path.get(path)
-        if found is None and path:
-            found = self._folded().get(_fold_path(path))
-        if found is not None:
-            if len(found) > 1:
-                at_time = self._at_time(found, taken)
-                found = at_time or found
-            return self._rows[min(found, key=lambda i: (self._rank[i], i))]
-        named = self._named().get(_fold_path(posixpath.basename(path)), [])
-        at_time = self._at_time(named, taken)
-        return self._rows[at_time[0]] if at_time else -1
-
-    def at_path(self, photo: str) -> int:
-        """Index in ``photos`` of what lies at a path exactly, or -1."""
-        found = self._by_path.get(plain_path(photo, self._camera))
-        return self._rows[found[0]] if found else -1
-
-    def _folded(self) -> dict[str, list[int]]:
-        if self._by_folded is None:
-            self._by_folded = {}
-            for i, path in enumerate(self._paths):
-                self._by_folded.setdefault(_fold_path(path), []).append(i)
-        return self._by_folded
-
-    def _named(self) -> dict[str, list[int]]:
-        if self._by_name is None:
-            self._by_name = {}
-            for i, path in enumerate(self._paths):
-                name = _fold_path(posixpath.basename(path))
-                self._by_name.setdefault(name, []).append(i)
-        return self._by_name
-
-    def _at_time(self, candidates: list[int], taken: str) -> list[int]:
-        if not candidates:
-            return []
-        try:
-            time = parse_time(taken)
-        except CellError:
-            return []
-        # Spreadsheet programs drop the seconds of a time.
-        unit = timedelta(minutes=1) if taken.count(":") == 1 else timedelta(seconds=1)
-        return [
-            i
-            for i in candidates
-            if _inside(self._local[i], time, unit) or _inside(self._shown[i], time, unit)
-        ]
-
-
-def _inside(instant: np.datetime64, start: datetime, unit: timedelta) -> bool:
-    value: datetime = instant.astype(datetime)
-    return start <= value < start + unit
-
-
-def plain_path(photo: str, camera: str) -> str:
-    """A ``photo`` cell as a path below the camera's folder."""
-    path = photo.replace("\\", "/")
-    while path.startswith("./"):
-        path = path[2:]
-    return path.removeprefix(f"cards/{camera}/")
-
-
-def _fold_path(path: str) -> str:
-    return unicodedata.normalize("NFC", path).casefold().strip()
-
-
 @dataclass(frozen=True)
 class TagRows:
     """Rows of all tag sheets, with the photo each means.
@@ -204,7 +128,9 @@ class TagRows:
     ----------
     table
         One row a row: ``camera``, ``file``, ``row``, ``photo`` and ``taken`` as typed,
-        ``photo_id`` (-1: not in the log), ``visit`` (-1: none), ``bucks``, ``others``.
+        ``photo_id`` (-1: not in the log), ``visit`` (-1: none), ``bucks``, ``others``; and
+        ``times_there``: where ``taken`` is the time of no photo of the path (so that nobody can
+        tell which is meant, and ``photo_id`` is -1) the times of those there are, else ``""``.
     has_row
         Visits that some row belongs to, also one too damaged to be read.
     """
@@ -231,15 +157,20 @@ def find_photos(sheets: Iterable[TagSheet], photos: pd.DataFrame) -> TagRows:
         frame = sheet.table.frame
         blank = pd.Series([""] * len(frame), dtype="str")
         column = {name: frame.get(name, blank) for name in COLUMNS}
+        given = column["photo"].tolist()
+        found = [
+            finder.find(photo, taken)
+            for photo, taken in zip(given, column["taken"].tolist(), strict=True)
+        ]
+        lost = _astray(found, photos)
         ids = np.array(
-            [
-                finder.find(photo, taken)
-                for photo, taken in zip(
-                    column["photo"].tolist(), column["taken"].tolist(), strict=True
-                )
-            ],
+            [-1 if odd else each.place for each, odd in zip(found, lost, strict=True)],
             dtype=np.int64,
         )
+        times_there = [
+            ", ".join(str(time) for time in finder.times_at(photo)) if odd else ""
+            for photo, odd in zip(given, lost, strict=True)
+        ]
         parts.append(
             pd.DataFrame(
                 {
@@ -252,6 +183,7 @@ def find_photos(sheets: Iterable[TagSheet], photos: pd.DataFrame) -> TagRows:
                     "visit": _at(visit, ids),
                     "bucks": column["bucks"],
                     "others": column["others"],
+                    "times_there": pd.Series(times_there, dtype="str"),
                 }
             )
         )
@@ -260,6 +192,12 @@ def find_photos(sheets: Iterable[TagSheet], photos: pd.DataFrame) -> TagRows:
     table = pd.concat(parts, ignore_index=True) if parts else _no_rows()
     has_row = {int(v) for v in table["visit"].unique()} | spoilt
     return TagRows(table=table, has_row=frozenset(has_row - {-1}))
+
+
+def _astray(found: list[FoundPhoto], photos: pd.DataFrame) -> list[bool]:
+    if all(each.fits for each in found):
+        return [False] * len(found)
+    return astray(found, photos["time"].take([each.place for each in found]).tolist())
 
 
 def _photos_among(cells: Iterable[str], finder: PhotoFinder) -> Iterator[int]:
@@ -277,7 +215,7 @@ def _at(values: npt.NDArray[np.int64], ids: npt.NDArray[np.int64]) -> npt.NDArra
 def _no_rows() -> pd.DataFrame:
     text = {
         name: pd.Series([], dtype="str")
-        for name in ("camera", "file", "photo", "taken", "bucks", "others")
+        for name in ("camera", "file", "photo", "taken", "bucks", "others", "times_there")
     }
     numbers = {name: pd.Series([], dtype="int64") for name in ("row", "photo_id", "visit")}
     return pd.DataFrame(text | numbers)

@@ -32,8 +32,8 @@ def untagged_problems(visits: pd.DataFrame) -> list[Problem]:
             kind="not-tagged-yet",
             file="tags/",
             why=f"{counted(len(left), 'visit is', 'visits are')} not tagged yet, {when} ({where}). "
-            "Until someone looks, they say neither that a buck came nor that he did not: of a day "
-            "with such visits only the share that was looked at counts as watched.",
+            "Until someone looks, nobody knows who came: the days about count as watched only as "
+            "far as was looked at.",
             how="Name the bucks in the sheets in tags/; where you looked and there was none you "
             "know, write -.",
             must_mend=False,

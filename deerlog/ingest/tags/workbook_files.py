@@ -49,6 +49,6 @@ def workbook_state(path: Path) -> bytes:
     try:
         with zipfile.ZipFile(path) as book:
             parts = [(p.filename, p.file_size, p.CRC) for p in book.infolist()]
-    except zipfile.BadZipFile:
+    except Exception:  # a damaged archive makes the reader raise nearly anything
         return path.read_bytes()
     return repr(parts).encode()

@@ -63,7 +63,7 @@ def _section(study: Study, camera: str) -> CameraSection:
         tag_sheet=f"tags/{camera}.csv",
         last_proof_of_life=None if ran.empty else ran.max().date(),
         clock=tuple(
-            ClockFinding(what="This clock looks wrong", evidence=f"{p.why} {p.how}")
+            ClockFinding(what="This clock looks wrong.", evidence=f"{p.why} {p.how}")
             for p in study.clock_faults
             if p.camera == camera
         ),

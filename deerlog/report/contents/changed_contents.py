@@ -19,6 +19,9 @@ WINDOW_MOVED_DAYS = 3
 """Days by which a window must have moved to be told (our choice)."""
 NAMED = 6
 """New bucks named before the rest is only counted (our choice)."""
+HARDLY_TAGGED = 0.1
+"""Share of what ran since that must be looked at before it is told that he did not come (our
+choice)."""
 
 
 def what_changed(study: Study, earlier: EarlierReport, shown: Sequence[str]) -> tuple[str, ...]:
@@ -103,13 +106,17 @@ def _visits(
         else:
             unseen.append(buck)
     if unseen:
-        ran = float(
-            study.watched.loc[study.watched["day"] > pd.Timestamp(since), "camera_day"].sum()
-        )
-        if ran:
-            yield f"No new visit by {_either(unseen)} in {number(round(ran, 1))} camera-days."
-        else:
+        ran, watched = (_camera_days(table, since) for table in (study.effort, study.watched))
+        if not ran:
             yield "No camera has run since."
+        elif watched < HARDLY_TAGGED * ran:
+            yield "What came since is not tagged yet."
+        else:
+            yield f"No new visit by {_either(unseen)} in {number(round(watched, 1))} camera-days."
+
+
+def _camera_days(effort: pd.DataFrame, since: date) -> float:
+    return float(effort.loc[effort["day"] > pd.Timestamp(since), "camera_day"].sum())
 
 
 def _late(visits: int) -> str:

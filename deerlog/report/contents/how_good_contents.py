@@ -58,7 +58,22 @@ def how_good(study: Study, played: Replay) -> HowGood:
                 else []
             )
         ),
-        off=tuple(chances_off_words(off, played.backtest.weeks) for off in chances_off(half_days)),
-        span=f"{count(played.backtest.weeks, 'week')}, {span(played.first, played.last)}",
+        off=tuple(
+            chances_off_words(off, played.backtest.weeks_scored) for off in chances_off(half_days)
+        ),
+        span=_span(played),
         weather=None if effects is None else weather_words(effects, study.place.settings.units),
     )
+
+
+def _span(played: Replay) -> str:
+    """How many weeks are scored, and which; those asked for where none is."""
+    replayed = played.backtest
+    day = replayed.half_days["day"]
+    if len(day):
+        text = f"{count(replayed.weeks_scored, 'week')}, {span(day.min().date(), day.max().date())}"
+    else:
+        text = f"{count(replayed.weeks, 'week')}, {span(played.first, played.last)}"
+    if replayed.weeks_not_looked_at:
+        text += f" ({count(replayed.weeks_not_looked_at, 'week')} hardly tagged yet left out)"
+    return text

@@ -40,7 +40,7 @@ def page_of_study(study: Study, *, weather: pd.DataFrame | None = None) -> Repor
     Parameters
     ----------
     weather
-        A forecast for the coming week, of `deerlog.study.plan.read_forecast`.
+        A forecast for the coming week, of `deerlog.study.coming_weather.read_forecast`.
     """
     settings = study.place.settings
     played = recent_replay(study) if study.wanted else None
@@ -51,7 +51,7 @@ def page_of_study(study: Study, *, weather: pd.DataFrame | None = None) -> Repor
     return ReportPage(
         property_name=settings.name,
         as_of=study.last_day.date(),
-        watched_until=study.watched_until,
+        ran_until=study.ran_until,
         seasons=tuple(_frame(study, s) for s in _seasons(study)),
         sun={s: _curves(study, s) for s in _seasons(study)},
         sites=tuple(dict.fromkeys(study.place.placements["site"])),
@@ -86,7 +86,7 @@ def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = Non
         ),
         to_mend=len(to_mend),
         left_out=plan_left_out(made),
-        plan=plan_view(made, forecast_given=weather is not None),
+        plan=plan_view(made, forecast_given=made.goes_by_forecast),
         changed=None if earlier is None else what_changed(study, earlier, bucks),
         changed_since=None if earlier is None else earlier.day,
     )

@@ -15,7 +15,8 @@ from deerlog.report.plan_words import (
     part_of_day,
     stay_outs,
 )
-from deerlog.study.plan import WEATHER_OPTION, ComingPlan
+from deerlog.study.not_considered import WEATHER_OPTION
+from deerlog.study.plan import ComingPlan
 
 WITH_WEATHER = f"deerlog report {WEATHER_OPTION}"
 """The command that puts a forecast of the weather into the page."""

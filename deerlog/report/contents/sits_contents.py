@@ -9,6 +9,9 @@ from deerlog.report.page_data import Share, SitsRow, SitsView, StandRested
 from deerlog.report.words import count, half, number
 from deerlog.study.sits import SitsResult
 
+LEAST_SITS = 5
+"""Fewer sits say nothing of what sits do: one buck's chance visit would decide it (our choice)."""
+
 
 def sits_view(result: SitsResult) -> SitsView:
     """The table of sits, what came after them, and how long each stand has rested."""
@@ -62,11 +65,19 @@ def after_words(after: Aftermath) -> str | None:
         f"{NEAR_DAYS} days of a sit, {count(after.other_visits, 'time')} in "
         f"{number(round(after.other_camera_days, 1))}."
     )
-    if after.ratio is None or after.low is None or after.high is None:
+    known = after.ratio is not None and after.low is not None and after.high is not None
+    if not known or after.sits < LEAST_SITS:
         return f"{said} Not enough to tell whether a sit keeps them away."
-    rate = f"{after.ratio:.2g} times as often ({after.low:.2g} to {after.high:.2g})"
+    assert after.ratio is not None and after.low is not None and after.high is not None
+    ratio, low, high = (_two_digits(x) for x in (after.ratio, after.low, after.high))
+    rate = f"{ratio} times as often ({low} to {high})"
     if after.high < 1:
         return f"{said} That is {rate}: sits keep them away."
     if after.low > 1:
         return f"{said} That is {rate}: not fewer, but more."
     return f"{said} That is {rate}: it may be chance."
+
+
+def _two_digits(value: float) -> str:
+    """To two figures, written out: 0.92, 13, 140."""
+    return f"{float(f'{value:.2g}'):,g}"

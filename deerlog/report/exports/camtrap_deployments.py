@@ -18,23 +18,23 @@ from deerlog.study import Study
 from deerlog.timekeeping.zones import localize
 
 
-def deployment_of_photos(photos: pd.DataFrame, watched: pd.DataFrame) -> npt.NDArray[np.int64]:
-    """The row of ``watched`` in which each photo was taken, or -1.
+def deployment_of_photos(photos: pd.DataFrame, stretches: pd.DataFrame) -> npt.NDArray[np.int64]:
+    """The row of ``stretches`` in which each photo was taken, or -1.
 
     Parameters
     ----------
     photos
         ``placement`` and ``local`` as in the field log.
-    watched
+    stretches
         As in the field log, in order of start within a placement. A photo at the very end of a
         stretch is in it: its time is what ended it.
     """
     found = np.full(len(photos), -1, dtype=np.int64)
     wall = np.asarray(photos["local"].dt.tz_localize(None), dtype="datetime64[us]")
     placement = photos["placement"].to_numpy()
-    starts = np.asarray(watched["start"], dtype="datetime64[us]")
-    ends = np.asarray(watched["end"], dtype="datetime64[us]")
-    owner = watched["placement"].to_numpy()
+    starts = np.asarray(stretches["start"], dtype="datetime64[us]")
+    ends = np.asarray(stretches["end"], dtype="datetime64[us]")
+    owner = stretches["placement"].to_numpy()
     for number in np.unique(owner):
         rows = np.flatnonzero(owner == number)
         mine = np.flatnonzero(placement == number)
@@ -46,10 +46,10 @@ def deployment_of_photos(photos: pd.DataFrame, watched: pd.DataFrame) -> npt.NDA
 
 
 def deployment_ids(study: Study) -> list[str]:
-    """An identifier for each row of ``watched``: camera, site, start of the placement, number."""
-    watched, placements = study.field_log.watched, study.place.placements
-    placed = placements.iloc[watched["placement"].to_numpy()]
-    number = watched.groupby("placement").cumcount()
+    """An identifier for each row of ``stretches``: camera, site, start of the placement, number."""
+    stretches, placements = study.field_log.stretches, study.place.placements
+    placed = placements.iloc[stretches["placement"].to_numpy()]
+    number = stretches.groupby("placement").cumcount()
     return [
         identifier("d", str(camera), str(site), start.isoformat(), str(n))
         for camera, site, start, n in zip(
@@ -64,15 +64,15 @@ def deployment_table(study: Study, photos: pd.DataFrame, rounding: Rounding) -> 
     Parameters
     ----------
     photos
-        ``deployment`` (row of ``watched``) and ``local``: a stretch is never given as shorter than
+        ``deployment`` (row of ``stretches``) and ``local``: none is given as shorter than
         its photos, in the hour that happens twice too.
     """
     settings = study.place.settings
-    watched = study.field_log.watched
-    placed = study.place.placements.iloc[watched["placement"].to_numpy()].reset_index(drop=True)
-    start = _local(watched["start"], settings.timezone)
-    end = _local(watched["end"], settings.timezone)
-    taken = photos.groupby("deployment")["local"].agg(["min", "max"]).reindex(range(len(watched)))
+    stretches = study.field_log.stretches
+    placed = study.place.placements.iloc[stretches["placement"].to_numpy()].reset_index(drop=True)
+    start = _local(stretches["start"], settings.timezone)
+    end = _local(stretches["end"], settings.timezone)
+    taken = photos.groupby("deployment")["local"].agg(["min", "max"]).reindex(range(len(stretches)))
     start = start.where(~(taken["min"] < start), taken["min"])
     end = end.where(~(taken["max"] > end), taken["max"])
     latitude = [rounding.degrees(value) for value in placed["latitude"]]
@@ -80,10 +80,10 @@ def deployment_table(study: Study, photos: pd.DataFrame, rounding: Rounding) -> 
     faults = [
         _faults(study.clock_faults, str(camera), first.date(), last.date())
         for camera, first, last in zip(
-            placed["camera"], watched["start"], watched["end"], strict=True
+            placed["camera"], stretches["start"], stretches["end"], strict=True
         )
     ]
-    season = study.calendar.season_of(watched["start"])
+    season = study.calendar.season_of(stretches["start"])
     columns = {
         "deploymentID": deployment_ids(study),
         "locationID": [identifier("l", str(site)) for site in placed["site"]],

@@ -64,7 +64,7 @@ def camtrap_package(study: Study, rounding: Rounding) -> CamtrapPackage:
     """
     log = study.field_log
     counts = log.photos[log.photos["same_as"].isna()]
-    counts = counts.assign(deployment=deployment_of_photos(counts, log.watched))
+    counts = counts.assign(deployment=deployment_of_photos(counts, log.stretches))
     photos = counts[counts["deployment"] >= 0]
     if photos.empty:
         raise PropertyError(

@@ -25,24 +25,46 @@ def test_of_a_day_counts_the_share_that_was_looked_at() -> None:
     ran = effort(
         ("c1", "Oak", "2024-11-01", 1.0),
         ("c1", "Oak", "2024-11-02", 0.5),
-        ("c1", "Oak", "2024-11-03", 1.0),
+        ("c1", "Oak", "2024-11-20", 1.0),
         ("c2", "Ash", "2024-11-01", 1.0),
     )
     came = visits(
         ("Oak", "2024-11-01 06:00", True),
         ("Oak", "2024-11-01 23:59", False),
         ("Oak", "2024-11-02 00:00", True),
+        ("Oak", "2024-11-20 00:00", True),
         ("Ash", "2024-11-01 12:00", False),
     )
     watched = watched_effort(ran, came)
-    assert watched["camera_day"].tolist() == pytest.approx([0.5, 0.5, 1.0, 0.0])
+    assert watched["camera_day"].tolist() == pytest.approx([2 / 3, 1 / 3, 1.0, 0.0])
     assert ran["camera_day"].tolist() == [1.0, 0.5, 1.0, 1.0], "what ran is left as it was"
     assert watched.drop(columns="camera_day").equals(ran.drop(columns="camera_day"))
 
 
-def test_a_visit_belongs_to_every_camera_of_its_site() -> None:
+def test_days_without_a_visit_go_with_those_about_them() -> None:
+    """Of a card nobody has looked at the empty days alone must not count: no buck came on them."""
+    every_day = [f"2024-11-{n:02d}" for n in range(1, 31)]
+    ran = effort(*(("c1", "Oak", day, 1.0) for day in every_day))
+    came = visits(
+        ("Oak", "2024-11-02 06:00", True),
+        ("Oak", "2024-11-12 06:00", True),
+        ("Oak", "2024-11-20 06:00", False),
+        ("Oak", "2024-11-28 06:00", False),
+    )
+    share = dict(zip(every_day, watched_effort(ran, came)["camera_day"], strict=True))
+    assert all(share[day] == 1 for day in every_day[:15]), "to three days past the last looked at"
+    assert share["2024-11-16"] == 0.5, "between one and the other"
+    assert all(share[day] == 0 for day in every_day[16:])
+
+
+def test_two_cameras_at_a_site_look_no_more_than_one() -> None:
     ran = effort(("c1", "Oak", "2024-11-01", 1.0), ("c2", "Oak", "2024-11-01", 1.0))
-    assert watched_effort(ran, visits(("Oak", "2024-11-01 06:00", False)))["camera_day"].sum() == 0
+    half = visits(("Oak", "2024-11-01 06:00", False), ("Oak", "2024-11-01 07:00", True))
+    assert watched_effort(ran, half)["camera_day"].sum() == pytest.approx(0.5)
+    none = visits(("Oak", "2024-11-01 06:00", False))
+    assert watched_effort(ran, none)["camera_day"].sum() == 0
+    every = visits(("Oak", "2024-11-01 06:00", True))
+    assert watched_effort(ran, every)["camera_day"].sum() == 2, "what ran, where all was looked at"
 
 
 def test_without_visits_or_effort() -> None:

@@ -24,7 +24,7 @@ def run(folder: Path, *words: str) -> Result:
 def test_verdict_scores_reliability_and_sits(folder: Path) -> None:
     result = run(folder, "--from", "2025-09-22")
     assert result.exit_code == 0
-    for words in ("5 weeks, 22 September to 20 October 2025 replayed", "half-days replayed",
+    for words in ("replayed: 4 weeks, 22 September to 19 October 2025", "half-days replayed",
                   "Log loss", "deerlog", "the last 14 days", "how often they came true",
                   "Your sits", "All sits"):  # fmt: skip
         assert words in result.output
@@ -37,6 +37,26 @@ def test_json(folder: Path) -> None:
     assert data["weeks"] == 3 and data["first"] == "2025-10-06"
     assert sum(row["half_days"] for row in data["reliability"]) == data["scores"][0]["half_days"]
     assert data["weather"] is None
+
+
+def test_json_has_every_band_of_chances_the_text_says_was_off(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from deerlog.analysis.backtest import chances_off
+
+    # Two weeks are enough here, so that the small property has a band to tell of.
+    monkeypatch.setattr(chances_off, "LEAST_WEEKS", 2)
+    monkeypatch.setattr(chances_off, "BANDS", ((0.0, 0.001), (0.001, 0.05), (0.05, 1.0)))
+    said = " ".join(run(folder).output.split())
+    found = json.loads(run(folder, "--json").output)["chances_off"]
+    assert said.count("came true (") == len(found) > 0
+    for band in found:
+        assert set(band) == {
+            "said_low", "said_high", "said", "came_true", "half_days", "share", "low", "high",
+        }  # fmt: skip
+        assert f"of {band['half_days']:,} half-days given" in said
+        assert band["share"] == pytest.approx(band["came_true"] / band["half_days"])
+        assert not band["low"] <= band["said"] <= band["high"]
 
 
 def test_a_day_that_is_none_is_told(folder: Path) -> None:

@@ -123,13 +123,18 @@ def test_a_forecast_file(folder: Path, tmp_path: Path) -> None:
         encoding="utf-8",
     )
     result = run(folder, "--weather", str(path))
-    assert result.exit_code == 0
     rows = rows_of(folder / "reports" / "2025-10-20" / "plan.csv")
     ladder = [r for r in rows if r["stand"] == "Ridge Ladder" and r["day"] < "2025-10-27"]
     assert len(ladder) == 12 and {r["advice"] for r in ladder} == {"stay out"}
     assert all("wind from the S, hunt it on N or NW wind" in r["why"] for r in ladder)
-    # What could not be read of it is told.
-    assert "upward" in result.output
+    # What could not be read of it is told, and counts as something to mend; `check` knows nothing
+    # of this file.
+    assert "upward" in result.output and "deerlog check" not in result.output
+    assert result.exit_code == 1
+    told = run(folder, "--json", "--weather", str(path))
+    assert told.exit_code == 1 and json.loads(told.output)["to_mend"] == 1
+    path.write_text(path.read_text(encoding="utf-8").replace("upward", "S"), encoding="utf-8")
+    assert run(folder, "--weather", str(path)).exit_code == 0
 
 
 @pytest.mark.parametrize(

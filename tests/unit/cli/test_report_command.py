@@ -75,7 +75,11 @@ def test_what_cannot_be_read_of_a_forecast_is_told(folder: Path, tmp_path: Path)
     path = tmp_path / "week.csv"
     path.write_text(SOUTH.replace("2025-10-27,S", "2025-10-27,upward"), encoding="utf-8")
     result = run(folder, "report", "--weather", str(path))
-    assert result.exit_code == 0 and "upward" in result.output
+    assert "upward" in result.output
+    # It counts as something to mend, though `check` knows nothing of this file.
+    assert result.exit_code == 1 and "deerlog check" not in result.output
+    told = run(folder, "report", "--json", "--weather", str(path))
+    assert told.exit_code == 1 and json.loads(told.output)["to_mend"] == 1
     path.write_text("day,cloud\n2025-10-21,3\n", encoding="utf-8")
     result = run(folder, "report", "--weather", str(path))
     assert result.exit_code == 2 and "Traceback" not in result.output
@@ -98,4 +102,4 @@ def test_a_day_after_the_last_known_is_said_to_be_so(folder: Path) -> None:
 
 def test_json_says_up_to_when(folder: Path) -> None:
     data = json.loads(run(folder, "report", "--as-of", "2026-01-02", "--json").output)
-    assert (data["as_of"], data["watched_until"]) == ("2026-01-02", "2025-10-20")
+    assert (data["as_of"], data["ran_until"]) == ("2026-01-02", "2025-10-20")

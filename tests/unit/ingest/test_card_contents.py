@@ -215,8 +215,8 @@ def test_a_card_pulled_out_between_walking_and_reading(
     }[lost]
     real = run_module.find_changes
 
-    def pull(*args: object) -> object:
-        changes = real(*args)  # type: ignore[arg-type]
+    def pull(*args: object, **how: object) -> object:
+        changes = real(*args, **how)  # type: ignore[arg-type]
         away.mkdir()
         for path in moved:
             path.rename(away / path.name)

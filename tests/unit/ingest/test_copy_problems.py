@@ -113,6 +113,60 @@ def test_a_folder_with_more_in_it_is_not_to_be_removed(ground: Place, at: At) ->
     assert "its 2 photos belong" in kinds["unknown-camera"].why
 
 
+@pytest.mark.parametrize("at_the_camera", [False, True])
+def test_a_folder_with_a_file_that_is_no_picture_is_not_to_be_removed(
+    ground: Place, at_the_camera: bool
+) -> None:
+    cards(ground, "Seep/2024-10-20", "Backup/x")
+    notes = b"what,when\nsalt,May\n"
+    ground.card("Backup/x/notes.csv", notes)
+    if at_the_camera:
+        ground.card("Seep/2024-10-20/notes.csv", notes)
+    ground.ingest()
+    told = [p for p in copies(ground) if "x/DCIM" not in p.file]
+    assert [(p.file, "The folder can be removed" in p.how) for p in told] == (
+        [("cards/Backup", True)] if at_the_camera else []
+    )
+
+
+def test_a_list_of_photos_that_are_gone_is_in_the_way_too(ground: Place) -> None:
+    cards(ground, f"Seep/{DUMP}/2", "Backup/x")
+    ground.card("Backup/x/list.csv", b"file,taken,gone\nIMG_0077.JPG,2024-10-02 10:00,yes\n")
+    ground.ingest()
+    (problem,) = (p for p in copies(ground) if p.kind == "copies-in-folder")
+    assert problem.file == "cards/Backup/x"
+    assert "what else is in the folder is not known to be a copy" in problem.how
+
+
+@pytest.mark.parametrize(
+    ("twins", "whole"),
+    [
+        (["Seep/copy/1", "Seep/copy/2"], ["Seep/copy/2"]),
+        (["Seep/copy/1"], ["Seep/copy/2"]),
+        (["Seep/copy/1", "Seep/copy/2", f"Seep/{DUMP}"], ["Seep/copy"]),
+        (["Seep/copy/1", "Backup"], ["Seep/copy"]),
+        (["Seep/copy/2", "Zz"], ["Seep/copy/1"]),
+    ],
+)
+def test_a_file_that_cannot_be_read_stays_in_one_of_the_folders_at_least(
+    ground: Place, twins: list[str], whole: list[str]
+) -> None:
+    cards(ground, f"Seep/{DUMP}/2", "Seep/copy/1")
+    cards(ground, f"Seep/{DUMP}/2", "Seep/copy/2")
+    cards(ground, f"Seep/{DUMP}/2", "Zz")
+    for folder in twins:
+        ground.card(f"{folder}/V0001.AVI", b"RIFF no video")
+    ground.ingest()
+    told = [p.file for p in copies(ground) if "The folder can be removed" in p.how]
+    assert [file for file in told if file != "cards/Zz"] == [f"cards/{folder}" for folder in whole]
+    # With all of them removed, one is left.
+    for folder in told:
+        shutil.rmtree(ground.folder / folder)
+    assert list((ground.folder / "cards").rglob("V0001.AVI"))
+    ground.ingest()
+    assert not ground.log().photos[lambda p: p["same_as"].isna()]["gone"].any()
+
+
 def test_a_dump_that_holds_the_last_one_too_is_as_it_should_be(ground: Place, at: At) -> None:
     cards(ground, "Seep/2024-10-20", "Seep/2024-11-10")
     ground.photos("Seep/2024-11-10/DCIM/101MEDIA", at(11, 1), 3, every=timedelta(hours=1), seed=900)

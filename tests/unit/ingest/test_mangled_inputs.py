@@ -21,8 +21,9 @@ from invented.card_photos import avi, exif_block, mp4, photo, picture, with_exif
 from deerlog.errors import Problem, PropertyError
 from deerlog.ingest.cards.photo_csv import read_photo_csv
 from deerlog.ingest.cards.photo_file import FileRecord, read_photo_file
+from deerlog.ingest.tags.photo_finder import plain_path
 from deerlog.ingest.tags.tag_sheets import NewRow, append_rows
-from deerlog.ingest.tags.tags import plain_path, read_tag_sheets
+from deerlog.ingest.tags.tags import read_tag_sheets
 from deerlog.property.bucks import read_bucks
 from deerlog.property.clock import read_clock_readings
 from deerlog.property.outages import read_outages

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
@@ -72,3 +73,20 @@ def test_pictures_that_lie_elsewhere_too_are_not_lost(pulled: Place, at: At) -> 
     assert not [p for p in summary.problems if p.kind == "photos-overwritten"]
     log = pulled.log()
     assert clock_problems(log.photos, log.sightings, open_property(pulled.folder)) == []
+
+
+def test_pictures_that_lie_in_a_folder_of_no_camera_are_not_said_to_be_lost(
+    pulled: Place, at: At
+) -> None:
+    shutil.copytree(pulled.folder / "cards/Seep", pulled.folder / "cards/Backup")
+    (pulled.folder / "cards/Backup/DCIM/100MEDIA/IMG_0003.JPG").unlink()
+    copy_over(pulled, at, 15)
+    found = {p.kind: p for p in pulled.ingest().problems}
+    assert found["photos-overwritten"].why.startswith("1 photo of Seep")  # the third
+    assert found["copies-left-alone"].why.startswith("14 photos in cards/Backup")
+
+
+def test_a_list_of_them_is_not_the_pictures(pulled: Place, at: At) -> None:
+    copy_over(pulled, at, 1)
+    pulled.card("Seep/list.csv", b"file,taken\nDCIM/100MEDIA/IMG_0001.JPG,2024-10-01 06:00\n")
+    assert "photos-overwritten" in {p.kind for p in pulled.ingest().problems}

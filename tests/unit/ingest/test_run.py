@@ -201,6 +201,24 @@ def test_a_changed_csv_updates_its_photos(place: Place) -> None:
     assert len(log.visits) == 2
 
 
+def test_a_csv_is_read_again_when_the_order_of_dates_is_set(place: Place) -> None:
+    place.card("Seep/log.csv", b"file,taken\na.jpg,10/1/2024 10:00\nb.jpg,10/9/2024 11:30\n")
+    assert [p.kind for p in place.ingest().problems if p.row] == ["bad-cell", "bad-cell"]
+    settings = (place.folder / "property.toml").read_text(encoding="utf-8")
+    place.write("property.toml", settings + 'date_order = "month first"\n')
+    assert not [p for p in place.ingest().problems if p.row]
+    assert [str(t)[:10] for t in place.log().photos["local"]] == ["2024-10-01", "2024-10-09"]
+    before = (place.folder / "deerlog.sqlite").read_bytes()
+    place.ingest()
+    assert (place.folder / "deerlog.sqlite").read_bytes() == before
+
+
+def test_a_csv_settles_the_order_of_its_own_dates(place: Place) -> None:
+    place.card("Seep/log.csv", b"file,taken\na.jpg,10/1/2024 10:00\nb.jpg,10/19/2024 11:30\n")
+    place.ingest()
+    assert [str(t)[:10] for t in place.log().photos["local"]] == ["2024-10-01", "2024-10-19"]
+
+
 def test_pictures_that_a_csv_lists_too_count_once(place: Place, at: At) -> None:
     place.card("Seep/DCIM/a.jpg", photo(at(10, 1, 10)))
     place.card(

@@ -33,3 +33,10 @@ def test_what_is_no_clock(text: str) -> None:
     with pytest.raises(CellError) as caught:
         parse_clock(text)
     assert caught.value.how
+
+
+def test_the_advice_holds_for_a_camera_set_in_summer() -> None:
+    with pytest.raises(CellError) as caught:
+        parse_clock("Central")
+    assert "blank or write local" in caught.value.how
+    assert "set in summer time in Central that is UTC-5, in winter UTC-6" in caught.value.how

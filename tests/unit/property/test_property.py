@@ -123,3 +123,22 @@ def test_damage_anywhere_is_told_and_never_a_traceback(
         assert all(problem.why and problem.how for problem in found.problems)
     finally:
         (folder / name).write_bytes(whole)
+
+
+@pytest.mark.parametrize("ending", [".xlsx", ".ods", ".numbers"])
+@pytest.mark.parametrize("table", [*TABLES, "cameras.csv"])
+def test_a_workbook_beside_a_table_without_rows_is_named(
+    folder: Path, table: str, ending: str
+) -> None:
+    for name, text in TABLES.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    path = folder / table
+    header = path.read_text(encoding="utf-8").splitlines(keepends=True)[0]
+    workbook = path.with_suffix(ending).name.capitalize()
+    (folder / workbook).write_bytes(b"anything")
+    kinds = [p.kind for p in open_property(folder).problems]
+    assert "table-not-csv" not in kinds  # a table with rows is the person's own choice
+    path.write_text(header, encoding="utf-8")
+    (told,) = [p for p in open_property(folder).problems if p.kind == "table-not-csv"]
+    assert (told.file, told.must_mend) == (workbook, True)
+    assert told.how == f"Save it as CSV over {table}."

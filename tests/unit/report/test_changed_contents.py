@@ -7,6 +7,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import pandas as pd
+import pytest
 
 from deerlog.report.contents.changed_contents import what_changed
 from deerlog.report.earlier_report import EarlierReport
@@ -37,6 +38,7 @@ def changed(
     *seen: tuple[str, str, str, bool],
     shown: tuple[str, ...] = (),
     camera_days: float = 21.5,
+    tagged: float = 1.0,
     old: pd.DataFrame | None = None,
     new: pd.DataFrame | None = None,
 ) -> list[str]:
@@ -44,7 +46,8 @@ def changed(
     study: Any = SimpleNamespace(
         residency=SimpleNamespace(table=now),
         visits=visits(*seen),
-        watched=pd.DataFrame({"day": days, "camera_day": [100.0, camera_days]}),
+        effort=pd.DataFrame({"day": days, "camera_day": [100.0, camera_days]}),
+        watched=pd.DataFrame({"day": days, "camera_day": [100.0, camera_days * tagged]}),
         last_day=pd.Timestamp(TODAY),
         windows=windows() if new is None else new,
     )
@@ -112,6 +115,19 @@ def test_visits_of_targets_since() -> None:
     assert changed(now, now, *seen[3:], shown=("Gimlet",), camera_days=0.0) == [
         "No camera has run since."
     ]
+
+
+@pytest.mark.parametrize(
+    ("tagged", "said"),
+    [
+        (0.0, "What came since is not tagged yet."),
+        (0.05, "What came since is not tagged yet."),
+        (0.5, "No new visit by Gimlet in 10 camera-days."),
+    ],
+)
+def test_what_is_not_tagged_yet_is_not_a_camera_that_did_not_run(tagged: float, said: str) -> None:
+    now = table(("Gimlet", 5, "visiting", 0))
+    assert changed(now, now, shown=("Gimlet",), camera_days=20.0, tagged=tagged) == [said]
 
 
 def test_old_cards_tagged_since_and_tags_taken_back() -> None:

@@ -26,8 +26,8 @@ LAST = gain("last_14_days", 0.3, 0.2, 0.4)
     [
         (
             [gain("all_time", 0.09, 0.02, 0.16), LAST],
-            "better than either rule of thumb, and by more than luck would. The better of the two "
-            "was his all-time rate there.",
+            "better than either rule of thumb, and by more than luck would explain. The "
+            "better of the two was his all-time rate there.",
         ),
         ([LAST, gain("all_time", 0.09, -0.02, 0.2)], "a little better than the better rule of"),
         ([LAST, gain("all_time", -0.09, -0.25, 0.06)], "it could be luck either way"),
@@ -114,8 +114,11 @@ def test_an_effect_is_told_in_the_user_s_steps() -> None:
 
 def test_no_effect_is_a_fine_answer() -> None:
     (line,) = weather_words(effects(-0.02, False), "metric")
-    assert line.startswith("No effect of weather was found in your data. The chances do not go by")
-    assert "(610 visits in shooting light)" in line
+    assert line.startswith(
+        "No effect of weather was found in your data. What was tried did not help to foretell "
+        "weeks kept back for the test, so the chances do not go by it (610 visits in shooting "
+        "light): 5 °C colder than normal"
+    )
     blank = effects(float("nan"), False)
     blank.table.loc[:, "effect"] = np.nan
     assert "Not enough to tell" in weather_words(blank, "metric")[0]

@@ -113,7 +113,7 @@ def test_what_would_change_a_decided_label() -> None:
     assert got is not None
     assert got.unknown == "What would change the label?"
     assert got.would_settle == (
-        "Two more watched weeks without him, to 20 October 2025, would leave him undecided."
+        "Two more watched weeks without him, to 20 October 2025, would make him undecided."
     )
     assert label_question("resident", NOTHING, None) is None
     assert label_question("resident", None, None) is None

@@ -344,7 +344,7 @@ def test_a_long_path_is_shown_short_and_kept_whole() -> None:
 def test_days_not_watched_before_the_report_are_said() -> None:
     page = quick(invented_page())
     until = page.as_of - timedelta(days=12)
-    words = Outline(render_page(replace(page, watched_until=until))).words
+    words = Outline(render_page(replace(page, ran_until=until))).words
     assert "The 12 days since, 5 to 16 November 2025, are not watched." in words
     assert "up to Tuesday 4 November 2025 , as of Sunday 16" in words.replace("2025,", "2025 ,")
     assert "are known to have run" not in Outline(render_page(page)).words

@@ -25,7 +25,8 @@ from deerlog.report.plan_words import (
     why,
 )
 from deerlog.report.words import SAFETY
-from deerlog.study.plan import WEATHER_OPTION, ComingPlan, NotConsidered
+from deerlog.study.not_considered import WEATHER_OPTION, NotConsidered
+from deerlog.study.plan import ComingPlan
 
 DAY = date(2025, 11, 8)
 BEHIND = Behind(
@@ -245,3 +246,11 @@ def test_the_terminal_says_what_there_is() -> None:
     assert "No buck has a sure tag yet" in plan_text(made(bucks=(), sits=()), "x", "metric")
     assert "No sit stands out." in plan_text(made(sits=made().sits[2:]), "x", "metric")
     assert "bow opens on 8 November 2025" in plan_text(made(opens_next=(DAY, "bow")), "x", "metric")
+
+
+def test_the_bracket_of_several_days_is_not_called_the_interval_of_one_chance() -> None:
+    text = " ".join(plan_text(made(), "Hollow Fork", "metric").split())
+    assert (
+        "In brackets its 95% interval; for several days together, from the lowest end to the "
+        "highest over them."
+    ) in text

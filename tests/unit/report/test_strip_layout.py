@@ -72,8 +72,22 @@ def test_each_state_has_its_own_look(state: WeekState) -> None:
 def test_seen_is_told_with_its_counts() -> None:
     (week,) = week_boxes(FRAME, strip(cell(date(2025, 7, 7), "seen", around=0.81, weight=0.6)))
     assert week.box.words == (
-        "Week of 7 July 2025: seen on 2 days, 3 visits; 21 camera-days; around 81%; weight +0.6"
+        "Week of 7 July 2025: seen on 2 days, 3 visits; 21 camera-days; likely around: 81%; "
+        "argues for resident (+0.6)"
     )
+
+
+@pytest.mark.parametrize(
+    ("weight", "said"),
+    [
+        (0.04, "argues for neither"),
+        (-0.04, "argues for neither"),
+        (-1.26, "argues for visiting (-1.3)"),
+    ],
+)
+def test_what_a_week_argues_is_said_in_the_words_of_the_key(weight: float, said: str) -> None:
+    (week,) = week_boxes(FRAME, strip(cell(date(2025, 7, 7), "not seen", weight=weight)))
+    assert week.box.words.endswith(f"; {said}")
 
 
 def test_evidence_bars_keep_their_side_and_never_leave_the_strip() -> None:

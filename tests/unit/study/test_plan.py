@@ -17,7 +17,8 @@ from deerlog.report.plan_files import plan_files
 from deerlog.report.plan_table import plan_rows, site_rows
 from deerlog.report.tables import table_text
 from deerlog.study import Study, open_study
-from deerlog.study.plan import ComingPlan, coming_plan, every_site, read_forecast
+from deerlog.study.coming_weather import read_forecast
+from deerlog.study.plan import ComingPlan, coming_plan, every_site
 
 
 @pytest.fixture(scope="module")
@@ -112,7 +113,7 @@ def test_a_forecast_is_kept_to(study: Study, tmp_path: Path) -> None:
     assert "wind" not in found[date(2025, 10, 23), "AM", "Ridge Ladder"]
     # The blind can be hunted on any wind.
     assert "wind" not in found[date(2025, 10, 24), "PM", "Bean Blind"]
-    assert "Wind on 4 of 14 half-days" in aside(made)
+    assert "Wind on 4 of 14 half-days: the forecast gives no direction for them" in aside(made)
 
 
 def test_weather_that_earned_its_place_moves_the_chances(
@@ -314,3 +315,24 @@ def test_the_season_s_end_is_the_end_of_the_plan(
     assert "Days after 2025-05-31" in aside(made)
     last = coming_plan(open_study(folder, as_of=date(2025, 5, 31)))
     assert last.sits == ()
+
+
+def test_a_forecast_of_other_days_is_said_to_be_none(study: Study) -> None:
+    first = study.last_day + pd.Timedelta(days=20)
+    weather = pd.DataFrame(
+        {
+            "time": pd.date_range(first, periods=5, freq="D", unit="us"),
+            "temperature_c": 5.0,
+            "wind_ms": 3.0,
+            "wind_from_deg": 270.0,
+            "pressure_hpa": 1015.0,
+        }
+    )
+    far, none = coming_plan(study, weather=weather), coming_plan(study)
+    assert not far.goes_by_forecast
+    assert far.sits == none.sits
+    told = [item.what for item in far.not_considered if "forecast" in item.what]
+    assert len(told) == 1
+    assert str(first.date()) in told[0] and str(far.first) in told[0]
+    near = weather.assign(time=weather["time"] - pd.Timedelta(days=19))
+    assert coming_plan(study, weather=near).goes_by_forecast

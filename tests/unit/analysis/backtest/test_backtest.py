@@ -35,6 +35,11 @@ def run(seen: pd.DataFrame = SEEN, ran: pd.DataFrame = RAN, **other) -> Backtest
     return backtest(seen, ran, CALENDAR, SITES, **chosen)
 
 
+def run_watched(watched: pd.DataFrame, seen: pd.DataFrame = SEEN) -> Backtest:
+    """All of `RAN` ran; so much of it was looked at."""
+    return backtest(seen, watched, CALENDAR, SITES, first=FIRST, last=LAST, ran=RAN)
+
+
 @pytest.fixture(scope="module")
 def replayed() -> Backtest:
     return run()
@@ -117,6 +122,24 @@ def test_only_cameras_that_ran() -> None:
     table = run(ran=ran).half_days
     assert set(table["site"]) == {"Alder", "Cedar"}
     assert table.loc[table["site"] == "Cedar", "day"].max() == pd.Timestamp("2023-09-30")
+
+
+def test_what_was_looked_at_in_part_is_scored_in_part() -> None:
+    part = RAN.assign(camera_day=0.95)
+    whole, some = run(), run_watched(part)
+    assert some.weeks_not_looked_at == 0
+    assert len(some.half_days) == len(whole.half_days), "the cameras ran all the same"
+    rate = whole.half_days["all_time"].sum()
+    # The rule's rate is of what was watched, and so much of it is to be expected.
+    assert some.half_days["all_time"].sum() == pytest.approx(rate, rel=0.02)
+
+
+def test_a_week_hardly_looked_at_is_not_scored() -> None:
+    late = RAN["day"] >= pd.Timestamp("2023-10-02")
+    seen = SEEN[SEEN["day"] < pd.Timestamp("2023-10-02")]
+    got = run_watched(RAN.assign(camera_day=np.where(late, 0.5, 1.0)), seen)
+    assert (got.weeks, got.weeks_not_looked_at) == (6, 2)
+    assert got.half_days["day"].max() == pd.Timestamp("2023-10-01")
 
 
 def test_only_the_bucks_asked_for() -> None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from invented.card_photos import photo
+from invented.windows_files import read_only_as_on_windows
 
 from deerlog.errors import Problem
 
@@ -161,6 +162,8 @@ def test_tags_stay_with_their_photos_when_the_dump_moves(tagged: Place) -> None:
     text = text.replace("2024-10-05 14:00:00", "2024-10-05 14:00")
     tagged.write("tags/Seep.csv", text)
     tagged.ingest()
+    assert seen(tagged) == SEEN
+    tagged.write("tags/Seep.csv", text.replace("10/5/2024 12:00", "10/6/2024 12:00"))
     assert seen(tagged) == [row for row in SEEN if row[0] != "Old Plow"]
     (lost,) = problems(tagged, "tag-photo-unknown")
     assert (lost.row, lost.value) == (2, "DCIM/IMG_0001.JPG")
@@ -258,6 +261,25 @@ def test_a_sheet_that_may_not_be_written_is_left_alone(
     assert "open in another program" in problem.why
     assert tagged.sheet("Seep") == before
     assert len(list((tagged.folder / "tags").iterdir())) == 1
+
+
+def test_a_read_only_sheet_is_left_alone_until_it_may_be_written(
+    tagged: Place, at: At, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read_only_as_on_windows(monkeypatch)
+    more(tagged, at)
+    sheet = tagged.folder / "tags/Seep.csv"
+    sheet.chmod(0o444)
+    left = sheet.with_name(".deerlog-new-Gone.csv")
+    left.write_bytes(b"half")
+    left.chmod(0o444)
+    for _ in range(2):
+        (problem,) = tagged.ingest().problems
+        assert problem.kind == "tag-sheet-left-alone"
+        assert [p.name for p in sheet.parent.iterdir()] == ["Seep.csv"]
+    sheet.chmod(0o644)
+    assert tagged.ingest().problems == ()
+    assert "IMG_0005.JPG" in tagged.sheet("Seep")
 
 
 @pytest.mark.parametrize(

@@ -170,7 +170,7 @@ def test_a_clock_that_is_wrong_marks_what_it_touches(
 
 
 def test_nothing_to_export_is_said(study: Study) -> None:
-    log = replace(study.field_log, watched=study.field_log.watched.iloc[:0])
+    log = replace(study.field_log, stretches=study.field_log.stretches.iloc[:0])
     with pytest.raises(PropertyError, match="nothing to export"):
         camtrap_package(replace(study, field_log=log), Rounding())
 

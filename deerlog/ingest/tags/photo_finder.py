@@ -1,0 +1,207 @@
+"""Which photo a row of a tag sheet means, by its ``photo`` and ``taken``."""
+
+from __future__ import annotations
+
+import posixpath
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+import numpy as np
+import pandas as pd
+
+from deerlog.property.day_and_time import Moment, possible_moments
+
+NEAR = timedelta(hours=26)
+"""How far a ``taken`` may be from the photo's time and still be called the same: a zone or a half
+of the day wrong, and mended since (our choice; zones span 26 hours)."""
+_SAME_SHIFT = timedelta(minutes=2)
+"""Two rows are off alike within so much (our choice: seconds dropped, and a drifting clock)."""
+
+
+@dataclass(frozen=True)
+class FoundPhoto:
+    """What a row means.
+
+    Attributes
+    ----------
+    place
+        Index in ``photos``, -1 for none.
+    fits
+        Whether ``taken`` agrees with that photo, or says nothing.
+    off
+        Where it does not agree: by how much; None where it cannot be read.
+    """
+
+    place: int
+    fits: bool = True
+    off: timedelta | None = None
+
+
+class PhotoFinder:
+    """Finds the photo a row of a tag sheet means, on one camera.
+
+    By its path; where nothing lies (or ever lay) there, by path in other case or Unicode form;
+    then by file name and time, the corrected or the shown one. Of several pictures that lay at one
+    path the time tells which, also where a spreadsheet program wrote it so that it could be read
+    in two ways.
+    """
+
+    def __init__(self, photos: pd.DataFrame, camera: str) -> None:
+        mine = photos[photos["camera"] == camera]
+        self._camera = camera
+        self._rows: list[int] = mine.index.tolist()
+        self._paths: list[str] = mine["path"].tolist()
+        self._local = np.asarray(mine["local"].dt.tz_localize(None), dtype="datetime64[us]")
+        self._shown = np.asarray(mine["shown"], dtype="datetime64[us]")
+        # A file before a row of a CSV, and what lies there now before what was overwritten.
+        rank = (mine["listed_in"] != "").to_numpy() * 1_000_000 + mine["replaced"].to_numpy()
+        self._rank = rank
+        self._by_path: dict[str, list[int]] = {}
+        for i, path in enumerate(self._paths):
+            self._by_path.setdefault(path, []).append(i)
+        self._by_folded: dict[str, list[int]] | None = None
+        self._by_name: dict[str, list[int]] | None = None
+
+    def find(self, photo: str, taken: str) -> FoundPhoto:
+        """What a row means."""
+        found = self._by_path.get(photo)
+        path = photo
+        if found is None:
+            path = plain_path(photo, self._camera)
+            found = self._by_path.get(path)
+        if found is None and path:
+            found = self._folded().get(_fold_path(path))
+        if found is not None:
+            return self._among(found, taken)
+        named = self._named().get(_fold_path(posixpath.basename(path)), [])
+        at_time = self._at_time(named, possible_moments(taken), taken) if named else []
+        return FoundPhoto(self._rows[at_time[0]] if at_time else -1)
+
+    def at_path(self, photo: str) -> int:
+        """Index in ``photos`` of what lies at a path exactly, or -1."""
+        found = self._by_path.get(plain_path(photo, self._camera))
+        return self._rows[found[0]] if found else -1
+
+    def times_at(self, photo: str) -> list[datetime]:
+        """Corrected local times of the photos that lie or lay at a path, in order."""
+        path = plain_path(photo, self._camera)
+        found = self._by_path.get(path) or self._folded().get(_fold_path(path), [])
+        return sorted({_time(self._local[i]).replace(microsecond=0) for i in found})
+
+    def _among(self, found: Sequence[int], taken: str) -> FoundPhoto:
+        """The photo of one path that a row means."""
+        first = min(found, key=lambda i: (self._rank[i], i))
+        if not taken or (len(found) == 1 and self._as_written(first) == taken):
+            return FoundPhoto(self._rows[first])
+        moments = possible_moments(taken)
+        if not moments:
+            # What nobody can read cannot tell which of several is meant.
+            return FoundPhoto(self._rows[first], fits=len(found) == 1)
+        at_time = self._at_time(found, moments, taken)
+        if at_time:
+            return FoundPhoto(self._rows[min(at_time, key=lambda i: (self._rank[i], i))])
+        off, nearest = min(
+            ((self._off(i, moment), i) for i in found for moment in moments),
+            key=lambda each: (abs(each[0]), self._rank[each[1]], each[1]),
+        )
+        return FoundPhoto(self._rows[nearest], fits=abs(off) <= NEAR, off=off)
+
+    def _as_written(self, i: int) -> str:
+        """The ``taken`` that a new row of a photo gets."""
+        return str(self._local[i].astype("datetime64[s]")).replace("T", " ")
+
+    def _off(self, i: int, moment: Moment) -> timedelta:
+        """By how much a time is after the photo's, the corrected or the shown one."""
+        return min(
+            (moment.time - _time(instant[i]) for instant in (self._local, self._shown)), key=abs
+        )
+
+    def _at_time(
+        self, candidates: Sequence[int], moments: Sequence[Moment], taken: str
+    ) -> list[int]:
+        for unit in _units(moments, taken):
+            hits = [
+                i for i in candidates if any(self._is_at(i, moment, unit) for moment in moments)
+            ]
+            if hits:
+                return hits
+        return []
+
+    def _is_at(self, i: int, moment: Moment, unit: timedelta) -> bool:
+        return any(
+            moment.time <= _time(instant[i]) < moment.time + unit
+            for instant in (self._local, self._shown)
+        )
+
+    def _folded(self) -> dict[str, list[int]]:
+        if self._by_folded is None:
+            self._by_folded = {}
+            for i, path in enumerate(self._paths):
+                self._by_folded.setdefault(_fold_path(path), []).append(i)
+        return self._by_folded
+
+    def _named(self) -> dict[str, list[int]]:
+        if self._by_name is None:
+            self._by_name = {}
+            for i, path in enumerate(self._paths):
+                name = _fold_path(posixpath.basename(path))
+                self._by_name.setdefault(name, []).append(i)
+        return self._by_name
+
+
+def astray(found: Sequence[FoundPhoto], times: Sequence[pd.Timestamp]) -> list[bool]:
+    """Rows of one sheet whose ``taken`` is the time of no photo of their path.
+
+    Not so where the clock was mended since the rows were added: that moves the row before or after
+    by as much.
+
+    Parameters
+    ----------
+    found
+        What each row means by its path.
+    times
+        Time of the photo of each, of any kind; not looked at where ``taken`` fits.
+    """
+    odd = sorted(
+        (i for i, each in enumerate(found) if not each.fits and each.off is not None),
+        key=lambda i: times[i],
+    )
+    moved = set()
+    for one, other in pairwise(odd):
+        first, second = found[one], found[other]
+        if first.place == second.place or first.off is None or second.off is None:
+            continue
+        if abs(first.off - second.off) <= _SAME_SHIFT:
+            moved |= {one, other}
+    return [not each.fits and i not in moved for i, each in enumerate(found)]
+
+
+def _units(moments: Sequence[Moment], taken: str) -> tuple[timedelta, ...]:
+    """Within what a time is the same: spreadsheet programs drop seconds, or write 00 for them."""
+    minute = timedelta(minutes=1)
+    if moments and moments[0].whole_day:
+        return (timedelta(days=1),)
+    if taken.count(":") == 1:
+        return (minute,)
+    second = timedelta(seconds=1)
+    return (second, minute) if moments and moments[0].time.second == 0 else (second,)
+
+
+def _time(instant: np.datetime64) -> datetime:
+    value: datetime = instant.astype(datetime)
+    return value
+
+
+def plain_path(photo: str, camera: str) -> str:
+    """A ``photo`` cell as a path below the camera's folder."""
+    path = photo.replace("\\", "/")
+    while path.startswith("./"):
+        path = path[2:]
+    return path.removeprefix(f"cards/{camera}/")
+
+
+def _fold_path(path: str) -> str:
+    return unicodedata.normalize("NFC", path).casefold().strip()
