@@ -367,7 +367,8 @@ def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
             "Seen, not seen, not watched",
             "Not seen: cameras ran, and no tagged picture shows him. Not watched: for less than "
             f"{percent(page.watched_share)} of that week his cameras ran and what they took was "
-            "tagged, so it says nothing. A week that was not watched is no data, never a zero.",
+            "tagged, so it says nothing. A week that was not watched is no data, never a zero. "
+            "Where phases are told apart, a week in which he was seen in two counts in both.",
         ),
         (
             "Around",
