@@ -6,6 +6,7 @@ buck with few data is like the others and one with many is like himself.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,11 +16,15 @@ from scipy.special import expit
 
 Floats = npt.NDArray[np.float64]
 
-MOST_STEPS = 40
+MOST_STEPS = 500
+"""Usually four to ten; very many where log odds of tens are to be reached."""
 ENOUGH = 0.02
 """Steps stop when no log odds moves by more than this; the next would move it by its square."""
 LONGEST_STEP = 3.0
 """Most that one step may move any log odds."""
+MOST_HALVINGS = 30
+"""A step that leads down is halved until it leads up: the function has one top, and a step's way is
+upwards."""
 LEAST_TRIALS = 0.05
 """Rows with fewer trials and no success say too little to be worth their cost."""
 
@@ -163,9 +168,11 @@ def fit_mixed_logit(
         data.append(
             _His(rows, shared_design[rows], covariance[np.ix_(rows, rows)], k[rows], n[rows])
         )
-    # Those that belong to the start are not known, nor needed: the last step is a whole one.
     pulls = [np.zeros(len(his.rows)) for his in data]
     own = [part[his.rows] for part, his in zip(own_start, data, strict=True)]
+    # What pulls belong to a given start is not known until a whole step has been taken from it.
+    begun = any(part.any() for part in own)
+    height = -np.inf if begun else _height(data, shared, own, pulls, prior)
     for _ in range(MOST_STEPS):
         gradient, curvature = -prior @ shared, prior.copy()
         steps = []
@@ -191,10 +198,25 @@ def fit_mixed_logit(
             change = his.shared_design @ shared_step + new_own[b] - own[b]
             # np.maximum keeps what is not a number, so that it is never taken for rest.
             longest = float(np.maximum(longest, np.abs(change).max(initial=0.0)))
+        if not np.isfinite(longest):
+            raise ArithmeticError("the regression met a number that is none")
+        if height == -np.inf and longest > LONGEST_STEP:
+            # The start is of little use, and a part of a step from it would be of none.
+            own = [np.zeros(len(his.rows)) for his in data]
+            height = _height(data, shared, own, pulls, prior)
+            continue
         scale = min(1.0, LONGEST_STEP / max(longest, 1e-12))
-        shared = shared + scale * shared_step
-        pulls = [p + scale * (n - p) for p, n in zip(pulls, new_pulls, strict=True)]
-        own = [p + scale * (n - p) for p, n in zip(own, new_own, strict=True)]
+        for _ in range(MOST_HALVINGS):
+            stepped = (
+                shared + scale * shared_step,
+                [p + scale * (n - p) for p, n in zip(own, new_own, strict=True)],
+                [p + scale * (n - p) for p, n in zip(pulls, new_pulls, strict=True)],
+            )
+            reached = _height(data, *stepped, prior)
+            if reached >= height - 1e-9 * (1 + abs(reached)):
+                break
+            scale /= 2
+        (shared, own, pulls), height = stepped, reached
         if longest < ENOUGH:
             break
     else:
@@ -204,6 +226,22 @@ def fit_mixed_logit(
         _, weight, lower = _factor(his, shared, part)
         told.append(_Told(his.rows, pull, np.sqrt(weight), lower))
     return MixedLogit(shared=shared, own=tuple(told))
+
+
+def _height(
+    data: Sequence[_His],
+    shared: Floats,
+    own: Sequence[Floats],
+    pulls: Sequence[Floats],
+    prior: Floats,
+) -> float:
+    """Log of the posterior, but for a constant, where ``own`` is covariance times ``pulls``."""
+    height = -0.5 * float(shared @ prior @ shared)
+    for his, part, pull in zip(data, own, pulls, strict=True):
+        odds = his.shared_design @ shared + part
+        told = his.successes @ odds - his.trials @ np.logaddexp(0.0, odds)
+        height += float(told - 0.5 * part @ pull)
+    return height
 
 
 def _factor(his: _His, shared: Floats, own: Floats) -> tuple[Floats, Floats, Floats]:

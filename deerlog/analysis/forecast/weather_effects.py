@@ -26,6 +26,8 @@ LEAST_VISITS = 60
 """Fortnights with visits, and visits in shooting light, below which nothing is tried (our
 choice)."""
 
+LONGEST_STEP = 0.5
+"""Most that one step may move an effect."""
 MOST_STEPS = 50
 ENOUGH = 1e-6
 """Steps stop when no effect moves by more; the next would move it by the square of that."""
@@ -188,6 +190,15 @@ def _fit(
     effect = np.zeros(len(drivers))
     x = data.x[:, drivers]
     prior = np.eye(len(drivers)) / prior_sd**2
+    k = np.where(inside, data.k, 0.0)
+
+    def height(effect: Floats) -> float:
+        """Log of the posterior, but for a constant."""
+        whole = np.zeros(len(DRIVERS))
+        whole[drivers] = effect
+        return float(k @ _log_share(data, whole) / phi - 0.5 * effect @ prior @ effect)
+
+    here = height(effect)
     for _ in range(MOST_STEPS):
         whole = np.zeros(len(DRIVERS))
         whole[drivers] = effect
@@ -197,11 +208,16 @@ def _fit(
         )
         apart = x - mean_x[data.stratum]
         weight = np.where(inside, total[data.stratum] * share, 0.0) / phi
-        gradient = apart.T @ np.where(inside, data.k, 0.0) / phi - prior @ effect
+        gradient = apart.T @ k / phi - prior @ effect
         curvature = (apart * weight[:, None]).T @ apart + prior
         step = np.linalg.solve(curvature, gradient)
-        effect = effect + np.clip(step, -0.5, 0.5)
-        if np.abs(step).max() < ENOUGH:
+        longest = float(np.abs(step).max())
+        scale = min(1.0, LONGEST_STEP / max(longest, 1e-12))
+        # Halved until it leads up: the function has one top, and a step's way is upwards.
+        while (there := height(effect + scale * step)) < here - 1e-9 * (1 + abs(here)):
+            scale /= 2
+        effect, here = effect + scale * step, there
+        if longest < ENOUGH:
             break
     else:
         raise ArithmeticError(f"weather's effects did not come to rest in {MOST_STEPS} steps")

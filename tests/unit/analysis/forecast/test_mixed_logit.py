@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import minimize
 from scipy.special import expit
 
-from deerlog.analysis.forecast.mixed_logit import fit_mixed_logit
+from deerlog.analysis.forecast.mixed_logit import ENOUGH, fit_mixed_logit
 
 
 def data(seed: int = 3) -> dict[str, np.ndarray]:
@@ -105,5 +105,26 @@ def test_extreme_shares_do_not_break_it() -> None:
 def test_a_number_that_is_none_is_no_fit() -> None:
     d = data()
     d["successes"][0, 0] = np.nan
-    with pytest.raises(ArithmeticError, match="did not come to rest"):
+    with pytest.raises(ArithmeticError, match="number that is none"):
         fitted(d)
+
+
+@pytest.mark.parametrize("begun", [False, True])
+def test_it_comes_to_rest_from_anywhere(begun: bool) -> None:
+    """Thousands of trials that all went one way or the other, and hardly anything held back."""
+    rng = np.random.default_rng(11)
+    for _ in range(40):
+        features = rng.normal(0, 5, (20, 3))
+        covariance = features @ features.T + 0.1 * np.eye(20)
+        trials = rng.exponential(3000, (3, 20))
+        successes = trials * (rng.random((3, 20)) < 0.5)
+        start = (rng.normal(0, 5, 1), rng.normal(0, 5, (3, 20))) if begun else None
+        got = fit_mixed_logit(
+            successes, trials, np.ones((20, 1)), covariance, np.array([3.0]), start=start
+        )
+        odds = got.log_odds(np.ones((20, 1)), covariance, np.diag(covariance))[0]
+        pull = np.stack([his.pull for his in got.own])
+        # At the top what the data pull is what the prior holds back. The last step moves no log
+        # odds by more than ENOUGH, and no trial's share by more than a quarter of that.
+        left = np.abs(successes - trials * expit(odds) - pull)
+        assert (left <= ENOUGH / 4 * trials + 1e-6).all()

@@ -111,3 +111,19 @@ def test_without_a_driver_no_half_day_is_known() -> None:
     got = weather_effects(even, ExpectedVisits(expected=even, response=even), unknown)
     assert (got.half_days, got.visits) == (0, 0)
     assert not got.kept.any()
+
+
+def test_wild_weather_and_counts_come_to_rest() -> None:
+    rng = np.random.default_rng(5)
+    for _ in range(60):
+        value = rng.normal(0, 4, (len(DAYS), 2, 3)) * np.where(
+            rng.random((len(DAYS), 2, 3)) < 0.02, 20, 1
+        )
+        rate = np.exp(np.clip(value @ rng.normal(0, 1.5, 3), -20, 6))
+        even = np.ones((len(DAYS), 2))
+        got = weather_effects(
+            rng.poisson(rate).astype(float),
+            ExpectedVisits(expected=even, response=even),
+            WeatherDrivers(days=DAYS, value=value, sd=np.array([5.0, 2.0, 4.0])),
+        )
+        assert np.isfinite(got.kept).all()
