@@ -245,8 +245,9 @@ def _checkout(named: str, folder: Path) -> tuple[Path, str]:
     not know what is in it."""
     if Path(named).is_dir():
         root = Path(named).resolve()
-        changed = _git(root, "status", "--porcelain")
-        return root, "" if changed else _git(root, "rev-parse", "HEAD").decode().strip()
+        if not (root / ".git").exists() or _git(root, "status", "--porcelain"):
+            return root, ""
+        return root, _git(root, "rev-parse", "HEAD").decode().strip()
     commit = _git(ROOT, "rev-parse", "--verify", named + "^{commit}").decode().strip()
     with tarfile.open(fileobj=io.BytesIO(_git(ROOT, "archive", commit))) as archive:
         archive.extractall(folder, filter="data")
@@ -259,7 +260,7 @@ def _git(root: Path, *words: str) -> bytes:
 
 def _worker(*words: object) -> None:
     """This file again in a process of its own, which imports one checkout's deerlog at most."""
-    env = os.environ | {"PYTHONHASHSEED": "0"}
+    env = os.environ | {"PYTHONHASHSEED": "0", "OPENBLAS_NUM_THREADS": "1"}
     subprocess.run([sys.executable, HERE, "--worker", *map(str, words)], check=True, env=env)
 
 
