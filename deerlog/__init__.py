@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from deerlog.errors import DeerlogError, Problem
-    from deerlog.reading import open_sample, open_study, read_cards
     from deerlog.study import Study
+    from deerlog.study.opening import open_sample, open_study, read_cards
     from deerlog.tables import (
         chance_score_table,
         daylight_table,
@@ -65,9 +65,9 @@ _HOMES = {
     "DeerlogError": "deerlog.errors",
     "Problem": "deerlog.errors",
     "Study": "deerlog.study",
-    "open_sample": "deerlog.reading",
-    "open_study": "deerlog.reading",
-    "read_cards": "deerlog.reading",
+    "open_sample": "deerlog.study.opening",
+    "open_study": "deerlog.study.opening",
+    "read_cards": "deerlog.study.opening",
 }
 """Where names come from that are not in ``deerlog.tables``."""
 

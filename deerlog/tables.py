@@ -10,8 +10,8 @@ from __future__ import annotations
 import pandas as pd
 
 from deerlog.analysis.backtest.backtest import Backtest
-from deerlog.analysis.backtest.forecast_gain import forecast_gain
-from deerlog.report.plan_table import plan_rows
+from deerlog.analysis.backtest.scores import forecast_gain
+from deerlog.report.plan_files import plan_rows
 from deerlog.report.tables import TABLE_COLUMNS
 from deerlog.study import Study
 from deerlog.study.plan import coming_plan
@@ -30,7 +30,7 @@ def residency_table(study: Study) -> pd.DataFrame:
     ``longest_absence_days`` counts watched days between two of his visits.
 
     The model (hidden presence, day by day) and its rates are our choice: see
-    ``deerlog/analysis/residency/patterns.py`` and ``judgement.py``.
+    ``deerlog/analysis/presence/patterns.py`` and ``judgement.py``.
     """
     return _columns(study.residency.table, "residency.csv")
 

@@ -29,14 +29,11 @@ def command(folder: Path | None, first: date | None, as_of: date | None, json_wa
     Each week is forecast with only what had happened by the week before, and held against what the
     cameras then saw, beside two simple rules.
     """
-    from deerlog.report.backtest_json import backtest_figures
-    from deerlog.report.backtest_text import backtest_text
-    from deerlog.report.contents.how_good_contents import how_good
-    from deerlog.report.contents.sits_contents import sits_view
-    from deerlog.report.json_text import json_text
+    from deerlog.report.backtest_text import backtest_figures, backtest_text
+    from deerlog.report.page.how_good_contents import how_good, sits_view
+    from deerlog.report.terminal import json_text
     from deerlog.study import open_study
-    from deerlog.study.replay import replay_from
-    from deerlog.study.sits import sits_result
+    from deerlog.study.replay import replay_from, sits_result
 
     with progress_line() as progress:
         progress(READING, 0, 0)

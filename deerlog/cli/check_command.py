@@ -17,7 +17,7 @@ from deerlog.cli.progress import READING, progress_line
 def command(ctx: click.Context, json_wanted: bool) -> None:
     """List what a person should mend, most harmful first."""
     from deerlog.report import terminal
-    from deerlog.report.json_text import json_text
+    from deerlog.report.terminal import json_text
     from deerlog.study import open_study
 
     folder: Path | None = ctx.obj

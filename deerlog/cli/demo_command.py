@@ -29,10 +29,10 @@ def command(folder: Path) -> None:
     from deerlog.ingest.run import ingest_cards
     from deerlog.property import open_property
     from deerlog.report.ingest_text import ingest_text
+    from deerlog.report.page.contact_sheet import TaggingPages
     from deerlog.report.report_files import write_study_report
-    from deerlog.report.tagging_pages import TaggingPages
-    from deerlog.sample import LAST_CARD, unpack_sample
     from deerlog.study import open_study
+    from deerlog.study.opening import LAST_CARD, unpack_sample
 
     unpack_sample(folder)
     click.echo(f"The sample property is in {folder}.\n")

@@ -36,12 +36,16 @@ def command(ctx: click.Context, form: str, to: Path | None, decimals: int | None
     a map; photo-log is a CSV for each camera in the form that cards/ takes, so that pictures can be
     cleared from the disk without losing the record.
     """
-    from deerlog.ingest.photo_csv_text import photo_log_text
+    from deerlog.ingest.photo_lists import photo_log_text
     from deerlog.report.exports.camtrap_package import camtrap_package
-    from deerlog.report.exports.export_text import camtrap_text, photo_log_summary
+    from deerlog.report.exports.camtrap_tables import Rounding
     from deerlog.report.exports.geojson_text import geojson_text
-    from deerlog.report.exports.rounding import Rounding
-    from deerlog.report.exports.write_files import refuse_cards, write_files
+    from deerlog.report.exports.write_files import (
+        camtrap_text,
+        photo_log_summary,
+        refuse_cards,
+        write_files,
+    )
     from deerlog.study import open_study
 
     if form == "photo-log" and decimals is not None:

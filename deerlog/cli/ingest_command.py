@@ -29,8 +29,8 @@ def command(ctx: click.Context, workbook: bool, json_wanted: bool) -> None:
     from deerlog.ingest.run import ingest_cards
     from deerlog.property import open_property
     from deerlog.report.ingest_text import ingest_text, workbook_text
-    from deerlog.report.json_text import json_text
-    from deerlog.report.tagging_pages import TaggingPages
+    from deerlog.report.page.contact_sheet import TaggingPages
+    from deerlog.report.terminal import json_text
 
     folder: Path | None = ctx.obj
     place = open_property(chosen_property(folder))

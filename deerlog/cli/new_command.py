@@ -71,8 +71,7 @@ def _ask(key: str, question: str, reader: Callable[[str], Any], default: str | N
 
 def _doubt(answers: dict[str, Any]) -> tuple[str, str] | None:
     """Why the longitude does not fit the time zone, and what may be meant."""
-    from deerlog.property.settings import zone_doubt
-    from deerlog.property.zone_names import zone_exists
+    from deerlog.property.settings import zone_doubt, zone_exists
 
     if not zone_exists(answers["timezone"]):
         return None  # told where the folder is started

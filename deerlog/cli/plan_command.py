@@ -7,9 +7,8 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.behind_today import behind_today
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property
-from deerlog.cli.options import as_json, day, weather
+from deerlog.cli.options import as_json, behind_today, day, weather
 from deerlog.cli.progress import READING, progress_line
 
 
@@ -55,14 +54,12 @@ def command(
     Writes plan.csv and plan.ics into reports/<day before the first>/. A plan for one buck or stand,
     or for fewer days than the report's seven, is only printed.
     """
-    from deerlog.report.json_text import json_text
-    from deerlog.report.plan_files import write_plan
-    from deerlog.report.plan_table import plan_rows, site_rows
+    from deerlog.report.plan_files import plan_rows, site_rows, write_plan
     from deerlog.report.plan_text import plan_text, site_table_text
-    from deerlog.report.terminal import problem_text, wrapped
+    from deerlog.report.terminal import json_text, problem_text, wrapped
     from deerlog.study import open_study
-    from deerlog.study.coming_weather import read_forecast
     from deerlog.study.plan import WEEK_DAYS, coming_plan, every_site
+    from deerlog.study.plan_inputs import read_forecast
 
     folder: Path | None = ctx.obj
     as_of = None if first is None else first - timedelta(days=1)

@@ -7,9 +7,8 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.behind_today import behind_today
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property
-from deerlog.cli.options import as_json, as_of, weather
+from deerlog.cli.options import as_json, as_of, behind_today, weather
 from deerlog.cli.progress import READING, progress_line
 
 
@@ -22,12 +21,11 @@ def command(
     ctx: click.Context, as_of: date | None, weather_file: Path | None, json_wanted: bool
 ) -> None:
     """Write the weekly report into reports/<day>/."""
-    from deerlog.report.json_text import json_text
     from deerlog.report.report_files import write_study_report
-    from deerlog.report.terminal import problem_text, wrapped
-    from deerlog.report.words import not_watched_since
+    from deerlog.report.terminal import json_text, problem_text, wrapped
+    from deerlog.report.words.words import not_watched_since
     from deerlog.study import open_study
-    from deerlog.study.coming_weather import read_forecast
+    from deerlog.study.plan_inputs import read_forecast
 
     folder: Path | None = ctx.obj
     with progress_line() as progress:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
     """Show which bucks live here, which visit, and which cannot be told yet."""
     from deerlog.report import terminal
-    from deerlog.report.json_text import json_text
+    from deerlog.report.terminal import json_text
     from deerlog.study import open_study
 
     folder: Path | None = ctx.obj
@@ -60,7 +60,7 @@ def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
 
 def _nobody(place: Property) -> str:
     """Why no buck can be told."""
-    from deerlog.property.row_words import counted, names_in_words
+    from deerlog.property.cell_values import counted, names_in_words
 
     if not place.left_out:
         return NOBODY

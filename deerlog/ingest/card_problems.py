@@ -1,22 +1,112 @@
-"""What is wrong, or worth knowing, about the photos of the log, camera by camera."""
+"""Cards that were copied over earlier ones: pictures of one name, of which the later is left.
+
+How many visits it costs that a row of a table, or property.toml, cannot be used.
+
+What is wrong, or worth knowing, about the photos of the log, camera by camera.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.clocks.impossible_times import impossible_times
-from deerlog.ingest.clocks.lesser_times import lesser_times
-from deerlog.ingest.copy_problems import copy_problems
-from deerlog.ingest.overwritten import overwritten_problems
+from deerlog.ingest.clocks.impossible_times import impossible_times, lesser_times
+from deerlog.ingest.copies import copy_problems
 from deerlog.ingest.store.stored_files import Stored
-from deerlog.ingest.tags.touched import Touch
+from deerlog.ingest.tags.sightings import Touch
 from deerlog.property import Property
-from deerlog.property.known_cameras import no_such_camera
-from deerlog.property.matching import NameList
-from deerlog.property.row_words import counted, days_in_words
+from deerlog.property.cell_values import counted, days_in_words
+from deerlog.property.matching import NameList, fold_name
+from deerlog.property.placements import no_such_camera
+
+
+def overwritten_photos(photos: pd.DataFrame) -> pd.DataFrame:
+    """Photos whose file was replaced by another picture, and that are on the disk nowhere else.
+
+    Parameters
+    ----------
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`.
+    """
+    gone = photos["gone"].astype(bool)
+    file = photos["listed_in"] == ""
+    lost = file & (photos["replaced"] > 0) & gone & photos["same_as"].isna()
+    # A copy in a folder of no camera does not count in its place, but it is the picture.
+    elsewhere = photos.loc[file & ~gone & photos["same_as"].notna(), "same_as"]
+    return photos[lost & ~photos["photo_id"].isin(elsewhere)]
+
+
+def overwritten_problems(photos: pd.DataFrame, touch: Touch) -> Iterator[Problem]:
+    """What to know of such photos, by camera."""
+    lost = overwritten_photos(photos)
+    if lost.empty:
+        return
+    for camera, group in lost.groupby("camera", sort=True):
+        touched = touch(group)
+        one = len(group) == 1
+        yield Problem(
+            kind="photos-overwritten",
+            file=f"cards/{camera}",
+            value=str(group["path"].iloc[0]),
+            why=f"{counted(len(group), 'photo', 'photos')} of {camera} "
+            f"({days_in_words(group['local'])}, first {group['path'].iloc[0]}) "
+            f"{'was' if one else 'were'} overwritten by {'another' if one else 'others'} of the "
+            f"same {'name' if one else 'names'}: it looks as if a card was copied over an earlier "
+            "one. "
+            f"{'It stays' if one else 'They stay'} in the log with "
+            f"{'its time and its tag' if one else 'their times and tags'}, but the "
+            f"{'picture is' if one else 'pictures are'} no longer on the disk.",
+            how="Copy each card into a folder of its own, such as "
+            f"cards/{camera}/{pd.Timestamp(group['local'].max()).date()}/. The file numbers of the "
+            "folder now tell no order, so they are not held against the clock.",
+            must_mend=False,
+            harm=touched.visits,
+            bucks=touched.bucks,
+            camera=str(camera),
+        )
+
+
+_CAMERAS = "cameras.csv"
+_OF_ALL = ("zone-longitude", "property-far-away")
+"""Problems that make every figure wrong in which the sun or a site has a say."""
+
+
+def table_problems(place: Property, photos: pd.DataFrame, touch: Touch) -> tuple[Problem, ...]:
+    """The problems of a property's tables, with the visits that hang on them.
+
+    Parameters
+    ----------
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`.
+    touch
+        What photos touch.
+    """
+    camera_of = {row: camera for camera, rows in place.left_out.items() for row in rows}
+    return tuple(_with_visits(p, photos, touch, camera_of) for p in place.problems)
+
+
+def _with_visits(
+    problem: Problem, photos: pd.DataFrame, touch: Touch, camera_of: dict[int, str]
+) -> Problem:
+    if problem.kind in _OF_ALL:
+        touched = touch(photos[photos["excluded"] == ""])
+    elif problem.file.casefold() == _CAMERAS and problem.row in camera_of:
+        touched = touch(_without_site(photos, [camera_of[problem.row]]))
+    else:
+        return problem
+    if not touched.visits:
+        return problem
+    return replace(problem, harm=touched.visits, harm_in="visit", bucks=touched.bucks)
+
+
+def _without_site(photos: pd.DataFrame, cameras: Iterable[str]) -> pd.DataFrame:
+    """Photos of some cameras that belong to no site for want of a row."""
+    folded = {fold_name(camera) for camera in cameras}
+    lost = photos[(photos["placement"] < 0) & (photos["excluded"] == "")]
+    return lost[[fold_name(camera) in folded for camera in lost["camera"]]]
 
 
 def card_problems(
@@ -29,7 +119,7 @@ def card_problems(
     stored
         What the photo log holds.
     photos
-        Of `deerlog.ingest.logged_photos.logged_photos`.
+        Of `deerlog.ingest.field_log.logged_photos`.
     touch
         What photos touch.
     """

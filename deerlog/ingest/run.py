@@ -8,28 +8,24 @@ from datetime import date
 from pathlib import Path
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.ingest.card_problems import card_problems
+from deerlog.ingest.card_problems import card_problems, table_problems
 from deerlog.ingest.cards.photo_csv import csv_problem, read_photo_csv
-from deerlog.ingest.cards.photo_file import FileRecord
-from deerlog.ingest.cards.read_many import read_files
+from deerlog.ingest.cards.photo_file import FileRecord, read_files
 from deerlog.ingest.cards.walk import CARDS, shown_path, walk_cards
-from deerlog.ingest.changes import Changes, find_changes
+from deerlog.ingest.changes import Changes, Outcome, find_changes, hash_inputs
 from deerlog.ingest.clocks.clock_problems import clock_problems
 from deerlog.ingest.field_log import TaggedLog, tagged_log, with_tags
-from deerlog.ingest.outcome import Outcome, hash_inputs
 from deerlog.ingest.store.store import PhotoLog
 from deerlog.ingest.summary import IngestSummary, IntakeCounts
-from deerlog.ingest.table_harm import table_problems
-from deerlog.ingest.tags.sightings import read_cells, sighting_table
+from deerlog.ingest.tags.sightings import read_cells, sighting_table, touch_of
 from deerlog.ingest.tags.tag_problems import tag_problems
 from deerlog.ingest.tags.tag_sheets import append_rows, rows_wanted
 from deerlog.ingest.tags.tag_workbooks import two_tags
-from deerlog.ingest.tags.touched import touch_of
 from deerlog.ingest.to_tag import OnToTag, sheets_to_tag
 from deerlog.property import Property
+from deerlog.property.cell_values import counted
 from deerlog.property.matching import BuckNames
-from deerlog.property.row_words import counted
-from deerlog.property.rows_lost import rows_in
+from deerlog.property.table_rows import rows_in
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how much of it is done, and how much there is."""

@@ -1,31 +1,142 @@
-"""cameras.csv: which camera stood where, and when."""
+"""What the ``clock`` column of cameras.csv means.
+
+Where the cameras agree with each other and not with property.toml.
+
+cameras.csv: which camera stood where, and when.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Sequence
 from datetime import datetime, time, timedelta
 from functools import partial
 from itertools import groupby
 from pathlib import Path
+from statistics import median
 
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.property.astray import property_astray
-from deerlog.property.camera_clock import parse_clock
 from deerlog.property.cell_values import (
+    CellError,
     one_of,
     parse_folder_name,
     parse_name,
     parse_number,
     parse_yes_no,
 )
-from deerlog.property.coordinates import SITE_SPREAD_M, distance_m, far_away
+from deerlog.property.coordinates import FAR_FROM_PROPERTY_M, SITE_SPREAD_M, distance_m, far_away
 from deerlog.property.day_and_time import Moment, parse_moment
 from deerlog.property.matching import fold_name
-from deerlog.property.settings import Settings
-from deerlog.property.table_header import column_key
+from deerlog.property.settings import FILE as SETTINGS_FILE
+from deerlog.property.settings import Settings, zone_doubt
+from deerlog.property.table_reader import column_key
 from deerlog.property.table_rows import Column, Record, frame_of, read_records, read_sheet
+
+_FIXED = re.compile(r"(?:utc|gmt)(?:([+-])([0-9]{1,2})(?::?([0-9]{2}))?)?")
+
+
+def parse_clock(text: str) -> str:
+    """Read ``local`` or a fixed offset; returns ``local``, ``UTC``, ``UTC-5`` or ``UTC+5:30``.
+
+    Raises
+    ------
+    CellError
+        Anything else, or an offset no place on earth has.
+    """
+    word = "".join(text.split()).casefold().replace("\u2212", "-").replace("\u2013", "-")
+    if word == "local":
+        return "local"
+    match = _FIXED.fullmatch(word)
+    if not match:
+        raise CellError(
+            f"{text!r} is not a clock.",
+            how="Leave it blank or write local if it changes to daylight-saving time, by itself or "
+            "by hand; or, if it never changes, the offset it was set by: set in summer time in "
+            "Central that is UTC-5, in winter UTC-6.",
+        )
+    if not match[1]:
+        return "UTC"
+    hours, minutes = int(match[2]), int(match[3] or 0)
+    offset = (hours * 60 + minutes) * (-1 if match[1] == "-" else 1)
+    if minutes % 15 or minutes > 45 or not -12 * 60 <= offset <= 14 * 60:
+        raise CellError(
+            f"{text!r} is an offset no place has.", how="Offsets run from UTC-12 to UTC+14."
+        )
+    if offset == 0:
+        return "UTC"
+    return f"UTC{match[1]}{hours}" + (f":{minutes:02d}" if minutes else "")
+
+
+def clock_offset_minutes(clock: str) -> int | None:
+    """Minutes east of UTC that a camera's clock keeps; None for ``local``.
+
+    Parameters
+    ----------
+    clock
+        As in `Property.placements`.
+    """
+    match = _FIXED.fullmatch(clock.casefold())
+    if not match:
+        return None
+    if not match[1]:
+        return 0
+    minutes = int(match[2]) * 60 + int(match[3] or 0)
+    return -minutes if match[1] == "-" else minutes
+
+
+_ROWS_NAMED = 3
+
+
+def property_astray(far: Sequence[Record], n_rows: int, settings: Settings) -> Problem | None:
+    """The problem that the coordinates of property.toml are wrong rather than those of cameras.
+
+    So it is where more than half of the rows of cameras.csv are far from the property and lie
+    together, and either their longitude fits the time zone and the property's does not, or both
+    fit (or neither does) and there are at least two of them.
+
+    Parameters
+    ----------
+    far
+        Rows of cameras.csv that are far from the property.
+    n_rows
+        How many rows with coordinates there are.
+    """
+    if 2 * len(far) <= n_rows:
+        return None
+    latitude = median(record["latitude"] for record in far)
+    longitude = median(record["longitude"] for record in far)
+    apart = [
+        float(distance_m(latitude, longitude, record["latitude"], record["longitude"]))
+        for record in far
+    ]
+    if max(apart) > FAR_FROM_PROPERTY_M:
+        return None
+    property_fits = zone_doubt(settings.longitude, settings.timezone) is None
+    cameras_fit = zone_doubt(longitude, settings.timezone) is None
+    if cameras_fit < property_fits or (cameras_fit == property_fits and len(far) < 2):
+        return None
+    off_km = float(distance_m(latitude, longitude, settings.latitude, settings.longitude)) / 1000
+    rows = [str(record["row"]) for record in far]
+    named = ", ".join(rows[:_ROWS_NAMED]) + (", ..." if len(rows) > _ROWS_NAMED else "")
+    zone = "" if property_fits else f", nor is it in the time zone {settings.timezone}"
+    which = (
+        f"row {named} of cameras.csv puts its camera"
+        if len(far) == 1
+        else f"{len(far)} of {n_rows} rows of cameras.csv (rows {named}) put their cameras"
+    )
+    return Problem(
+        kind="property-far-away",
+        file=SETTINGS_FILE,
+        column="latitude, longitude",
+        value=f"{settings.latitude:g}, {settings.longitude:g}",
+        why=f"This is {off_km:,.0f} km from where {which}{zone}. So it is taken to be wrong here. "
+        f"Until it is mended {'that row is' if len(far) == 1 else 'those rows are'} left out.",
+        how=f"Write latitude = {latitude:.3f} and longitude = {longitude:.3f}, which is about the "
+        "middle of the cameras.",
+    )
+
 
 SETTINGS = ("food", "bed", "travel", "water", "scrape", "other")
 """What a site is."""

@@ -11,8 +11,8 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.property.cell_values import parse_name
 from deerlog.property.day_and_time import parse_moment, parse_time
-from deerlog.property.known_cameras import of_known_cameras
 from deerlog.property.matching import NameList, name_list
+from deerlog.property.placements import of_known_cameras
 from deerlog.property.table_rows import Column, Record, frame_of, open_table
 
 COLUMNS = (

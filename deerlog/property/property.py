@@ -19,7 +19,7 @@ from deerlog.property import stands as stands_table
 from deerlog.property import weather as weather_table
 from deerlog.property.matching import NameList
 from deerlog.property.settings import Settings
-from deerlog.property.stands_left_out import LostStand, stands_left_out
+from deerlog.property.stands import LostStand, stands_left_out
 from deerlog.property.table_rows import table_path
 
 

@@ -1,16 +1,20 @@
-"""stands.csv: the places to hunt from."""
+"""stands.csv: the places to hunt from.
+
+Stands that were typed but cannot be used until their row is mended.
+"""
 
 from __future__ import annotations
 
 import math
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 import pandas as pd
 
-from deerlog.errors import Problem
+from deerlog.errors import Problem, PropertyError
 from deerlog.property.cell_values import (
     CellError,
     one_of,
@@ -19,11 +23,10 @@ from deerlog.property.cell_values import (
     parse_number,
     parse_whole_number,
 )
-from deerlog.property.compass import POINTS
-from deerlog.property.coordinates import far_away
+from deerlog.property.coordinates import POINTS, far_away
 from deerlog.property.matching import NameList, fold_name, name_list
 from deerlog.property.settings import Settings
-from deerlog.property.table_rows import Column, Record, frame_of, open_table
+from deerlog.property.table_rows import Column, Record, frame_of, open_table, read_sheet
 
 REST_DAYS = 3
 """Days to leave a stand alone after a sit where stands.csv does not say. Bucks kept out of sight of
@@ -204,3 +207,40 @@ def _check_position(record: Record, settings: Settings, file: str, problems: lis
             how=how,
         )
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class LostStand:
+    """A stand as it is written, and its line in the file."""
+
+    name: str
+    row: int
+
+
+def stands_left_out(path: Path, known: Iterable[str]) -> tuple[LostStand, ...]:
+    """Stands of a stands.csv that are not among those read from it, in file order, each once.
+
+    Parameters
+    ----------
+    path
+        The file.
+    known
+        Names of the stands that could be read.
+    """
+    try:
+        sheet = read_sheet(path, COLUMNS)
+    except PropertyError:
+        return ()  # The whole table is left out, and is a problem of its own.
+    rows = list(zip(sheet.frame["stand"], sheet.frame["row"], strict=True))
+    heads = [column.strip().casefold() for column in sheet.columns]
+    place = heads.index("stand") if "stand" in heads else None
+    if place is not None:
+        rows += [(cells[place], row) for row, cells in sheet.set_aside if len(cells) > place]
+    seen = {fold_name(name) for name in known}
+    lost = []
+    for name, row in sorted(rows, key=lambda each: int(each[1])):
+        folded = fold_name(str(name))
+        if folded and folded not in seen:
+            seen.add(folded)
+            lost.append(LostStand(name=str(name).strip(), row=int(row)))
+    return tuple(lost)

@@ -7,12 +7,7 @@ from pathlib import Path
 
 from deerlog.errors import OutputError, PropertyError
 from deerlog.property import bucks, cameras, clock, outages, sits, stands
-from deerlog.property.settings import (
-    FILE,
-    HuntingSeason,
-    settings_from_text,
-    zone_doubt,
-)
+from deerlog.property.settings import FILE, HuntingSeason, settings_from_text, zone_doubt
 from deerlog.property.table_rows import Column
 
 _TABLES: dict[str, Sequence[Column]] = {

@@ -1,7 +1,11 @@
-"""A table of text to rows of values, cell by cell, with what could not be read as problems."""
+"""How many rows a file holds that cannot be read as a table.
+
+A table of text to rows of values, cell by cell, with what could not be read as problems.
+"""
 
 from __future__ import annotations
 
+import zipfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -13,8 +17,31 @@ import pandas as pd
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.cell_values import CellError, decimal_point
 from deerlog.property.day_and_time import settled_order
-from deerlog.property.rows_lost import rows_in
 from deerlog.property.table_reader import SheetTable, read_table
+
+TEXT = (".csv", ".tsv", ".txt")
+
+
+def rows_in_text(raw: bytes) -> int:
+    """Rows below the first that are not blank, of a text in any encoding."""
+    return max(sum(bool(line.strip(b" ,;\t\0")) for line in raw.splitlines()) - 1, 0)
+
+
+def rows_in(path: Path) -> int:
+    """Rows below the first of a text or a workbook; 0 where that cannot be told."""
+    form = path.suffix.casefold()
+    mark, parts = (
+        (b"<table:table-row", "content.xml") if form == ".ods" else (b"<row ", "xl/worksheets/")
+    )
+    try:
+        if form in TEXT:
+            return rows_in_text(path.read_bytes())
+        with zipfile.ZipFile(path) as book:
+            names = [name for name in book.namelist() if name.startswith(parts)]
+            return max([0, *(book.read(name).count(mark) - 1 for name in names)])
+    except Exception:  # a damaged archive makes the reader raise nearly anything
+        return 0
+
 
 Record = dict[str, Any]
 """One row: column -> value, with ``row``, its number in the file."""

@@ -16,11 +16,10 @@ import pandas as pd
 
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.cell_values import CellError, parse_number
-from deerlog.property.compass import POINTS, point_degrees
+from deerlog.property.coordinates import POINTS, point_degrees
 from deerlog.property.day_and_time import parse_moment
-from deerlog.property.rows_lost import rows_in
 from deerlog.property.table_reader import SheetTable, read_table
-from deerlog.property.table_rows import column_order
+from deerlog.property.table_rows import column_order, rows_in
 from deerlog.timekeeping.zones import localize
 
 

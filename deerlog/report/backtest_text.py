@@ -1,10 +1,41 @@
-"""The backtest in the terminal."""
+"""The figures of a backtest for scripts.
+
+The backtest in the terminal.
+"""
 
 from __future__ import annotations
 
-from deerlog.report.page_data import HowGood, Share, SitsView
+from typing import Any
+
+from deerlog.analysis.backtest.scores import chances_off, forecast_gain
+from deerlog.report.page.page_data import HowGood, Share, SitsView
 from deerlog.report.terminal import text_table, wrapped
-from deerlog.report.words import count, interval, percent
+from deerlog.report.words.how_good_words import RULE_WORDS
+from deerlog.report.words.words import count, interval, percent
+from deerlog.study import Study
+from deerlog.study.replay import Replay, SitsResult
+
+
+def backtest_figures(study: Study, played: Replay, sits: SitsResult) -> dict[str, Any]:
+    """Scores, gains over the simple rules, reliability, the bands of chances that were too high or
+    too low, weather and sits, as plain values.
+    """
+    half_days = played.backtest.half_days
+    scored = len(half_days) > 0
+    effects = study.weather_effects
+    return {
+        "first": played.first,
+        "last": played.last,
+        "weeks": played.backtest.weeks,
+        "scores": played.backtest.scores() if scored else [],
+        "gain": [forecast_gain(half_days, rule) for rule in RULE_WORDS if rule != "forecast"],
+        "reliability": played.backtest.reliability() if scored else [],
+        "chances_off": chances_off(half_days),
+        "weather": None if effects is None else effects.table,
+        "sits": sits.summary,
+        "rested": sits.rested,
+        "aftermath": sits.aftermath,
+    }
 
 
 def backtest_text(good: HowGood, sits: SitsView | None, property_name: str) -> str:

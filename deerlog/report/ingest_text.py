@@ -8,7 +8,7 @@ from pathlib import Path
 from deerlog.errors import worst_first
 from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.report.terminal import problem_text, text_table, wrapped
-from deerlog.report.words import count
+from deerlog.report.words.words import count
 
 PROBLEMS_SHOWN = 3
 """How many things to mend are spelled out; `deerlog check` lists them all."""

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from deerlog.analysis.plan.sit_groups import SitGroup, sit_groups
-from deerlog.report.how_good_words import weather_words
-from deerlog.report.plan_words import (
+from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
+from deerlog.report.terminal import WIDTH, text_table, wrapped
+from deerlog.report.words.how_good_words import weather_words
+from deerlog.report.words.plan_words import (
     BRACKETS,
     closed_words,
     days_span,
@@ -22,10 +23,9 @@ from deerlog.report.plan_words import (
     short_weekday,
     stay_outs,
 )
-from deerlog.report.terminal import WIDTH, text_table, wrapped
-from deerlog.report.words import SAFETY, count, interval, percent
-from deerlog.study.not_considered import WEATHER_OPTION
+from deerlog.report.words.words import SAFETY, count, interval, percent
 from deerlog.study.plan import ComingPlan
+from deerlog.study.plan_inputs import WEATHER_OPTION
 
 KEY = (
     "Chance: of at least one visit by a target on camera, in shooting light, in that half of the "

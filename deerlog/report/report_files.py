@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from deerlog.report.contents import page_of_study
-from deerlog.report.page import render_page
+from deerlog.report.page.page import render_page
+from deerlog.report.page.page_of_study import page_of_study
 from deerlog.report.tables import table_text
 from deerlog.report.write import write_report
 from deerlog.study import Study
@@ -20,7 +20,7 @@ def report_files(study: Study, *, weather: pd.DataFrame | None = None) -> dict[s
     Parameters
     ----------
     weather
-        A forecast for the coming week, of `deerlog.study.coming_weather.read_forecast`.
+        A forecast for the coming week, of `deerlog.study.plan_inputs.read_forecast`.
     """
     return {
         "report.html": render_page(page_of_study(study, weather=weather)),

@@ -1,16 +1,57 @@
-"""Tables for the terminal: at most 80 columns, no colour needed."""
+"""Figures as JSON: the same numbers as the tables, for scripts.
+
+Tables for the terminal: at most 80 columns, no colour needed.
+"""
 
 from __future__ import annotations
 
+import json
+import math
 import textwrap
 import unicodedata
 from collections.abc import Collection, Hashable, Mapping, Sequence
+from dataclasses import asdict, is_dataclass
+from datetime import date, datetime
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.report.words import count, score
+from deerlog.report.words.words import count, score
+
+
+def json_text(value: Any) -> str:
+    """Indented JSON; unknown numbers and days are null, days are ``YYYY-MM-DD``."""
+    return json.dumps(_plain(value), indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, pd.DataFrame):
+        return [_plain(row) for row in value.to_dict("records")]
+    if is_dataclass(value) and not isinstance(value, type):
+        return _plain(asdict(value))
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, str | bool):
+        return value
+    if value is None or value is pd.NA or value is pd.NaT:
+        return None
+    if isinstance(value, float | np.floating):
+        return float(value) if math.isfinite(value) else None
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, np.bool_):
+        return bool(value)
+    if isinstance(value, datetime):
+        midnight = value.tzinfo is None and value == value.replace(hour=0, minute=0, second=0)
+        return value.date().isoformat() if midnight else value.isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Sequence):
+        return [_plain(item) for item in value]
+    raise TypeError(f"no JSON form for {type(value).__name__}")
+
 
 WIDTH = 80
 SHORTEST_NAME = 7
@@ -28,7 +69,7 @@ def text_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, right: s
         One letter a column: ``r`` for right-aligned, ``l`` for left, ``n`` for a name: left, and
         shortened where the line would be too long, the longest column first.
     """
-    table = [list(header), *[[_plain(cell) for cell in row] for row in rows]]
+    table = [list(header), *[[_terminal_plain(cell) for cell in row] for row in rows]]
     widths = [max(_width(row[i]) for row in table) for i in range(len(header))]
     right = right.ljust(len(header), "l")
     names = [i for i, side in enumerate(right) if side == "n"]
@@ -97,25 +138,25 @@ RESIDENCY_KEY = (
 
 def problem_text(problem: Problem, number: int) -> str:
     """One thing to mend, as a numbered paragraph."""
-    head = f"{number}. {_plain(problem.place())}"
+    head = f"{number}. {_terminal_plain(problem.place())}"
     if problem.value is not None:
-        head += f": {_plain(problem.value)}"
+        head += f": {_terminal_plain(problem.value)}"
     lines = textwrap.wrap(head, WIDTH, subsequent_indent="   ")
     # A row to paste stands on a line of its own, in one piece.
     for text in (problem.why, problem.how.removesuffix(problem.paste)):
-        for part in _plain(text, keep_lines=True).splitlines():
+        for part in _terminal_plain(text, keep_lines=True).splitlines():
             lines += textwrap.wrap(
                 part, WIDTH, initial_indent="   ", subsequent_indent="   ",
                 break_long_words=False, break_on_hyphens=False,
             )  # fmt: skip
     if problem.paste:
-        lines.append(f"   {_plain(problem.paste)}")
+        lines.append(f"   {_terminal_plain(problem.paste)}")
     touches = []
     harmed = round(problem.harm)
     if problem.harm and (problem.harm_in == "visit" or harmed > 1):
         touches.append(count(harmed, problem.harm_in))
     if problem.bucks:
-        touches.append(", ".join(_plain(b) for b in problem.bucks))
+        touches.append(", ".join(_terminal_plain(b) for b in problem.bucks))
     if touches:
         lines += textwrap.wrap(
             f"Touches {'; '.join(touches)}.", WIDTH, initial_indent="   ", subsequent_indent="   "
@@ -128,7 +169,7 @@ def wrapped(text: str) -> str:
     return textwrap.fill(text, WIDTH, break_long_words=False, break_on_hyphens=False)
 
 
-def _plain(text: str, *, keep_lines: bool = False) -> str:
+def _terminal_plain(text: str, *, keep_lines: bool = False) -> str:
     """Without control characters: what stands in a table may not steer the terminal."""
     kept = "\n" if keep_lines else ""
     return "".join(
@@ -138,7 +179,7 @@ def _plain(text: str, *, keep_lines: bool = False) -> str:
 
 def shortened(text: str, width: int) -> str:
     """A text cut to a width, with an ellipsis where something was cut off."""
-    plain = _plain(text)
+    plain = _terminal_plain(text)
     if _width(plain) <= width:
         return plain
     kept = ""

@@ -8,8 +8,8 @@ from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from deerlog.errors import OutputError
+from deerlog.property.whole_file import write_closed
 from deerlog.report.tables import TABLE_COLUMNS
-from deerlog.whole_file import write_closed
 
 PLAN_FILES = frozenset({"plan.csv", "plan.ics"})
 """What a plan may write."""

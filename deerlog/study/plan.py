@@ -1,8 +1,11 @@
-"""The coming sits of a study: stands, seasons and sits, as typed, meet the chances."""
+"""The stands a plan is made for, as typed, at the places of the sighting grid.
+
+The coming sits of a study: stands, seasons and sits, as typed, meet the chances.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -10,27 +13,129 @@ import numpy as np
 import pandas as pd
 
 from deerlog.analysis.forecast.chances import Forecast
-from deerlog.analysis.forecast.weather_effects import WeatherEffects
+from deerlog.analysis.forecast.weather import WeatherEffects
+from deerlog.analysis.plan.half_days import sit_times, sit_winds
 from deerlog.analysis.plan.outlook import Outlook, outlooks
-from deerlog.analysis.plan.plan import plan, site_chances
-from deerlog.analysis.plan.plan_rules import PlanRules
-from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit
-from deerlog.analysis.plan.sit_times import sit_times
-from deerlog.analysis.plan.sit_wind import sit_winds
+from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.plan.ranking import plan, site_chances
+from deerlog.analysis.plan.rules import PlanRules
 from deerlog.analysis.plan.stand_chances import some_days
 from deerlog.analysis.visits import HALVES
 from deerlog.errors import PropertyError
+from deerlog.property.coordinates import point_degrees
 from deerlog.property.matching import BuckNames, NameList
+from deerlog.property.stands import LostStand
 from deerlog.study import Study
-from deerlog.study.coming_weather import with_weather
-from deerlog.study.not_considered import (
+from deerlog.study.plan_inputs import (
     NotConsidered,
     days_not_told,
     not_given,
     other_days,
     wind_not_given,
+    with_weather,
 )
-from deerlog.study.plan_stands import HALVES_OF_USE, stand_places
+
+HALVES_OF_USE: Mapping[str, tuple[str, ...]] = {
+    "morning": HALVES[:1],
+    "evening": HALVES[1:],
+    "either": HALVES,
+}
+"""The halves of the day in which a stand is hunted, by ``use`` in stands.csv."""
+
+
+def stand_places(
+    study: Study, stand: str | None = None
+) -> tuple[list[StandPlace], list[NotConsidered]]:
+    """The stands to plan for, and those that had to be left aside.
+
+    Where no stand can be used, every site with a camera stands for itself.
+
+    Parameters
+    ----------
+    stand
+        This stand alone; capitals and spaces do not matter.
+
+    Raises
+    ------
+    PropertyError
+        There is no such stand, or its row is left out.
+    """
+    table = study.place.stands
+    left_out = study.place.stands_left_out
+    if stand is not None:
+        table = table[table["stand"] == _named(stand, table["stand"], left_out)]
+        left_out = ()
+    places: list[StandPlace] = []
+    aside: list[NotConsidered] = []
+    place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
+    setting = study.sites.set_index("site")["setting"].to_dict()
+    for row in table.to_dict("records"):
+        watched = [site for site in row["sites"] if site in place_of]
+        if not watched:
+            aside.append(
+                NotConsidered(
+                    what=f"{row['stand']}: no camera has run yet at {', '.join(row['sites'])}",
+                    missing="cards/",
+                )
+            )
+            continue
+        places.append(
+            StandPlace(
+                name=row["stand"],
+                sites=tuple(place_of[site] for site in watched),
+                settings=tuple(setting[site] for site in watched),
+                halves=HALVES_OF_USE[row["use"]],
+                winds=row["winds"],
+                winds_degrees=tuple(point_degrees(point) for point in row["winds"]),
+                rest_days=int(row["rest_days"]),
+            )
+        )
+    aside += [
+        NotConsidered(
+            what=f"{each.name}: the row of this stand is left out until it is mended",
+            missing=f"stands.csv row {each.row}; `deerlog check`",
+        )
+        for each in left_out
+    ]
+    if table.empty:
+        none = "no row can be used" if left_out else "none is given"
+        aside.append(
+            NotConsidered(
+                what=f"Stands: {none}, so every site with a camera stands for itself",
+                missing="stands.csv",
+            )
+        )
+        places = [
+            StandPlace(name="", sites=(place_of[site],), settings=(setting[site],))
+            for site in study.running_sites
+            if site in place_of
+        ]
+    return places, aside
+
+
+def _named(stand: str, known: pd.Series, left_out: tuple[LostStand, ...]) -> str:
+    """The stand as stands.csv writes it."""
+    names = NameList(known)
+    name = names.find(stand)
+    if name is not None:
+        return name
+    lost = NameList(each.name for each in left_out).find(stand)
+    if lost is not None:
+        line = next(each.row for each in left_out if each.name == lost)
+        raise PropertyError(
+            f"the stand {lost} is left out until its row is mended.",
+            where=f"stands.csv row {line}",
+            how="`deerlog check` says what is wrong with it.",
+        )
+    near = names.near(stand)
+    raise PropertyError(
+        f"there is no stand {stand}.",
+        where="stands.csv",
+        how=f"Write {near.name}, if that is meant."
+        if near
+        else f"The stands are: {', '.join(known) or 'none yet'}.",
+    )
+
 
 WEEK_DAYS = 7
 """Days of a plan where no other number is asked for, and of the plan on the report's page."""
@@ -49,7 +154,7 @@ class ComingPlan:
     bucks
         Whom it is about.
     sits
-        Of `deerlog.analysis.plan.plan.plan`.
+        Of `deerlog.analysis.plan.ranking.plan`.
     outlook
         By buck, the best window still to come.
     not_considered

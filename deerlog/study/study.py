@@ -13,38 +13,30 @@ from pathlib import Path
 
 import pandas as pd
 
-from deerlog.analysis.daylight import daylight_share
-from deerlog.analysis.forecast.around import PastSeasons, around, past_seasons, presence_judgement
-from deerlog.analysis.forecast.chances import Forecast, expected_visits, forecast
-from deerlog.analysis.forecast.counts_behind import counts_behind
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.forecast.learned import Learned, learn
-from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
-from deerlog.analysis.forecast.weather_drivers import weather_drivers
-from deerlog.analysis.forecast.weather_effects import (
+from deerlog.analysis.effort_grid import watched_effort
+from deerlog.analysis.forecast.chances import Forecast, Learned, expected_visits, forecast, learn
+from deerlog.analysis.forecast.judgement import ForecastJudgement
+from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
+from deerlog.analysis.forecast.weather import (
     WeatherEffects,
     visits_by_half_day,
+    weather_drivers,
     weather_effects,
 )
-from deerlog.analysis.forecast.windows import (
-    WHOLE_COLUMNS,
-    WINDOW_COLUMNS,
-    whole_stretch,
-    windows,
-)
+from deerlog.analysis.forecast.windows import WHOLE_COLUMNS, WINDOW_COLUMNS, whole_stretch, windows
 from deerlog.analysis.plan.stand_chances import some_days
+from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
+from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.residency.explain import Reason, WhatIf, reasons, what_if
-from deerlog.analysis.residency.judgement import Judgement
 from deerlog.analysis.residency.residency import Residency, residency
-from deerlog.analysis.residency.settle import Settling, settling
+from deerlog.analysis.residency.standing import Settling, settling
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
-from deerlog.analysis.visits import buck_visits
-from deerlog.analysis.watched import watched_effort
+from deerlog.analysis.visits import buck_visits, daylight_share
 from deerlog.errors import Problem, PropertyError, worst_first
 from deerlog.ingest.clocks.clock_problems import clock_problems
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.property import Property, open_property
-from deerlog.property.ground import Ground
+from deerlog.property.coordinates import Ground
 from deerlog.timekeeping.seasons import SeasonCalendar
 from deerlog.timekeeping.sun import sun_times
 

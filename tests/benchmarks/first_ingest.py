@@ -13,7 +13,7 @@ from benchmarks.table import Row, megabytes, seconds
 from benchmarks.timed_inside import time_inside
 from benchmarks.workbench import Workbench
 
-from deerlog.ingest.cards.read_many import FEWEST_FOR_PROCESSES
+from deerlog.ingest.cards.photo_file import FEWEST_FOR_PROCESSES
 
 AIM_RATIO, AIM_MB = 1.3, 300.0
 SPARE = 1.2

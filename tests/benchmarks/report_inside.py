@@ -49,7 +49,8 @@ class Watch:
 def main(folder: str) -> None:
     """Run the report and print the figures."""
     from deerlog.cli import main as deerlog
-    from deerlog.report import page, report_files
+    from deerlog.report import report_files
+    from deerlog.report.page import page
 
     charts, maps, whole = Watch(), Watch(), Watch()
     charts.put_on(page, "day_hour_chart")

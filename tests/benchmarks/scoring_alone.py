@@ -15,7 +15,7 @@ from simulation.judged import visits_of
 
 from deerlog.analysis.residency.explain import reasons, what_if
 from deerlog.analysis.residency.residency import Residency, residency
-from deerlog.analysis.residency.settle import settling
+from deerlog.analysis.residency.standing import settling
 
 AIM_SECONDS = 2.0
 DAYS_BEFORE_THE_END = 60

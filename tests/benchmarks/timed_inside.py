@@ -48,7 +48,7 @@ def ingest(folder: Path, processes: int | None = None) -> Callable[[], object]:
     """What ``deerlog ingest`` does, pages to tag from included."""
     from deerlog.ingest.run import ingest_cards
     from deerlog.property import open_property
-    from deerlog.report.tagging_pages import TaggingPages
+    from deerlog.report.page.contact_sheet import TaggingPages
 
     place = open_property(folder)
     pages = TaggingPages(place, workbook_of=None, progress=None)

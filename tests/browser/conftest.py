@@ -16,8 +16,8 @@ from invented.card_photos import photo, put
 from invented.invented_page import HOSTILE_NAME, empty_page, full_page, invented_page
 from invented.invented_sheets import sheet, visit
 
-from deerlog.report.contact_sheet import KnownBuck, render_contact_sheet
-from deerlog.report.page import render_page
+from deerlog.report.page.contact_sheet import KnownBuck, render_contact_sheet
+from deerlog.report.page.page import render_page
 
 if TYPE_CHECKING:
     from invented.headless_browser import HeadlessBrowser

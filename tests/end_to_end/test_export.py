@@ -16,13 +16,7 @@ from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
 from deerlog.report.report_files import report_files
 from deerlog.study import open_study
-from deerlog.tables import (
-    daylight_table,
-    effort_table,
-    residency_table,
-    visit_table,
-    weekly_table,
-)
+from deerlog.tables import daylight_table, effort_table, residency_table, visit_table, weekly_table
 
 
 def rebuild(place: Path, folder: Path) -> str:

@@ -20,8 +20,8 @@ from invented.markdown import Block, read_page
 from invented.small_property import make_small_property
 
 import deerlog
-from deerlog.analysis.plan.plan_rules import PlanRules
-from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.plan.rules import PlanRules
+from deerlog.analysis.presence.judgement import Judgement
 from deerlog.cli import main
 from deerlog.cli.export_command import FORMATS
 from deerlog.cli.group import COMMANDS

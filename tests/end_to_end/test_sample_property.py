@@ -12,10 +12,10 @@ import pandas as pd
 import pytest
 from end_to_end.conftest import run, truth
 
+from deerlog.analysis.effort_grid import watched_effort
 from deerlog.analysis.residency.residency import residency
-from deerlog.analysis.watched import watched_effort
-from deerlog.sample import LAST_CARD
 from deerlog.study import open_study
+from deerlog.study.opening import LAST_CARD
 
 
 @pytest.fixture(scope="module")
@@ -82,7 +82,7 @@ def test_the_clock_left_on_summer_time_is_found_by_name_and_its_row_mends_it(
     def refuse(*args: object) -> None:
         raise AssertionError("a picture was read again")
 
-    monkeypatch.setattr("deerlog.ingest.cards.read_many.begin_photo_file", refuse)
+    monkeypatch.setattr("deerlog.ingest.cards.photo_file.begin_photo_file", refuse)
     folder = tmp_path / "property"
     shutil.copytree(sample, folder, ignore=shutil.ignore_patterns("reports"))
     with (folder / "clock.csv").open("a", encoding="utf-8", newline="") as table:

@@ -12,8 +12,8 @@ from datetime import date, timedelta
 from itertools import pairwise
 from random import Random
 
-from deerlog.report.map_data import BuckMap, MapSite, Move, PhaseMap, SiteUse
-from deerlog.report.page_data import (
+from deerlog.report.page.buck_data import BuckMap, MapSite, Move, PhaseMap, SiteUse
+from deerlog.report.page.page_data import (
     BuckFacts,
     BuckNow,
     BuckSection,

@@ -29,7 +29,7 @@ def ingest(folder: Path) -> None:
     """What ``deerlog ingest`` does, on a fixed day."""
     from deerlog.ingest.run import ingest_cards
     from deerlog.property import open_property
-    from deerlog.report.tagging_pages import TaggingPages
+    from deerlog.report.page.contact_sheet import TaggingPages
 
     place = open_property(folder)
     ingest_cards(place, today=TODAY, on_to_tag=TaggingPages(place).write)
@@ -130,10 +130,8 @@ def _forked(folder: str, wait: str) -> bool:
 
 
 def _serve() -> None:
-    import deerlog.ingest.run
-    import deerlog.property
-    import deerlog.report.tagging_pages  # noqa: F401
-    from deerlog.ingest.cards import read_many
+
+    from deerlog.ingest.cards import photo_file as read_many
 
     read_many.CHUNK = CHUNK
     print("ready", flush=True)

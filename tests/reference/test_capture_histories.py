@@ -20,7 +20,7 @@ import pytest
 from scipy.optimize import minimize
 from scipy.special import expit, logit
 
-from deerlog.analysis.residency import presence
+from deerlog.analysis.presence import forward_backward as presence
 
 HISTORIES = """
 1111110:1 1111100:1 1111000:2 1101110:1 1100000:6 1010000:2 1000000:9 0111111:2 0111110:1

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from deerlog.analysis.intervals import jeffreys, poisson_exact
-from deerlog.analysis.residency import presence
+from deerlog.analysis.presence import forward_backward as presence
 
 PRINTED_4 = 5.1e-5
 """Half a unit in the fourth decimal, with a hair for the rounding of the halves."""

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from deerlog.property import ground
-from deerlog.property.ground import Ground
+from deerlog.property import coordinates as ground
+from deerlog.property.coordinates import Ground
 
 
 def worst_error(reach_m: float) -> float:

@@ -9,9 +9,9 @@ import numpy.typing as npt
 import pytest
 from hmmlearn.hmm import CategoricalHMM
 
-from deerlog.analysis.residency import presence
-from deerlog.analysis.residency.judgement import Judgement
-from deerlog.analysis.residency.patterns import AROUND, PATTERNS, pattern_chains
+from deerlog.analysis.presence import forward_backward as presence
+from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.patterns import AROUND, PATTERNS, pattern_chains
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 Floats = npt.NDArray[np.float64]

@@ -7,7 +7,7 @@ import pytest
 from geographiclib.geodesic import Geodesic
 
 from deerlog.analysis.shift.shift import PhaseUse, shift_distance
-from deerlog.property.ground import Ground
+from deerlog.property.coordinates import Ground
 
 HOME = (40.31, -92.36)
 GROUNDS = [

@@ -22,7 +22,7 @@ import numpy as np
 import pandas as pd
 
 from deerlog.analysis.backtest.backtest import RULES, Backtest, backtest
-from deerlog.analysis.backtest.forecast_scores import brier, log_loss, reliability
+from deerlog.analysis.backtest.scores import brier, log_loss, reliability
 from deerlog.analysis.visits import HALVES
 
 from .ground import simulate_property

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import pandas as pd
 
-from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.analysis.visits import buck_visits
 from deerlog.timekeeping.sun import sun_times

@@ -22,12 +22,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.residency.judgement import Judgement, bounds
+from deerlog.analysis.presence.judgement import Judgement, bounds
 from deerlog.analysis.residency.residency import residency
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
-from deerlog.sample import unpack_sample
 from deerlog.study import Study, open_study
+from deerlog.study.opening import unpack_sample
 
 from .ground import simulate_property
 from .judged import judged_bucks, residency_of

@@ -19,7 +19,7 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.residency.settle import settling
+from deerlog.analysis.residency.standing import settling
 
 from .ground import DENSITY, simulate_property
 from .judged import judged_bucks, residency_of

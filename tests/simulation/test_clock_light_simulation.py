@@ -17,7 +17,7 @@ import pandas as pd
 import pytest
 
 from deerlog.ingest.clocks.clock_light import judge_clock
-from deerlog.ingest.clocks.clock_verdict import ClockVerdict
+from deerlog.ingest.clocks.light_faults import ClockVerdict
 from deerlog.one_thread import one_thread
 from deerlog.timekeeping.sun import sun_height
 

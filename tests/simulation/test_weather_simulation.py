@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.forecast.weather_effects import WeatherEffects
+from deerlog.analysis.forecast.weather import WeatherEffects
 from simulation.ground import simulate_property
 from simulation.weather_found import weather_found
 

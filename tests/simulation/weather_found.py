@@ -6,17 +6,17 @@ from datetime import date
 
 import pandas as pd
 
-from deerlog.analysis.forecast.around import around, past_seasons, presence_judgement
 from deerlog.analysis.forecast.chances import expected_visits
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
-from deerlog.analysis.forecast.weather_drivers import weather_drivers
-from deerlog.analysis.forecast.weather_effects import (
+from deerlog.analysis.forecast.weather import (
     WeatherEffects,
     visits_by_half_day,
+    weather_drivers,
     weather_effects,
 )
-from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.presence.around import around, past_seasons, presence_judgement
+from deerlog.analysis.presence.judgement import Judgement
 from deerlog.timekeeping.sun import sun_times
 
 from .judged import visits_of

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from invented.windows_files import read_only_as_on_windows
 
-from deerlog.whole_file import UNFINISHED, clear_away, unfinished, write_whole
+from deerlog.property.whole_file import UNFINISHED, clear_away, unfinished, write_whole
 
 
 def test_new_and_old_files_are_put_in_their_place(tmp_path: Path) -> None:
@@ -42,7 +42,7 @@ def test_a_disk_that_refuses_leaves_the_old_file(
     def refuse(number: int) -> None:
         raise OSError("No space left on device")
 
-    monkeypatch.setattr("deerlog.whole_file.os.fsync", refuse)
+    monkeypatch.setattr("deerlog.property.whole_file.os.fsync", refuse)
     with pytest.raises(OSError, match="No space"):
         write_whole(path, b"new")
     assert path.read_bytes() == b"old"

@@ -1,4 +1,7 @@
-"""Replays past weeks: the chances that would have been given, beside what came."""
+"""The two rules of thumb that a forecast must beat.
+
+Replays past weeks: the chances that would have been given, beside what came.
+"""
 
 from __future__ import annotations
 
@@ -9,16 +12,51 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.analysis.backtest.forecast_scores import brier, log_loss, reliability, top_sits
-from deerlog.analysis.backtest.simple_rules import all_time_rate, last_days_rate
-from deerlog.analysis.forecast.around import PastSeasons, around, past_seasons, presence_judgement
-from deerlog.analysis.forecast.chances import Forecast, forecast
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.forecast.learned import Learned, learn
+from deerlog.analysis.backtest.scores import brier, log_loss, reliability, top_sits
+from deerlog.analysis.forecast.chances import Forecast, Learned, forecast, learn
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
-from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
+from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar, week_start
+
+Floats = npt.NDArray[np.float64]
+
+LAST_DAYS = 14
+ALL_TIME_WEIGHT = 40.0
+LAST_DAYS_WEIGHT = 8.0
+"""Half-days of the average rate added to each count, so that no chance is 0 or 1 and a log loss is
+finite. The weights with which each rule did best on simulated properties (of 1 to 80), so that the
+forecast is held against the rules at their best."""
+
+
+def all_time_rate(known: SightingGrid) -> Floats:
+    """A buck's rate at a site in a half since he was first seen, shape (B, S, 2).
+
+    Half-days with a visit in shooting light over half-days that a camera ran, drawn towards the
+    average over all bucks, sites and halves. (Counted from the record's first day, before some
+    bucks were born, the rule does worse.)
+    """
+    first = known.seen.any(axis=2).argmax(axis=0)
+    so_far = np.concatenate([np.zeros((1, len(known.sites))), np.cumsum(known.running, axis=0)])
+    ran = so_far[-1][None] - so_far[first]
+    return _rate(known, known, ran, ALL_TIME_WEIGHT)
+
+
+def last_days_rate(known: SightingGrid) -> Floats:
+    """The same over the last `LAST_DAYS` days only, shape (B, S, 2)."""
+    last = known.last(LAST_DAYS)
+    return _rate(known, last, last.running.sum(axis=0)[None], LAST_DAYS_WEIGHT)
+
+
+def _rate(known: SightingGrid, counted: SightingGrid, ran: Floats, weight: float) -> Floats:
+    half_days = 2 * known.running.sum() * max(len(known.bucks), 1)
+    average = (known.seen_in_light.sum() + 0.5) / (half_days + 1.0)
+    came = counted.seen_in_light.sum(axis=0)
+    watched = np.maximum(ran[..., None], came)
+    return np.asarray((came + weight * average) / (watched + weight))
+
 
 RULES = ("forecast", "all_time", "last_14_days")
 HALF_DAY_COLUMNS = ["buck", "site", "half", "day", "seen", *RULES]
@@ -78,7 +116,7 @@ class Backtest:
         return pd.DataFrame(rows, columns=SCORE_COLUMNS)
 
     def reliability(self, rule: str = "forecast") -> pd.DataFrame:
-        """See `deerlog.analysis.backtest.forecast_scores.reliability`."""
+        """See `deerlog.analysis.backtest.scores.reliability`."""
         return reliability(self.half_days[rule], self.half_days["seen"])
 
 
@@ -120,7 +158,7 @@ def backtest(
         The same rows with what ran, looked at or not; None: all of it was. Of a half-day that was
         looked at in part only that part of a chance can come true, and so much of it is scored.
     past
-        Of `deerlog.analysis.forecast.around.past_seasons` with the same judgement, for a season
+        Of `deerlog.analysis.presence.around.past_seasons` with the same judgement, for a season
         replayed; None, and other seasons, are worked out here.
     progress
         Called with weeks done and weeks in all.

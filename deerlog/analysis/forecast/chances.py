@@ -1,4 +1,13 @@
-"""The chance of a visit in shooting light: buck by site by half by day."""
+"""From days with a visit to half-days with a visit in shooting light, as visits clump.
+
+A buck who comes to a site at all on a day often comes again that day: his rate varies from day to
+day. With gamma noise of shape k on the rate, the chance of no visit at an expected count c is
+(1 + c / k) ** -k; the smaller k, the more visits come together.
+
+What the record teaches of the use of sites and of shooting light, for any day to come.
+
+The chance of a visit in shooting light: buck by site by half by day.
+"""
 
 from __future__ import annotations
 
@@ -10,16 +19,90 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.special import expit
 
-from deerlog.analysis.forecast.counts_behind import CountsBehind, counts_behind
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.forecast.learned import Learned, learn
-from deerlog.analysis.forecast.sighting_grid import SightingGrid, codes
-from deerlog.analysis.forecast.visit_clumping import half_log_odds
+from deerlog.analysis.forecast.judgement import ForecastJudgement
+from deerlog.analysis.forecast.light_shares import LightShares, light_shares
+from deerlog.analysis.forecast.sighting_grid import CountsBehind, SightingGrid, codes, counts_behind
+from deerlog.analysis.forecast.site_use import LearnedUse, learn_site_use
 from deerlog.analysis.visits import HALVES
 from deerlog.one_thread import one_thread
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
 
 Floats = npt.NDArray[np.float64]
+
+
+def half_log_odds(day_log_odds: Floats, share: Floats, shape: float) -> Floats:
+    """Log odds of a visit in a part of the day, from the log odds of a visit on the day.
+
+    Parameters
+    ----------
+    day_log_odds
+        Of at least one visit on the day, any shape.
+    share
+        Share of visits in the part, 0 to 1, broadcast against it.
+    shape
+        Shape of the noise on the day's rate. At 1 the odds of the part are ``share`` times those of
+        the day.
+    """
+    # log of one less the chance, for the day and then for the part; odds = exp(u) - 1.
+    quiet = np.logaddexp(0.0, day_log_odds)
+    u = shape * np.log1p(share * np.expm1(quiet / shape))
+    return np.asarray(np.log(np.expm1(u)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Learned:
+    """How each buck uses each site, and which share of it falls in shooting light."""
+
+    use: LearnedUse
+    light: LightShares
+
+
+def learn(
+    grid: SightingGrid,
+    visits: pd.DataFrame,
+    around: pd.DataFrame,
+    calendar: SeasonCalendar,
+    sites: pd.DataFrame,
+    judgement: ForecastJudgement | None = None,
+    *,
+    before: Learned | None = None,
+) -> Learned:
+    """Learn from all that is known; the slow part of a forecast, whatever the days.
+
+    Parameters
+    ----------
+    grid, visits, around, calendar, sites
+        As for `chances.forecast`.
+    before
+        What had been learned on an earlier day; it makes this quicker and no different.
+
+    Raises
+    ------
+    ValueError
+        When a visit is later than the last day of ``grid``.
+    """
+    judgement = judgement or ForecastJudgement()
+    if len(visits) and visits["day"].max() > grid.days[-1]:
+        raise ValueError("a forecast may not know visits after the day it is made")
+    so_far = np.nan_to_num(
+        around.reindex(index=grid.days, columns=list(grid.bucks)).to_numpy(dtype=float)
+    )
+    place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
+    setting = tuple(place["setting"].fillna("other").astype(str))
+    position = place[["x_m", "y_m"]].to_numpy(dtype=float)
+    with one_thread():
+        return Learned(
+            use=learn_site_use(
+                grid,
+                so_far,
+                calendar,
+                position,
+                judgement,
+                before=None if before is None else before.use,
+            ),
+            light=light_shares(visits, grid.bucks, grid.sites, setting, judgement),
+        )
+
 
 CHANCE_COLUMNS = [
     "buck", "site", "half", "day", "chance", "low", "high", "visits_behind", "camera_days_behind",

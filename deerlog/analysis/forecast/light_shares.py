@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.special import expit
 
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.mixed_logit import fit_mixed_logit
 from deerlog.analysis.forecast.sighting_grid import codes
 from deerlog.analysis.visits import HALVES

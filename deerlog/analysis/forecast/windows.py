@@ -11,9 +11,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.analysis.forecast.chances import Z_95, Forecast
-from deerlog.analysis.forecast.counts_behind import CountsBehind
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.forecast.sighting_grid import codes
+from deerlog.analysis.forecast.judgement import ForecastJudgement
+from deerlog.analysis.forecast.sighting_grid import CountsBehind, codes
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
 
@@ -46,7 +45,7 @@ def windows(
     made
         Of `chances.forecast`, from the day of the report to the season's end.
     behind
-        Of `deerlog.analysis.forecast.counts_behind.counts_behind`.
+        Of `deerlog.analysis.forecast.sighting_grid.counts_behind`.
     bucks
         Bucks wanted; those never seen are left out.
     sites

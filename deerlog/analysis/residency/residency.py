@@ -10,29 +10,33 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.analysis.effort_grid import EffortGrid, effort_grid
-from deerlog.analysis.residency.buck_days import BuckDays, buck_days
-from deerlog.analysis.residency.judgement import Judgement
-from deerlog.analysis.residency.patterns import (
+from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.patterns import (
     PatternChains,
     pattern_chains,
     pattern_prior,
     season_transition,
 )
-from deerlog.analysis.residency.residency_tables import (
+from deerlog.analysis.presence.season_evidence import (
+    Combined,
+    SeasonEvidence,
+    combine_seasons,
+    season_evidence,
+)
+from deerlog.analysis.presence.sightings import (
+    BuckDays,
+    buck_days,
+    learned_rate_weights,
+    rate_prior,
+)
+from deerlog.analysis.residency.standing import LATELY_DAYS, Standing, joint_now, ways_ahead
+from deerlog.analysis.residency.tables import (
     RESIDENCY_COLUMNS,
     WEEKLY_COLUMNS,
     ScoredSeasons,
     residency_table,
     weekly_table,
 )
-from deerlog.analysis.residency.season_evidence import (
-    Combined,
-    SeasonEvidence,
-    combine_seasons,
-    season_evidence,
-)
-from deerlog.analysis.residency.sighting_rates import learned_rate_weights, rate_prior
-from deerlog.analysis.residency.standing import LATELY_DAYS, Standing, joint_now, ways_ahead
 from deerlog.analysis.weeks import season_weeks, week_ends
 from deerlog.timekeeping.seasons import SeasonCalendar
 

@@ -9,10 +9,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.ingest.clocks.clock_verdict import ClockVerdict
-from deerlog.ingest.clocks.light_faults import LightRecord
+from deerlog.ingest.clocks.light_faults import ClockVerdict, LightRecord
 from deerlog.ingest.clocks.look_model import Floats, Ints, looks_in_the_sun
-from deerlog.ingest.clocks.record_blocks import record_blocks
+from deerlog.ingest.clocks.shift_path import record_blocks
 
 # --- What is fixed by judgement, with its reason ------------------------------------------------
 UNSURE_LOOK = (0.2, 0.4)

@@ -11,18 +11,18 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.clocks.clock_light import judge_clocks
 from deerlog.ingest.clocks.clock_order import OrderFinding, order_findings
-from deerlog.ingest.clocks.clock_row import rows_before, run_bounds
-from deerlog.ingest.clocks.clock_verdict import ClockFault
 from deerlog.ingest.clocks.clock_words import (
     light_problem,
     order_problem,
     tag_problem,
     travel_problem,
 )
+from deerlog.ingest.clocks.light_faults import ClockFault
+from deerlog.ingest.clocks.retime import rows_before, run_bounds
 from deerlog.ingest.clocks.travel import TravelFinding, travel_findings
 from deerlog.one_thread import one_thread
 from deerlog.property import Property
-from deerlog.property.ground import Ground
+from deerlog.property.coordinates import Ground
 from deerlog.timekeeping.zones import localize
 
 
@@ -32,7 +32,7 @@ def clock_problems(photos: pd.DataFrame, sightings: pd.DataFrame, place: Propert
     Parameters
     ----------
     photos
-        Of `deerlog.ingest.logged_photos.logged_photos`.
+        Of `deerlog.ingest.field_log.logged_photos`.
     sightings
         Of `deerlog.ingest.tags.sightings.sighting_table`.
     """

@@ -11,10 +11,10 @@ import pandas as pd
 
 from deerlog.errors import Problem
 from deerlog.ingest.clocks.clock_order import OrderFinding
-from deerlog.ingest.clocks.clock_row import RunBounds, clock_row, minute_text
-from deerlog.ingest.clocks.clock_verdict import ClockFault
+from deerlog.ingest.clocks.light_faults import ClockFault
+from deerlog.ingest.clocks.retime import RunBounds, clock_row, minute_text
 from deerlog.ingest.clocks.travel import TravelFinding
-from deerlog.property.row_words import counted, rows_in_words
+from deerlog.property.cell_values import counted, rows_in_words
 
 FILE = "clock.csv"
 HILL_MINUTES = 45

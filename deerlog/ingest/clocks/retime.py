@@ -1,4 +1,6 @@
-"""What cameras showed, to instants: clock.csv, fixed clocks, stated offsets, doubled hours.
+"""Times that cannot be true, whatever the camera: no photo is of before or after all belief.
+
+What cameras showed, to instants: clock.csv, fixed clocks, stated offsets, doubled hours.
 
 In order of precedence for each photo:
 
@@ -8,6 +10,8 @@ In order of precedence for each photo:
 3. The offset the camera stated beside the time (OffsetTimeOriginal), where it is one that the
    property's zone uses in that year. Any other is a factory setting, and is reported, not used.
 4. Local time of the property's zone, with its daylight-saving changes.
+
+A row of clock.csv: what it would move, and how it is written.
 """
 
 from __future__ import annotations
@@ -21,9 +25,42 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.property.camera_clock import clock_offset_minutes
+from deerlog.property.cameras import clock_offset_minutes
+from deerlog.property.cell_values import csv_line
 from deerlog.property.placements import nearest_placement
 from deerlog.timekeeping.zones import localize
+
+EARLIEST = np.datetime64("2005-01-01", "us")
+"""No trail camera's clock is right before this; our choice, from the design of the tables."""
+BEFORE_2005 = "time before 2005"
+IN_THE_FUTURE = "time in the future"
+
+
+def excluded_times(wall: npt.NDArray[np.datetime64], read_on: pd.Series) -> npt.NDArray[np.object_]:
+    """Why a time cannot be true: nothing is photographed after the day it was read.
+
+    A day is allowed for time zones and for clocks somewhat ahead.
+
+    Parameters
+    ----------
+    wall
+        Naive local times, shape (n,).
+    read_on
+        Day each file was read, length n.
+
+    Returns
+    -------
+    array of object
+        Shape (n,): `BEFORE_2005`, `IN_THE_FUTURE` or ``""``.
+    """
+    excluded = np.full(len(wall), "", dtype=object)
+    latest = np.asarray(read_on, dtype="datetime64[us]") + np.timedelta64(2, "D").astype(
+        "timedelta64[us]"
+    )
+    excluded[wall >= latest] = IN_THE_FUTURE
+    excluded[wall < EARLIEST] = BEFORE_2005
+    return excluded
+
 
 Times = npt.NDArray[np.datetime64]
 _MINUTE = np.timedelta64(60_000_000, "us")
@@ -197,3 +234,106 @@ def _zone_offsets(zone: str, year: int) -> set[float]:
     year = min(max(year, 1970), 2100)
     offsets = (datetime(year, month, 1, 12, tzinfo=tz).utcoffset() for month in range(1, 13))
     return {offset.total_seconds() / 60 for offset in offsets if offset is not None}
+
+
+ACTUAL = "<real local time>"
+SHOWN = "<what it showed>"
+_SECOND = np.timedelta64(1_000_000, "us")
+_FIRST, _LAST = np.datetime64("0001-01-01", "us"), np.datetime64("9999-12-31", "us")
+
+
+@dataclass(frozen=True)
+class RunBounds:
+    """A run of photos as clock.csv can name it, by what the camera showed (naive).
+
+    Attributes
+    ----------
+    shown
+        At the first photo of the run.
+    opens, closes
+        Half-open bounds, from the earliest photo of the run to a second after the latest.
+    n_others
+        Other photos of the camera within them, which a row would move too.
+    instead_of
+        Rows of clock.csv (line numbers) that would have a say in it before a new one.
+    """
+
+    shown: np.datetime64
+    opens: np.datetime64
+    closes: np.datetime64
+    n_others: int
+    instead_of: tuple[int, ...]
+
+
+def run_bounds(run: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame) -> RunBounds:
+    """What a row of clock.csv for a run of photos would name.
+
+    Parameters
+    ----------
+    run
+        The photos, all of one camera, in order of their numbers: rows of ``photos``.
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`: all of them.
+    readings
+        `Property.clock_readings`.
+    """
+    shown = np.asarray(run["shown"], dtype="datetime64[us]")
+    opens, closes = shown.min(), shown.max() + _SECOND
+    camera = str(run["camera"].iloc[0])
+    within = (photos["shown"] >= opens) & (photos["shown"] < closes)
+    others = photos[(photos["camera"] == camera) & photos["same_as"].isna() & within]
+    return RunBounds(
+        shown=shown[0],
+        opens=opens,
+        closes=closes,
+        n_others=int((~others.index.isin(run.index)).sum()),
+        instead_of=rows_before(readings, camera, opens, closes),
+    )
+
+
+def rows_before(
+    readings: pd.DataFrame, camera: str, opens: np.datetime64, closes: np.datetime64
+) -> tuple[int, ...]:
+    """Line numbers of a camera's rows in clock.csv that a new row would not overrule.
+
+    Of rows that apply to a photo the one with the narrowest bounds counts alone (see
+    `deerlog.ingest.clocks.retime.clock_shift`), so that a wider row may stay where it is.
+
+    Parameters
+    ----------
+    opens, closes
+        Bounds of the new row, NaT for none.
+    """
+    mine = readings[readings["camera"] == camera]
+    first = mine["valid_from"].fillna(pd.Timestamp(_FIRST))
+    after = mine["valid_to"].fillna(pd.Timestamp(_LAST))
+    low = pd.Timestamp(_FIRST if np.isnat(opens) else opens)
+    high = pd.Timestamp(_LAST if np.isnat(closes) else closes)
+    before = (first < high) & (after > low) & (after - first <= high - low)
+    return tuple(int(row) for row in mine.loc[before, "row"])
+
+
+def clock_row(
+    camera: str,
+    *,
+    shown: np.datetime64 | None = None,
+    actual: np.datetime64 | None = None,
+    opens: np.datetime64 | None = None,
+    closes: np.datetime64 | None = None,
+) -> str:
+    """A line of clock.csv; what only a person can know in ``<>``."""
+    return csv_line(
+        camera,
+        minute_text(shown) or SHOWN,
+        minute_text(actual) or ACTUAL,
+        minute_text(opens),
+        minute_text(closes),
+    )
+
+
+def minute_text(moment: np.datetime64 | None) -> str:
+    """``2024-11-03 02:00``, seconds only where there are any; blank for none and NaT."""
+    if moment is None or np.isnat(moment):
+        return ""
+    stamp = pd.Timestamp(moment)
+    return stamp.strftime("%Y-%m-%d %H:%M:%S" if stamp.second else "%Y-%m-%d %H:%M")

@@ -96,7 +96,7 @@ def travel_findings(sightings: pd.DataFrame) -> list[TravelFinding]:
     ----------
     sightings
         Columns ``buck``, ``camera``, ``site``, ``time`` (UTC, ``datetime64``, aware or naive) and
-        ``x_m``, ``y_m`` (metres, see `deerlog.property.ground`); unsure tags left out by the
+        ``x_m``, ``y_m`` (metres, see `deerlog.property.coordinates`); unsure tags left out by the
         caller; rows without a time or place are not used.
 
     Returns

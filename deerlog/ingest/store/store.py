@@ -1,4 +1,6 @@
-"""The photo log, ``deerlog.sqlite``: every file and photo ever met, as the cameras showed them.
+"""Problems as text that can be stored, and back.
+
+The photo log, ``deerlog.sqlite``: every file and photo ever met, as the cameras showed them.
 
 It holds nothing that a table of the property decides: corrected times, sites, visits and tags are
 worked out when it is read, so that a new row in clock.csv re-times it without opening a picture.
@@ -9,28 +11,48 @@ came first.
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import warnings
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
+from datetime import date
 from pathlib import Path
 from types import TracebackType
 
 from deerlog.errors import Problem
 from deerlog.ingest.cards.photo_file import FileRecord
-from deerlog.ingest.store.problem_json import problem_from, problem_text
-from deerlog.ingest.store.store_file import FILE, check_version, connect, damaged, told
-from deerlog.ingest.store.store_schema import (
+from deerlog.ingest.store.store_file import (
     APPLICATION,
+    FILE,
     PUT,
     SCHEMA,
     UPGRADES,
     VERSION,
+    check_version,
+    connect,
+    damaged,
+    told,
     values_after_key,
 )
 from deerlog.ingest.store.stored_files import OTHER, READ, Stored, other_files, stored_files
+
+
+def problem_text(problem: Problem) -> str:
+    """A problem as JSON."""
+    return json.dumps(asdict(problem), ensure_ascii=True, sort_keys=True, default=date.isoformat)
+
+
+def problem_from(text: str) -> Problem:
+    """The problem that `problem_text` wrote."""
+    values = json.loads(text)
+    values["bucks"] = tuple(values["bucks"])
+    for name in ("first_day", "last_day"):
+        values[name] = date.fromisoformat(values[name]) if values.get(name) else None
+    return Problem(**values)
+
 
 _BATCH = 20_000
 

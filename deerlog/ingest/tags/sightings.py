@@ -1,16 +1,52 @@
-"""Visits and sightings: what the photos and the tag sheets say together."""
+"""Photos into visits: a gap longer than allowed starts a new one.
+
+Visits and sightings: what the photos and the tag sheets say together.
+
+How many visits some photos belong to, or would, and whose they are.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
-from deerlog.ingest.tags.tag_cells import BucksCell, read_bucks_cell
-from deerlog.ingest.tags.tags import TagRows
+from deerlog.ingest.tags.tags import BucksCell, TagRows, read_bucks_cell
 from deerlog.property import Property
 from deerlog.property.matching import BuckNames
+
+
+def visit_numbers(
+    site: npt.NDArray[np.object_], time: npt.NDArray[np.datetime64], gap_minutes: float
+) -> npt.NDArray[np.int64]:
+    """Number of the visit each photo belongs to, from 0, in order of site and time.
+
+    Parameters
+    ----------
+    site
+        Site of each photo, shape (n,).
+    time
+        Instant of each photo (UTC, naive ``datetime64``), shape (n,), in any order.
+    gap_minutes
+        Photos at one site farther apart than this belong to different visits. Thirty minutes is
+        the usual choice (O'Brien, Kinnaird and Wibisono 2003, Animal Conservation 6:131; from
+        memory).
+    """
+    number = np.zeros(len(time), dtype=np.int64)
+    if len(time) == 0:
+        return number
+    _, code = np.unique(np.asarray(site, dtype=str), return_inverse=True)
+    instant = np.asarray(time, dtype="datetime64[us]")
+    order = np.lexsort((instant, code))
+    gap = np.timedelta64(round(gap_minutes * 60_000_000), "us")
+    new = np.ones(len(order), dtype=bool)
+    new[1:] = (np.diff(instant[order]) > gap) | (np.diff(code[order]) != 0)
+    number[order] = np.cumsum(new) - 1
+    return number
 
 
 def read_cells(tags: TagRows, known: BuckNames) -> dict[str, BucksCell]:
@@ -120,3 +156,61 @@ def sighting_table(
     table = each.join(about, on="visit")
     columns = ["buck", "site", "camera", "setting", "bait", "local", "visit"]
     return table[[*columns, "photos", "unsure", "others"]].reset_index(drop=True)
+
+
+@dataclass(frozen=True)
+class Touched:
+    """What a problem touches.
+
+    Attributes
+    ----------
+    visits
+        Visits the photos belong to; of those that belong to none for want of a true time or a
+        site, how many they would make.
+    bucks
+        Tagged on the photos or in their visits, in order of name.
+    """
+
+    visits: float
+    bucks: tuple[str, ...]
+
+
+Touch = Callable[[pd.DataFrame], Touched]
+"""What some rows of `deerlog.ingest.field_log.logged_photos` touch."""
+
+
+def touch_of(
+    tags: TagRows, cells: Mapping[str, BucksCell], known: BuckNames, gap_minutes: float
+) -> Touch:
+    """Makes a `Touch` that knows the tags.
+
+    Parameters
+    ----------
+    gap_minutes
+        Photos farther apart than this are different visits.
+    """
+    on_photo: dict[int, set[str]] = defaultdict(set)
+    in_visit: dict[int, set[str]] = defaultdict(set)
+    table = tags.table
+    for photo_id, visit, text in zip(
+        table["photo_id"].tolist(), table["visit"].tolist(), table["bucks"].tolist(), strict=True
+    ):
+        names = {known.canonical(tagged.name) for tagged in cells[text].names}
+        if names:
+            on_photo[photo_id] |= names
+            in_visit[visit] |= names
+
+    def touch(photos: pd.DataFrame) -> Touched:
+        visits = set(photos.loc[photos["visit"] >= 0, "visit"].tolist())
+        without = photos[(photos["visit"] < 0) & photos["same_as"].isna()]
+        would_be = visit_numbers(
+            without["camera"].to_numpy(dtype=object),
+            np.asarray(without["time"].dt.tz_localize(None), dtype="datetime64[us]"),
+            gap_minutes,
+        )
+        bucks: set[str] = set()
+        bucks = bucks.union(*(on_photo[i] for i in on_photo.keys() & {*photos["photo_id"]}))
+        bucks = bucks.union(*(in_visit[i] for i in in_visit.keys() & visits))
+        return Touched(float(len(visits) + len(np.unique(would_be))), tuple(sorted(bucks)))
+
+    return touch

@@ -20,10 +20,9 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.tags.photo_finder import plain_path
 from deerlog.ingest.tags.tags import COLUMNS, TAGS, TagRows, TagSheet
-from deerlog.property.row_words import counted
-from deerlog.property.table_header import column_key
-from deerlog.property.table_reader import SheetTable, read_table_bytes
-from deerlog.whole_file import UNFINISHED, clear_away, write_whole
+from deerlog.property.cell_values import counted
+from deerlog.property.table_reader import SheetTable, column_key, read_table_bytes
+from deerlog.property.whole_file import UNFINISHED, clear_away, write_whole
 
 NEW_SHEET = (",".join(COLUMNS) + "\n").encode()
 _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r", " ")
@@ -48,7 +47,7 @@ def rows_wanted(
     visits
         Of `deerlog.ingest.tags.sightings.visit_table`.
     photos
-        Of `deerlog.ingest.logged_photos.logged_photos`.
+        Of `deerlog.ingest.field_log.logged_photos`.
     """
     without = visits[~visits["visit"].isin(list(tags.has_row))]
     without = without.sort_values(["camera", "first", "visit"], kind="stable")

@@ -1,4 +1,6 @@
-"""Workbooks of visits to tag, read back: what a person wrote in them counts like the tag sheets.
+"""Files below ``tags/`` in a spreadsheet program's own form: which there are, and whose.
+
+Workbooks of visits to tag, read back: what a person wrote in them counts like the tag sheets.
 
 A workbook holds visits of all cameras, with their pictures. It is written once and never again;
 where it and a tag sheet say different things of one photo, both are kept and that is told. A tag
@@ -9,6 +11,7 @@ it cannot be read.
 from __future__ import annotations
 
 import warnings
+import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -18,20 +21,56 @@ from typing import Any
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.tags.tag_cells import BucksCell
-from deerlog.ingest.tags.tags import COLUMNS, TAGS, TagRows, TagSheet
-from deerlog.ingest.tags.workbook_files import (
-    READ,
-    TEXT,
-    camera_meant,
-    workbook_files,
-    workbook_name,
-)
-from deerlog.ingest.tags.workbook_files import WORKBOOKS as WORKBOOKS
+from deerlog.ingest.tags.tags import COLUMNS, TAGS, BucksCell, TagRows, TagSheet
+from deerlog.property.cell_values import rows_in_words
 from deerlog.property.matching import BuckNames, fold_name
-from deerlog.property.row_words import rows_in_words
-from deerlog.property.rows_lost import rows_in
 from deerlog.property.table_reader import SheetTable
+from deerlog.property.table_rows import rows_in
+
+WORKBOOKS = "workbooks"
+"""Folder below ``tags/`` for workbooks."""
+READ = (".xlsx", ".xlsm")
+TEXT = (".tsv", ".txt")
+NOT_READ = (".xls", ".xlsb", ".ods", ".numbers", *TEXT)
+"""Forms in which a spreadsheet program saves a tag sheet, and which are not read."""
+
+
+def workbook_files(folder: Path) -> list[Path]:
+    """Every file below ``tags/`` that may hold tags in a spreadsheet program's own form."""
+    found = [*(folder / TAGS).glob("*"), *(folder / TAGS / WORKBOOKS).glob("*")]
+    return sorted(
+        path
+        for path in found
+        if path.suffix.casefold() in (*READ, *NOT_READ) and not path.name.startswith(("~$", "."))
+    )
+
+
+def workbook_name(path: Path) -> str:
+    """How problems call such a file."""
+    below = f"{WORKBOOKS}/" if path.parent.name == WORKBOOKS else ""
+    return f"{TAGS}/{below}{path.name}"
+
+
+def camera_meant(path: Path, known: Mapping[str, str]) -> str:
+    """The camera a file is named after, also with more behind it; ``""`` for none."""
+    name = fold_name(path.stem)
+    hits = [folded for folded in known if name.startswith(folded)]
+    if path.suffix.casefold() in TEXT:  # such as a person's own notes
+        hits = [folded for folded in hits if name == folded]
+    return known[max(hits, key=len)] if hits else ""
+
+
+def workbook_state(path: Path) -> bytes:
+    """What tells one content of a workbook from another, without reading its pictures."""
+    if path.is_dir():  # the form of one program is a folder
+        return b""
+    try:
+        with zipfile.ZipFile(path) as book:
+            parts = [(p.filename, p.file_size, p.CRC) for p in book.infolist()]
+    except Exception:  # a damaged archive makes the reader raise nearly anything
+        return path.read_bytes()
+    return repr(parts).encode()
+
 
 WORKBOOK_COLUMNS = ("camera", *COLUMNS)
 """The columns that are read back, in any order; others are passed over."""

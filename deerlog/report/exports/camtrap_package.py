@@ -11,17 +11,19 @@ from typing import Any
 import pandas as pd
 
 from deerlog.errors import PropertyError
-from deerlog.report.exports.camtrap_columns import SCHEMAS, TABLES
-from deerlog.report.exports.camtrap_deployments import (
+from deerlog.report.exports.camtrap_tables import (
+    SCHEMAS,
+    TABLES,
+    WHITETAIL,
+    Rounding,
     deployment_ids,
     deployment_of_photos,
     deployment_table,
+    identifier,
+    media_ids,
+    media_table,
+    observation_table,
 )
-from deerlog.report.exports.camtrap_media import media_ids, media_table
-from deerlog.report.exports.camtrap_observations import observation_table
-from deerlog.report.exports.identifiers import identifier
-from deerlog.report.exports.rounding import Rounding
-from deerlog.report.exports.seen_words import WHITETAIL
 from deerlog.study import Study
 
 

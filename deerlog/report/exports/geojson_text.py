@@ -9,8 +9,8 @@ from typing import Any
 
 import pandas as pd
 
-from deerlog.property.ground import Ground
-from deerlog.report.exports.rounding import Rounding
+from deerlog.property.coordinates import Ground
+from deerlog.report.exports.camtrap_tables import Rounding
 from deerlog.study import Study
 
 Feature = dict[str, Any]

@@ -6,8 +6,8 @@ import pandas as pd
 import pytest
 from invented.buck_record import days, visits
 
-from deerlog.analysis.daylight import COLUMNS, daylight_share
 from deerlog.analysis.intervals import jeffreys
+from deerlog.analysis.visits import COLUMNS, daylight_share
 
 
 @pytest.fixture

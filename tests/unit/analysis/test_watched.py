@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from deerlog.analysis.watched import watched_effort
+from deerlog.analysis.effort_grid import watched_effort
 
 ZONE = "America/Chicago"
 

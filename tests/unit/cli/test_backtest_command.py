@@ -42,7 +42,7 @@ def test_json(folder: Path) -> None:
 def test_json_has_every_band_of_chances_the_text_says_was_off(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from deerlog.analysis.backtest import chances_off
+    from deerlog.analysis.backtest import scores as chances_off
 
     # Two weeks are enough here, so that the small property has a band to tell of.
     monkeypatch.setattr(chances_off, "LEAST_WEEKS", 2)

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from deerlog.cli.behind_today import behind_today
+from deerlog.cli.options import behind_today
 
 LAST = date(2026, 11, 9)
 

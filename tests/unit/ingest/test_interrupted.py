@@ -76,7 +76,7 @@ WITH_READERS = """
 import sys
 from datetime import date
 from pathlib import Path
-from deerlog.ingest.cards import read_many
+from deerlog.ingest.cards import photo_file as read_many
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
 
@@ -115,11 +115,11 @@ POINTS = (
     ("deerlog.ingest.store.store.PhotoLog.put_files", 3),
     ("deerlog.ingest.store.store.PhotoLog.put_csv", 1),
     ("deerlog.ingest.run.append_rows", 1),
-    ("deerlog.whole_file.os.fsync", 1),
-    ("deerlog.whole_file.os.fsync", 2),
+    ("deerlog.property.whole_file.os.fsync", 1),
+    ("deerlog.property.whole_file.os.fsync", 2),
     ("pathlib.Path.replace", 1),
     ("pathlib.Path.replace", 2),
-    ("deerlog.report.contact_files.write_whole", 1),
+    ("deerlog.report.page.contact_sheet.write_whole", 1),
     ("deerlog.ingest.store.store.PhotoLog.put_outcome", 1),
 )
 
@@ -137,7 +137,7 @@ def test_ended_at_each_step(
     point: str,
     times: int,
 ) -> None:
-    monkeypatch.setattr("deerlog.ingest.cards.read_many.CHUNK", CHUNK)
+    monkeypatch.setattr("deerlog.ingest.cards.photo_file.CHUNK", CHUNK)
     folder = tmp_path / "ended"
     copy_of(eventful, folder)
     calls = [0]

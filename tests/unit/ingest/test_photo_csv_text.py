@@ -17,7 +17,7 @@ from invented.card_photos import mp4, photo
 
 from deerlog.errors import StoreError
 from deerlog.ingest.field_log import FieldLog, read_field_log
-from deerlog.ingest.photo_csv_text import _means_the_same, photo_log_text
+from deerlog.ingest.photo_lists import _means_the_same, photo_log_text
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
 

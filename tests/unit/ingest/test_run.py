@@ -142,7 +142,7 @@ def test_a_log_that_was_deleted_is_built_anew_the_same(place: Place, at: At) -> 
 
 
 def test_processes_give_the_same_log(place: Place, at: At, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("deerlog.ingest.cards.read_many.CHUNK", 10)
+    monkeypatch.setattr("deerlog.ingest.cards.photo_file.CHUNK", 10)
     place.photos("Seep/DCIM", at(10, 5), 35, every=11 * MINUTE)
     place.ingest(processes=1)
     text = dump(place)
@@ -157,7 +157,7 @@ def test_where_processes_cannot_start_this_one_reads(
     def refuse(*args: object, **more: object) -> None:
         raise PermissionError(13, "no processes here")
 
-    monkeypatch.setattr("deerlog.ingest.cards.read_many.ProcessPoolExecutor", refuse)
+    monkeypatch.setattr("deerlog.ingest.cards.photo_file.ProcessPoolExecutor", refuse)
     place.photos("Seep/DCIM", at(10, 5), 3, every=MINUTE)
     assert of(place.ingest(processes=2), "Seep").new_photos == 3
 

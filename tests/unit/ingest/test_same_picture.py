@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from deerlog.ingest.same_picture import same_pictures
+from deerlog.ingest.copies import same_pictures
 
 
 def table(*rows: dict[str, Any]) -> pd.DataFrame:

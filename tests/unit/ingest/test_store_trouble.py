@@ -148,7 +148,7 @@ def test_locked_by_a_second_run(
 def test_the_disk_is_full_for_the_log(
     folder: Path, expected: Result, monkeypatch: pytest.MonkeyPatch, pages: int
 ) -> None:
-    monkeypatch.setattr("deerlog.ingest.cards.read_many.CHUNK", CHUNK)
+    monkeypatch.setattr("deerlog.ingest.cards.photo_file.CHUNK", CHUNK)
     real = store.connect
 
     def on_a_full_disk(path: Path, *, reading: bool = False) -> sqlite3.Connection:
@@ -218,7 +218,7 @@ def test_the_disk_is_full_for_the_tag_sheets(
         if call == "write":
             patch.setattr(Path, "open", open_full)
         elif call == "fsync":
-            patch.setattr("deerlog.whole_file.os.fsync", refuse)
+            patch.setattr("deerlog.property.whole_file.os.fsync", refuse)
         else:
             patch.setattr(Path, "replace", refuse)
         ingest(folder)

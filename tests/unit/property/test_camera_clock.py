@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from deerlog.property.camera_clock import clock_offset_minutes, parse_clock
+from deerlog.property.cameras import clock_offset_minutes, parse_clock
 from deerlog.property.cell_values import CellError
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from deerlog.property.coordinates import EARTH_RADIUS_M, distance_m, far_away
-from deerlog.property.ground import Ground
+from deerlog.property.coordinates import EARTH_RADIUS_M, Ground, distance_m, far_away
 
 
 def test_distance_along_meridian_equator_and_half_way_round() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from deerlog.property.ground import Ground
+from deerlog.property.coordinates import Ground
 
 HERE = Ground(40.0, -90.0)
 

@@ -8,13 +8,7 @@ from hypothesis import given
 from hypothesis import settings as budget
 from hypothesis import strategies as st
 
-from deerlog.property.matching import (
-    BuckNames,
-    NameList,
-    fold_name,
-    letters_off,
-    nearest_buck,
-)
+from deerlog.property.matching import BuckNames, NameList, fold_name, letters_off, nearest_buck
 
 BUCKS = pd.DataFrame(
     {

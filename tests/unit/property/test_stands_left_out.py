@@ -8,7 +8,7 @@ import pytest
 from invented.small_property import TABLES
 
 from deerlog.property import Property, open_property
-from deerlog.property.stands_left_out import LostStand
+from deerlog.property.stands import LostStand
 
 
 def opened(folder: Path, stands: str | None) -> Property:

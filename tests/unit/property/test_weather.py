@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.property.compass import POINTS, point_degrees
+from deerlog.property.coordinates import POINTS, point_degrees
 from deerlog.property.weather import read_weather
 
 Write = Callable[[str, str], Path]

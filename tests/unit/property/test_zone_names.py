@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from deerlog.property.zone_names import hours_from_sun, nearest_zone, zone_exists
+from deerlog.property.settings import hours_from_sun, nearest_zone, zone_exists
 
 
 @pytest.mark.parametrize(

@@ -12,10 +12,10 @@ from hypothesis import settings as budget
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from deerlog.analysis.plan.plan_reasons import Behind
 from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
-from deerlog.report.calendar_text import calendar_text
-from deerlog.report.words import SAFETY
+from deerlog.analysis.plan.stand_chances import Behind
+from deerlog.report.plan_files import calendar_text
+from deerlog.report.words.words import SAFETY
 
 ZONE = ZoneInfo("America/Chicago")
 MADE = datetime(2025, 11, 8, 6, 0, tzinfo=UTC)

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from invented.small_property import make_small_property
 
-from deerlog.report.contents.camera_contents import _silent_stretches, camera_sections
+from deerlog.report.page.camera_contents import _silent_stretches, camera_sections
 from deerlog.study import open_study
 
 

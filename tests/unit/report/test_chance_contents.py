@@ -11,7 +11,7 @@ import pytest
 from scipy.special import logit
 
 from deerlog.analysis.forecast.chances import Forecast
-from deerlog.report.contents.chance_contents import chance_strips
+from deerlog.report.page.buck_contents import chance_strips
 
 SITES = ("Seep", "Gate", "Ford")
 

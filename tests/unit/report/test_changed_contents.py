@@ -9,8 +9,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from deerlog.report.contents.changed_contents import what_changed
-from deerlog.report.earlier_report import EarlierReport
+from deerlog.report.page.changed_contents import EarlierReport, what_changed
 
 SINCE = date(2025, 11, 9)
 TODAY = date(2025, 11, 16)

@@ -8,7 +8,7 @@ import pytest
 from invented.invented_sheets import sheet, visit
 
 from deerlog.property import Property, open_property
-from deerlog.report.contact_files import write_contact_sheets
+from deerlog.report.page.contact_sheet import write_contact_sheets
 
 SETTINGS = """\
 name = "Alder Bottom"

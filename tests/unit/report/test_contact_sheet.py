@@ -10,7 +10,7 @@ from invented.invented_page import HOSTILE_NAME
 from invented.invented_sheets import sheet, visit
 
 from deerlog.ingest.to_tag import Picture, SheetToTag
-from deerlog.report.contact_sheet import (
+from deerlog.report.page.contact_sheet import (
     PICTURES_OPEN,
     PICTURES_SHOWN,
     KnownBuck,

@@ -9,15 +9,15 @@ from xml.etree import ElementTree
 import pytest
 from invented.invented_page import AS_OF, HOSTILE_NAME, SITES, frame, sun
 
-from deerlog.report.day_hour_chart import day_hour_chart
-from deerlog.report.marks import site_marks
-from deerlog.report.page_data import (
+from deerlog.report.page.day_hour_chart import day_hour_chart
+from deerlog.report.page.page_data import (
     DayHourSeason,
     DaySpan,
     HuntingDates,
     SeasonFrame,
     VisitMark,
 )
+from deerlog.report.page.svg import site_marks
 
 MARKS = site_marks(SITES)
 

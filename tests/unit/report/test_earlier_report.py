@@ -8,7 +8,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from deerlog.report.earlier_report import latest_earlier_report
+from deerlog.report.page.changed_contents import latest_earlier_report
 from deerlog.report.tables import TABLE_COLUMNS, table_text
 
 

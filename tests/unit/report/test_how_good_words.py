@@ -6,10 +6,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.backtest.chances_off import ChancesOff
-from deerlog.analysis.backtest.forecast_gain import ForecastGain
-from deerlog.analysis.forecast.weather_effects import EFFECT_COLUMNS, WeatherEffects
-from deerlog.report.how_good_words import chances_off_words, verdict, weather_words
+from deerlog.analysis.backtest.scores import ChancesOff, ForecastGain
+from deerlog.analysis.forecast.weather import EFFECT_COLUMNS, WeatherEffects
+from deerlog.report.words.how_good_words import chances_off_words, verdict, weather_words
 
 
 def gain(

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 from matplotlib.figure import Figure
 
-from deerlog.report.inline_svg import STAND_INS, figure_svg
+from deerlog.report.page.svg import STAND_INS, figure_svg
 
 
 def drawing(colour: str) -> Figure:

@@ -8,8 +8,8 @@ from datetime import date
 import pytest
 
 from deerlog.analysis.residency.explain import LabelChange, Reason, Stretch, WhatIf
-from deerlog.analysis.residency.settle import Settling
-from deerlog.report.label_words import label_question, reason_sentence
+from deerlog.analysis.residency.standing import Settling
+from deerlog.report.words.label_words import label_question, reason_sentence
 
 BEFORE = Stretch(
     name="before the rut", weeks_seen=9, weeks_watched=11, months_seen=(8, 9, 10), evidence=4.0

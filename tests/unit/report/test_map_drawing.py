@@ -10,10 +10,10 @@ from dataclasses import replace
 import pytest
 from invented.invented_page import SITES, ground
 
-from deerlog.report.map_data import BuckMap, MapSite, Move, PhaseMap, SiteUse
-from deerlog.report.map_drawing import map_panels, round_length
-from deerlog.report.marks import site_marks
-from deerlog.report.words import YARD_M, distance_words
+from deerlog.report.page.buck_data import BuckMap, MapSite, Move, PhaseMap, SiteUse
+from deerlog.report.page.map_drawing import map_panels, round_length
+from deerlog.report.page.svg import site_marks
+from deerlog.report.words.words import YARD_M, distance_words
 
 MARKS = site_marks(SITES)
 

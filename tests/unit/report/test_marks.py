@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from deerlog.report.marks import COLOURS, SHAPES, site_marks
+from deerlog.report.page.svg import COLOURS, SHAPES, site_marks
 
 
 def test_no_two_of_42_sites_share_shape_and_colour() -> None:

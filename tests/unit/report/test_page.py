@@ -25,9 +25,9 @@ from invented.invented_page import (
     share,
 )
 
-from deerlog.report.map_data import BuckMap
-from deerlog.report.page import render_page
-from deerlog.report.page_data import BuckSection, MendItem, ReportPage
+from deerlog.report.page.buck_data import BuckMap
+from deerlog.report.page.page import render_page
+from deerlog.report.page.page_data import BuckSection, MendItem, ReportPage
 
 TESTS = Path(__file__).parents[2]
 
@@ -180,7 +180,7 @@ def test_same_page_same_bytes_in_another_process(full: str) -> None:
     program = (
         "import sys, hashlib; sys.path.insert(0, sys.argv[1]);"
         "from invented.invented_page import full_page;"
-        "from deerlog.report.page import render_page;"
+        "from deerlog.report.page.page import render_page;"
         "print(hashlib.sha256(render_page(full_page()).encode()).hexdigest())"
     )
     here = hashlib.sha256(full.encode()).hexdigest()

@@ -10,8 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from deerlog.report.inline_svg import STAND_INS
-from deerlog.report.marks import COLOURS
+from deerlog.report.page.svg import COLOURS, STAND_INS
 
 Colour = npt.NDArray[np.float64]
 
@@ -60,7 +59,7 @@ LABELS_APART = 30.0
 
 def read_palettes() -> dict[str, dict[str, str]]:
     """Custom properties of the light and the dark palette."""
-    css = files("deerlog.report").joinpath("templates/style.css").read_text(encoding="utf-8")
+    css = files("deerlog.report.page").joinpath("templates/style.css").read_text(encoding="utf-8")
     light, dark = css.split("prefers-color-scheme: dark", 1)
     pattern = re.compile(r"(--[\w-]+): (#[0-9a-f]{6});")
     return {

@@ -8,14 +8,14 @@ from datetime import date
 import pytest
 from invented.small_property import make_small_property
 
-from deerlog.analysis.plan.aftermath import Aftermath
-from deerlog.analysis.plan.sit_groups import sit_groups
-from deerlog.report.contents.map_contents import buck_map
-from deerlog.report.contents.plan_contents import plan_left_out, plan_view
-from deerlog.report.contents.sits_contents import after_words, cut_words, sits_view
+from deerlog.analysis.plan.past_sits import Aftermath
+from deerlog.analysis.plan.planned_sits import sit_groups
+from deerlog.report.page.how_good_contents import after_words, cut_words, sits_view
+from deerlog.report.page.map_contents import buck_map
+from deerlog.report.page.page_of_study import plan_left_out, plan_view
 from deerlog.study import Study, open_study
 from deerlog.study.plan import coming_plan
-from deerlog.study.sits import sits_result
+from deerlog.study.replay import sits_result
 
 
 @pytest.fixture(scope="module")

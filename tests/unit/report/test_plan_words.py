@@ -8,11 +8,10 @@ from datetime import date, timedelta
 import pytest
 
 from deerlog.analysis.plan.outlook import BestWindow, Outlook
-from deerlog.analysis.plan.plan_reasons import Behind
-from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
-from deerlog.analysis.plan.sit_groups import sit_groups
+from deerlog.analysis.plan.planned_sits import Bite, PlannedSit, sit_groups
+from deerlog.analysis.plan.stand_chances import Behind
 from deerlog.report.plan_text import plan_text
-from deerlog.report.plan_words import (
+from deerlog.report.words.plan_words import (
     closed_words,
     days_span,
     group_bucks,
@@ -24,9 +23,9 @@ from deerlog.report.plan_words import (
     stay_outs,
     why,
 )
-from deerlog.report.words import SAFETY
-from deerlog.study.not_considered import WEATHER_OPTION, NotConsidered
+from deerlog.report.words.words import SAFETY
 from deerlog.study.plan import ComingPlan
+from deerlog.study.plan_inputs import WEATHER_OPTION, NotConsidered
 
 DAY = date(2025, 11, 8)
 BEHIND = Behind(

@@ -11,9 +11,8 @@ import pytest
 from invented.buck_record import days, effort, visits
 
 from deerlog.analysis.residency.residency import residency
-from deerlog.report.json_text import json_text
 from deerlog.report.tables import table_text
-from deerlog.report.terminal import residency_text, score_text
+from deerlog.report.terminal import json_text, residency_text, score_text
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 RECORDS = {

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 from invented.invented_page import chance_strip, frame
 
-from deerlog.report.page_data import (
+from deerlog.report.page.page_data import (
     ChanceDay,
     ChanceStrip,
     EffortDay,
@@ -14,7 +14,7 @@ from deerlog.report.page_data import (
     WeekState,
     WindowRow,
 )
-from deerlog.report.strip_layout import (
+from deerlog.report.page.strip_layout import (
     LARGEST_BAR,
     chance_shape,
     effort_boxes,

@@ -13,9 +13,9 @@ from invented.invented_sheets import START, sheet, visit
 from deerlog.errors import OutputError
 from deerlog.ingest.tags.tag_workbooks import read_tag_workbooks
 from deerlog.property import Property, open_property
-from deerlog.report import tag_workbook
-from deerlog.report.tag_workbook import write_workbook
-from deerlog.report.tagging_pages import TaggingPages
+from deerlog.report.page import tag_workbook
+from deerlog.report.page.contact_sheet import TaggingPages
+from deerlog.report.page.tag_workbook import write_workbook
 
 openpyxl = pytest.importorskip("openpyxl", reason="the package openpyxl is not installed")
 

@@ -6,8 +6,8 @@ from datetime import date
 import pytest
 from invented.invented_page import chance_strip, invented_page, share
 
-from deerlog.report import words
-from deerlog.report.page_data import BuckNow, PhaseEvidence
+from deerlog.report.page.page_data import BuckNow, PhaseEvidence
+from deerlog.report.words import words
 
 
 @pytest.mark.parametrize(

@@ -13,12 +13,11 @@ import pytest
 from invented.small_property import LAST_DAY, SETTINGS, TABLES, make_small_property
 
 from deerlog.errors import PropertyError
-from deerlog.report.plan_files import plan_files
-from deerlog.report.plan_table import plan_rows, site_rows
+from deerlog.report.plan_files import plan_files, plan_rows, site_rows
 from deerlog.report.tables import table_text
 from deerlog.study import Study, open_study
-from deerlog.study.coming_weather import read_forecast
 from deerlog.study.plan import ComingPlan, coming_plan, every_site
+from deerlog.study.plan_inputs import read_forecast
 
 
 @pytest.fixture(scope="module")

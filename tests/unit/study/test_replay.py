@@ -20,8 +20,8 @@ from deerlog.study.replay import (
     recent_weeks,
     replay,
     replay_from,
+    sits_result,
 )
-from deerlog.study.sits import sits_result
 
 
 @pytest.fixture(scope="module")

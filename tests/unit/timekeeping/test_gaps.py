@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from deerlog.timekeeping.gaps import visit_numbers
+from deerlog.ingest.tags.sightings import visit_numbers
 
 START = np.datetime64("2024-11-01T06:00", "us")
 

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.backtest.chances_off import chances_off
+from deerlog.analysis.backtest.scores import chances_off
 
 
 def half_days(said: float, came: float, n: int = 1300, weeks: int = 13) -> pd.DataFrame:

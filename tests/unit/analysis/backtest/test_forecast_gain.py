@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.backtest.forecast_gain import forecast_gain
+from deerlog.analysis.backtest.scores import forecast_gain
 
 DAYS = pd.date_range("2025-09-01", periods=7 * 30, freq="D", unit="us")
 

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.backtest.forecast_scores import brier, log_loss, reliability, top_sits
+from deerlog.analysis.backtest.scores import brier, log_loss, reliability, top_sits
 
 
 def test_brier_by_hand() -> None:

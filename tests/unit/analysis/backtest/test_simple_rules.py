@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 from invented.buck_record import days, effort, visits
 
-from deerlog.analysis.backtest.simple_rules import (
+from deerlog.analysis.backtest.backtest import (
     ALL_TIME_WEIGHT,
     LAST_DAYS_WEIGHT,
     all_time_rate,

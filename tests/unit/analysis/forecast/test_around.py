@@ -9,9 +9,9 @@ import pandas as pd
 import pytest
 from invented.buck_record import CALENDAR, days, effort, visits
 
-from deerlog.analysis.forecast.around import PastSeasons, around, past_seasons, presence_judgement
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.forecast.judgement import ForecastJudgement
+from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
+from deerlog.analysis.presence.judgement import Judgement
 
 FORECAST = ForecastJudgement()
 PRESENCE = presence_judgement(Judgement(), FORECAST)

@@ -18,8 +18,7 @@ from deerlog.analysis.forecast.chances import (
     expected_visits,
     forecast,
 )
-from deerlog.analysis.forecast.counts_behind import counts_behind
-from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
+from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
 
 FIRST, TODAY = pd.Timestamp("2024-08-01"), pd.Timestamp("2024-11-01")
 AHEAD = pd.date_range("2024-11-02", "2024-11-08", unit="us")

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.light_shares import LightShares, light_shares
 from deerlog.timekeeping.seasons import PHASES
 

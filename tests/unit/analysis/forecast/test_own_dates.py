@@ -7,15 +7,15 @@ from datetime import date
 import numpy as np
 import pytest
 
-from deerlog.analysis.forecast.own_dates import (
+from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.own_dates import (
     RUT_DEPARTURE,
     DateSeen,
     dates_seen,
     own_date,
     own_dates,
 )
-from deerlog.analysis.residency.judgement import Judgement
-from deerlog.analysis.residency.patterns import (
+from deerlog.analysis.presence.patterns import (
     AWAY,
     BEFORE,
     HERE,

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 from invented.buck_record import CALENDAR, days, effort, visits
 
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
 from deerlog.analysis.forecast.site_use import LearnedUse, SiteUse, learn_site_use
 

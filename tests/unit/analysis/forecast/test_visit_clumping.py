@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.special import expit, logit
 
-from deerlog.analysis.forecast.visit_clumping import half_log_odds
+from deerlog.analysis.forecast.chances import half_log_odds
 
 
 def test_against_draws() -> None:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.forecast.weather_drivers import LEAST_DAYS, WeatherDrivers, weather_drivers
+from deerlog.analysis.forecast.weather import LEAST_DAYS, WeatherDrivers, weather_drivers
 from deerlog.timekeeping.sun import sun_times
 
 DAYS = pd.date_range("2023-01-01", "2024-12-31", unit="us")

@@ -7,9 +7,10 @@ import pandas as pd
 import pytest
 
 from deerlog.analysis.forecast.chances import ExpectedVisits
-from deerlog.analysis.forecast.weather_drivers import DRIVERS, WeatherDrivers
-from deerlog.analysis.forecast.weather_effects import (
+from deerlog.analysis.forecast.weather import (
+    DRIVERS,
     EFFECT_COLUMNS,
+    WeatherDrivers,
     WeatherEffects,
     weather_effects,
 )

@@ -9,7 +9,7 @@ from invented.buck_record import CALENDAR
 from scipy.special import logit
 
 from deerlog.analysis.forecast.chances import Forecast
-from deerlog.analysis.forecast.counts_behind import CountsBehind
+from deerlog.analysis.forecast.sighting_grid import CountsBehind
 from deerlog.analysis.forecast.windows import WINDOW_COLUMNS, whole_stretch, windows
 from deerlog.timekeeping.seasons import PHASES
 

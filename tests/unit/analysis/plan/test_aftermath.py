@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.plan.aftermath import Aftermath, aftermath
+from deerlog.analysis.plan.past_sits import Aftermath, aftermath
 
 DAYS = pd.date_range("2025-10-01", periods=120, freq="D", unit="us")
 STANDS = pd.DataFrame({"stand": ["Oak"], "sites": [("Ridge",)], "rest_days": [3]})

@@ -8,11 +8,11 @@ from datetime import date, datetime, timedelta, timezone
 import numpy as np
 import pytest
 
-from deerlog.analysis.plan.plan_bites import bites_alone, choose_sits
-from deerlog.analysis.plan.plan_reasons import Behind
-from deerlog.analysis.plan.plan_rules import PlanRules
+from deerlog.analysis.plan.half_days import SitWind
 from deerlog.analysis.plan.planned_sits import Bite, HalfDay, PlannedSit, StandPlace
-from deerlog.analysis.plan.sit_wind import SitWind
+from deerlog.analysis.plan.ranking import bites_alone, choose_sits
+from deerlog.analysis.plan.rules import PlanRules
+from deerlog.analysis.plan.stand_chances import Behind
 
 DAY = date(2025, 11, 8)
 DAWN = datetime(2025, 11, 8, 6, 13, tzinfo=timezone(timedelta(hours=-6)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from deerlog.analysis.plan.plan_rules import PlanRules
+from deerlog.analysis.plan.rules import PlanRules
 from deerlog.errors import PropertyError
 
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-from deerlog.analysis.plan.plan_reasons import Behind
-from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
-from deerlog.analysis.plan.sit_groups import ALIKE, sit_groups
+from deerlog.analysis.plan.planned_sits import ALIKE, Bite, PlannedSit, sit_groups
+from deerlog.analysis.plan.stand_chances import Behind
 
 FIRST = date(2025, 11, 8)
 BEHIND = Behind(

@@ -7,7 +7,7 @@ from datetime import date
 import pandas as pd
 import pytest
 
-from deerlog.analysis.plan.sit_times import sit_times
+from deerlog.analysis.plan.half_days import sit_times
 from deerlog.timekeeping.sun import sun_times
 
 ZONE = "America/Chicago"

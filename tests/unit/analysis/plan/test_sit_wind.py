@@ -9,8 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.plan.sit_times import sit_times
-from deerlog.analysis.plan.sit_wind import SitWind, mean_direction, sit_winds
+from deerlog.analysis.plan.half_days import SitWind, mean_direction, sit_times, sit_winds
 from deerlog.timekeeping.sun import sun_times
 
 N, NE, E, S, NW, NNW = 0.0, 45.0, 90.0, 180.0, 315.0, 337.5

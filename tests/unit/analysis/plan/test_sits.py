@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from deerlog.analysis.intervals import jeffreys
-from deerlog.analysis.plan.sits import rested, sit_record, sits_summary
+from deerlog.analysis.plan.past_sits import rested, sit_record, sits_summary
 
 SITS = pd.DataFrame(
     {

@@ -8,8 +8,8 @@ import pytest
 from invented.buck_record import days, effort, visits
 
 from deerlog.analysis.effort_grid import effort_grid
-from deerlog.analysis.residency.buck_days import BuckDays, buck_days
-from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.sightings import BuckDays, buck_days
 
 FIRST, LAST = "2023-11-01", "2023-11-10"
 JUDGEMENT = Judgement(wrong_tag_share=0.02, stranger_rate=0.001)

@@ -6,8 +6,7 @@ import pandas as pd
 import pytest
 from invented.buck_record import days, effort, visits
 
-from deerlog.analysis.residency.evidence import phase_evidence
-from deerlog.analysis.residency.explain import reasons
+from deerlog.analysis.residency.explain import phase_evidence, reasons
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.timekeeping.seasons import SeasonCalendar
 

@@ -8,8 +8,8 @@ import pandas as pd
 import pytest
 from invented.buck_record import days, effort, visits
 
+from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.residency.explain import HORIZON_WEEKS, Reason, WhatIf, reasons, what_if
-from deerlog.analysis.residency.judgement import Judgement
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.timekeeping.seasons import SeasonCalendar
 

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from deerlog.analysis.residency.judgement import Judgement, bounds
-from deerlog.analysis.residency.patterns import (
+from deerlog.analysis.presence.judgement import Judgement, bounds
+from deerlog.analysis.presence.patterns import (
     ABSENT,
     AROUND,
     AWAY,
@@ -29,7 +29,7 @@ from deerlog.analysis.residency.patterns import (
     pattern_prior,
     season_transition,
 )
-from deerlog.analysis.residency.sighting_rates import rate_prior
+from deerlog.analysis.presence.sightings import rate_prior
 from deerlog.errors import PropertyError
 from deerlog.timekeeping.seasons import SeasonCalendar
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from deerlog.analysis.residency import presence
+from deerlog.analysis.presence import forward_backward as presence
 
 STAY = np.array([[0.9, 0.1], [0.2, 0.8]])
 

@@ -8,9 +8,9 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from deerlog.analysis.residency import season_evidence
-from deerlog.analysis.residency.judgement import Judgement
-from deerlog.analysis.residency.patterns import (
+from deerlog.analysis.presence import season_evidence
+from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.patterns import (
     PATTERNS,
     RESIDENT,
     YEAR_ROUND,
@@ -18,7 +18,7 @@ from deerlog.analysis.residency.patterns import (
     pattern_prior,
     season_transition,
 )
-from deerlog.analysis.residency.season_evidence import combine_seasons
+from deerlog.analysis.presence.season_evidence import combine_seasons
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 Floats = npt.NDArray[np.float64]

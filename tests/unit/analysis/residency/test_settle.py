@@ -10,12 +10,11 @@ import pandas as pd
 import pytest
 from invented.buck_record import days, effort, visits
 
-from deerlog.analysis.residency import presence
-from deerlog.analysis.residency.patterns import AROUND, GONE, RESIDENT
+from deerlog.analysis.presence import forward_backward as presence
+from deerlog.analysis.presence.patterns import AROUND, GONE, RESIDENT
 from deerlog.analysis.residency.residency import residency
-from deerlog.analysis.residency.residency_tables import label_of
-from deerlog.analysis.residency.settle import Settling, settling
-from deerlog.analysis.residency.standing import Standing, patterns_after
+from deerlog.analysis.residency.standing import Settling, Standing, patterns_after, settling
+from deerlog.analysis.residency.tables import label_of
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 HERD = {

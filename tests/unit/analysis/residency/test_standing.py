@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 from invented.buck_record import days, effort, visits
 
-from deerlog.analysis.residency.judgement import Judgement
-from deerlog.analysis.residency.patterns import PATTERNS, RESIDENT
+from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.patterns import PATTERNS, RESIDENT
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.analysis.residency.standing import PATTERN_OF_WAY, Standing, patterns_after
 from deerlog.timekeeping.seasons import SeasonCalendar

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from deerlog.analysis.shift.phase_use import phase_use
+from deerlog.analysis.shift.shift import phase_use
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 CALENDAR = SeasonCalendar()

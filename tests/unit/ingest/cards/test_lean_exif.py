@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from invented.card_photos import exif_block, picture
 
-from deerlog.ingest.cards.lean_exif import lean_exif
+from deerlog.ingest.cards.exif import lean_exif
 
 NEEDED = (
     "Image Make",

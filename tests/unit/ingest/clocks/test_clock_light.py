@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from deerlog.ingest.clocks.clock_light import judge_clock, judge_clocks
-from deerlog.ingest.clocks.clock_verdict import ClockRow, ClockVerdict
+from deerlog.ingest.clocks.light_faults import ClockRow, ClockVerdict
 from deerlog.ingest.clocks.retime import corrected_times
 from deerlog.timekeeping.sun import sun_height
 

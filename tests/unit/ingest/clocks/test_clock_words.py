@@ -10,14 +10,14 @@ import pytest
 
 from deerlog.errors import Problem
 from deerlog.ingest.clocks.clock_order import OrderFinding
-from deerlog.ingest.clocks.clock_row import RunBounds
-from deerlog.ingest.clocks.clock_verdict import ClockFault, ClockRow
 from deerlog.ingest.clocks.clock_words import (
     light_problem,
     order_problem,
     tag_problem,
     travel_problem,
 )
+from deerlog.ingest.clocks.light_faults import ClockFault, ClockRow
+from deerlog.ingest.clocks.retime import RunBounds
 from deerlog.ingest.clocks.travel import TravelFinding
 from deerlog.property.clock import read_clock_readings
 

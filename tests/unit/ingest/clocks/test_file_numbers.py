@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from deerlog.ingest.clocks.file_numbers import numbered_series
+from deerlog.ingest.clocks.clock_order import numbered_series
 
 
 def ordered(paths: list[str]) -> list[str]:

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from deerlog.ingest.clocks.record_blocks import clock_nights, record_blocks
-from deerlog.ingest.clocks.shift_path import P_ANYWHERE, P_BREAK, P_CLOCK_NIGHT
+from deerlog.ingest.clocks.shift_path import (
+    P_ANYWHERE,
+    P_BREAK,
+    P_CLOCK_NIGHT,
+    clock_nights,
+    record_blocks,
+)
 
 ZONE = "America/New_York"
 

@@ -14,8 +14,8 @@ import pytest
 from click.testing import CliRunner
 
 from deerlog.cli import main
-from deerlog.ingest.tags.workbook_files import workbook_state
-from deerlog.property.rows_lost import rows_in
+from deerlog.ingest.tags.tag_workbooks import workbook_state
+from deerlog.property.table_rows import rows_in
 
 if TYPE_CHECKING:
     from conftest import Place

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from deerlog.ingest.tags.tag_cells import is_turned, read_bucks_cell, several_in_one
+from deerlog.ingest.tags.tags import is_turned, read_bucks_cell, several_in_one
 from deerlog.property.matching import BuckNames
 
 KNOWN = BuckNames(

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from deerlog.errors import Problem
-from deerlog.ingest.tags.workbook_files import workbook_state
+from deerlog.ingest.tags.tag_workbooks import workbook_state
 
 if TYPE_CHECKING:
     from conftest import Place

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from deerlog.ingest.tags.untagged import untagged_problems
+from deerlog.ingest.tags.tag_problems import untagged_problems
 
 
 def visits(*rows: tuple[str, str, bool]) -> pd.DataFrame:

@@ -13,10 +13,13 @@ from itertools import pairwise
 import pytest
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.report.exports.camtrap_deployments import deployment_table
-from deerlog.report.exports.camtrap_media import allowed_path, media_type
 from deerlog.report.exports.camtrap_package import CamtrapPackage, camtrap_package
-from deerlog.report.exports.rounding import Rounding
+from deerlog.report.exports.camtrap_tables import (
+    Rounding,
+    allowed_path,
+    deployment_table,
+    media_type,
+)
 from deerlog.study import Study
 
 Rows = list[dict[str, str]]

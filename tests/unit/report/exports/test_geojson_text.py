@@ -9,9 +9,9 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from deerlog.property.ground import Ground
+from deerlog.property.coordinates import Ground
+from deerlog.report.exports.camtrap_tables import Rounding
 from deerlog.report.exports.geojson_text import geojson_text
-from deerlog.report.exports.rounding import Rounding
 from deerlog.study import Study
 
 SHIFT = pd.DataFrame(

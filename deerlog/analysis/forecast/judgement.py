@@ -1,0 +1,111 @@
+"""Every constant of the forecast that is fixed by judgement, in one table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from deerlog.analysis.presence.judgement import Judgement
+
+
+@dataclass(frozen=True)
+class ForecastJudgement:
+    """What is assumed about a buck's coming and his use of the sites, before the record says more.
+
+    Spreads (``_sd``) are standard deviations in the log of a rate, or in the log odds of a share:
+    0.7 is a factor of two either way. Where no source stands beside a value it is our choice,
+    looked at on simulated properties other than those that the reported skill is measured on.
+    """
+
+    absence_start: float = 1 / 120
+    """A buck who lives here sets out on an absence, a day. Fewer than in the label's judgement,
+    where absences also stand for weeks in which the cameras just miss him: 5.9 excursions a year
+    were found (Resop et al. 2024, Ecology and Evolution, 10.1002/ece3.10875), mostly short."""
+    absence_days: float = 6.0
+    """Mean length of an absence, between excursions of a day or two and the fortnight or three
+    weeks of common practice (no published source)."""
+    own_date_sd: float = 5.0
+    """Days by which a buck's own dates of coming and going differ from year to year. Population
+    means of breeding dates vary with a standard deviation of 4 days (Dye et al. 2012, Wildlife
+    Society Bulletin); a day more for one buck."""
+    carried_over: float = 0.9
+    """Chance that a year-round buck starts a season where he ended the last."""
+
+    overall_sd: float = 5.0
+    """The overall level: as good as free."""
+    quality_sd: float = 0.7
+    """Between sites, for all bucks: how well a camera stands."""
+    phase_sd: float = 0.4
+    """Between phases, for all bucks: how much deer move."""
+    level_sd: float = 1.0
+    """Between bucks: how often he passes cameras at all."""
+    stage_level_sd: float = 0.4
+    season_level_sd: float = 0.4
+    recent_level_sd: float = 0.3
+    """The same between his summer and fall ground, between seasons, and over some weeks."""
+    home_sd: float = 1.2
+    """Between stretches of ground, for one buck and all time: where he lives."""
+    stage_sd: float = 1.0
+    """Between his summer and his fall ground. Bucks change ground between summer and fall, by a
+    quarter mile to a mile or more (common practice, no published source)."""
+    season_sd: float = 1.0
+    """Between seasons: range centres move by 363 m from year to year (Webb, Hewitt and Hellickson
+    2007, Southwestern Naturalist 52:411), about one `reach_m`."""
+    recent_sd: float = 0.7
+    """Over some weeks: last month's hot camera can be dead today."""
+    recent_days: float = 30.0
+    """Days over which such a change fades."""
+    site_sd: float = 0.5
+    """Between sites side by side, for one buck and all time: this trail and not that one."""
+    reach_m: float = 500.0
+    """Sites nearer each other than this are used much alike. Ranges of 168 ha in summer to 367 ha
+    in fall (Olson, thesis, University of Georgia) are 730 to 1,080 m in radius."""
+
+    clumping_shape: float = 0.8
+    """How visits of a day come together: shape of the gamma noise on a day's rate, 1 being that of
+    an exponential variable. Days' counts at cameras are far more spread than chance would have
+    them; the value is the one at which as much came true in all as was given."""
+    share_shared_sd: float = 0.6
+    """Share of visits in shooting light, and of those before noon: between phases, settings and
+    sites, for all bucks."""
+    light_sd: float = 0.6
+    light_site_sd: float = 0.35
+    light_phase_sd: float = 0.3
+    """Share of his visits in shooting light: between bucks, between sites and between phases."""
+    morning_sd: float = 0.45
+    morning_site_sd: float = 0.35
+    morning_phase_sd: float = 0.15
+    """Share before noon of his visits in shooting light, likewise."""
+
+    wrong_tag_share: float = Judgement.wrong_tag_share
+    stranger_rate: float = Judgement.stranger_rate
+    """Another buck's visit is written down under his name, as in the label's judgement."""
+
+    window_above: float = 1.5
+    """A window's days are at least this many times his own average chance."""
+    window_least_chance: float = 0.02
+    """And at least one visit in fifty half-days."""
+    window_of_best: float = 0.5
+    """And at least half as good as the best day ahead at that site in that half."""
+    window_stands_out: float = 1.25
+    """And at least a quarter above the mean of all days ahead at that site in that half: else he is
+    as likely there on any other day."""
+    window_most_of_days: float = 0.5
+    """And no more than half of the days ahead: what spans most of the season is no stretch to wait
+    for."""
+    window_least_camera_days: float = 7.0
+    """Camera-days at the site in the phases of the window, below which the chance is that of other
+    bucks and sites, and no window is offered: one week."""
+    window_least_days: int = 4
+    window_gap_days: int = 2
+    """Shortest window, and the longest gap that two runs of days are joined over."""
+
+    weather_sd: float = 0.25
+    """A weather effect in the log odds of a visit for one standard deviation of the weather.
+    Published effects are small and mixed (Webb et al. 2010, International Journal of Ecology
+    459610)."""
+    weather_clear: float = 2.0
+    """An effect is kept where its gain on held-out fortnights is this many standard errors."""
+    change_prior: float = 1 / 3
+    """Chance that a buck changes ground between two phases."""
+    visit_clumping: float = 2.0
+    """Days' visits to one site come in runs: so many count as one in dating a change of ground."""

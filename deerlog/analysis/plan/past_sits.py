@@ -1,0 +1,247 @@
+"""What the sits brought: how many saw a target buck, and how long each stand has rested.
+
+How shooting-light visits near a stand changed in the days after it was hunted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from deerlog.analysis.intervals import jeffreys
+from deerlog.timekeeping.seasons import PHASES
+
+SUMMARY_COLUMNS = [
+    "cut", "value", "sits", "seen", "share", "low", "high", "mean_chance", "given", "given_seen",
+]  # fmt: skip
+REST_COLUMNS = ["stand", "last_sit", "days_rested", "rest_days"]
+
+
+def sit_record(
+    sits: pd.DataFrame, targets: Collection[str] | None, chances: Sequence[float | None]
+) -> pd.DataFrame:
+    """Each sit with whether a target was seen, and the chance that had been given.
+
+    Parameters
+    ----------
+    sits
+        ``day, half, stand, phase, setting, bucks_seen`` (tuple of sure names).
+    targets
+        Bucks that count; None where all do.
+    chances
+        Chance given beforehand to each sit, None where none could be.
+
+    Returns
+    -------
+    DataFrame
+        The columns of ``sits`` with ``seen`` (bool) and ``chance`` (NaN where none).
+    """
+    seen = [
+        any(targets is None or name in targets for name in names) for names in sits["bucks_seen"]
+    ]
+    return sits.assign(
+        seen=np.array(seen, dtype=bool),
+        chance=np.array([np.nan if c is None else c for c in chances], dtype=float),
+    )
+
+
+def sits_summary(record: pd.DataFrame) -> pd.DataFrame:
+    """Sits that saw a target, in all and by half, setting and phase.
+
+    Parameters
+    ----------
+    record
+        Of `sit_record`.
+
+    Returns
+    -------
+    DataFrame
+        `SUMMARY_COLUMNS`: ``cut`` (``all``, ``half``, ``setting``, ``phase``) and ``value``; of so
+        many ``sits`` so many ``seen``; ``share`` with its 95 % Jeffreys interval; ``mean_chance``
+        of the sits that had one ``given`` beforehand (so many). No row where there was no sit.
+    """
+    rows = []
+    for cut in ("all", "half", "setting", "phase"):
+        keys = pd.Series("all", index=record.index) if cut == "all" else record[cut]
+        values = sorted(
+            keys.unique(), key=lambda v: (PHASES.index(v) if v in PHASES else -1, str(v))
+        )
+        for value in values:
+            part = record[keys == value]
+            n, k = len(part), int(part["seen"].sum())
+            low, high = jeffreys(k, n)
+            given = int(part["chance"].notna().sum())
+            rows.append(
+                {
+                    "cut": cut,
+                    "value": value,
+                    "sits": n,
+                    "seen": k,
+                    "share": k / n,
+                    "low": float(low),
+                    "high": float(high),
+                    "mean_chance": float(part["chance"].mean()) if given else np.nan,
+                    "given": given,
+                    "given_seen": int((part["seen"] & part["chance"].notna()).sum()),
+                }
+            )
+    return pd.DataFrame(rows, columns=SUMMARY_COLUMNS)
+
+
+def rested(sits: pd.DataFrame, stands: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:
+    """Days each stand has rested.
+
+    Parameters
+    ----------
+    stands
+        ``stand, rest_days``.
+
+    Returns
+    -------
+    DataFrame
+        `REST_COLUMNS`, in the order of ``stands``: the day it was last sat on and full days since,
+        both missing where it never was.
+    """
+    last = sits.groupby("stand")["day"].max().reindex(stands["stand"])
+    days = (as_of - last).dt.days
+    return pd.DataFrame(
+        {
+            "stand": stands["stand"].to_numpy(),
+            "last_sit": last.to_numpy(),
+            "days_rested": days.astype("Int64").to_numpy(),
+            "rest_days": stands["rest_days"].to_numpy(),
+        }
+    )
+
+
+Floats = npt.NDArray[np.float64]
+
+NEAR_DAYS = 14
+"""Days on either side of a sit that its aftermath is held against: both sides, so that a slow rise
+or fall through the fall cancels (our choice)."""
+LEAST_AFTER_DAYS = 3
+"""Days after a sit that are looked at where the stand's rest days are fewer (McCoy, Auburn
+University, author's articles: bucks kept away for three)."""
+Z_95 = 1.96
+
+
+@dataclass(frozen=True, kw_only=True)
+class Aftermath:
+    """Shooting-light visits near stands after they were hunted, against the days around.
+
+    Counted are buck-days: a named buck with a visit in shooting light at a site of the stand.
+
+    Attributes
+    ----------
+    sits
+        Sits with camera-days both after and around them.
+    after_visits, after_camera_days
+        In the days after a sit.
+    other_visits, other_camera_days
+        At the same sites within `NEAR_DAYS` of a sit, in none of the days after any sit nor on the
+        day of one; each day once.
+    ratio, low, high
+        Rate after over rate otherwise (Mantel and Haenszel's, a stratum a sit), with its 95 %
+        interval; None where too little was seen.
+    """
+
+    sits: int
+    after_visits: int
+    after_camera_days: float
+    other_visits: int
+    other_camera_days: float
+    ratio: float | None
+    low: float | None
+    high: float | None
+
+
+def aftermath(
+    sits: pd.DataFrame,
+    stands: pd.DataFrame,
+    *,
+    days: pd.DatetimeIndex,
+    sites: Sequence[str],
+    running: Floats,
+    buck_days: Floats,
+) -> Aftermath:
+    """How shooting-light visits near a stand changed in the days after it was hunted.
+
+    Parameters
+    ----------
+    sits
+        ``day, stand``, all known by the last of ``days``.
+    stands
+        ``stand, sites`` (tuple), ``rest_days``.
+    days, sites
+        Labels of the axes below.
+    running
+        Shape (days, sites), camera-days.
+    buck_days
+        Shape (days, sites): named bucks with a visit in shooting light.
+
+    Notes
+    -----
+    Sites of the same stand and the same weeks are compared, so that neither place nor time of year
+    stands in for the sit. Rate ratio and its variance: Rothman, Greenland and Lash 2008, Modern
+    Epidemiology, chapter 15 (Greenland and Robins 1985, Biometrics 41:55; from memory). A buck who
+    comes on one day often comes on the next, so the true interval is somewhat wider.
+    """
+    of_site = {site: n for n, site in enumerate(sites)}
+    first = days[0]
+    strata = []
+    for stand in stands.to_dict("records"):
+        columns = [of_site[site] for site in stand["sites"] if site in of_site]
+        hunted = sits.loc[sits["stand"] == stand["stand"], "day"].drop_duplicates().sort_values()
+        if not columns or hunted.empty:
+            continue
+        sat = np.asarray((hunted - first) / pd.Timedelta(days=1)).astype(np.int64)
+        sat = sat[(sat >= 0) & (sat < len(days))]
+        length = max(int(stand["rest_days"]), LEAST_AFTER_DAYS)
+        on, after = np.zeros(len(days), dtype=bool), np.zeros(len(days), dtype=bool)
+        on[sat] = True
+        for k in range(1, length + 1):
+            after[sat[sat + k < len(days)] + k] = True
+        ran, came = running[:, columns].sum(axis=1), buck_days[:, columns].sum(axis=1)
+        gap = np.abs(np.arange(len(days))[:, None] - sat[None, :])
+        nearest, distance = gap.argmin(axis=1), gap.min(axis=1)
+        for i, day in enumerate(sat):
+            # Days after two sits close together belong to the later one.
+            mine = np.zeros(len(days), dtype=bool)
+            mine[day + 1 : min([day + length + 1, *sat[i + 1 : i + 2].tolist()])] = True
+            # Each other day is held against the sit it is nearest to, and against that alone.
+            near = (nearest == i) & (distance <= NEAR_DAYS) & ~on & ~after
+            strata.append((came[mine].sum(), ran[mine].sum(), came[near].sum(), ran[near].sum()))
+    a, t, b, u = np.array([s for s in strata if s[1] > 0 and s[3] > 0]).reshape(-1, 4).T
+    ratio, low, high = _rate_ratio(a, t, b, u)
+    return Aftermath(
+        sits=len(a),
+        after_visits=int(a.sum()),
+        after_camera_days=float(t.sum()),
+        other_visits=int(b.sum()),
+        other_camera_days=float(u.sum()),
+        ratio=ratio,
+        low=low,
+        high=high,
+    )
+
+
+def _rate_ratio(
+    a: Floats, t: Floats, b: Floats, u: Floats
+) -> tuple[float | None, float | None, float | None]:
+    """Mantel-Haenszel rate ratio of counts a over time t and b over u, stratum by stratum."""
+    if not len(a) or b.sum() == 0:
+        return None, None, None
+    if a.sum() == 0:
+        # The estimate is nothing; its upper bound from the share of all visits that came after.
+        _, share = jeffreys(0, b.sum())
+        return 0.0, 0.0, float(share / (1 - share) * u.sum() / t.sum())
+    total = t + u
+    after, other = (a * u / total).sum(), (b * t / total).sum()
+    ratio = after / other
+    variance = ((a + b) * t * u / total**2).sum() / (after * other)
+    spread = np.exp(Z_95 * np.sqrt(variance))
+    return float(ratio), float(ratio / spread), float(ratio * spread)

@@ -1,0 +1,226 @@
+"""Which rules of the trade bite on one sit.
+
+Where to sit in the coming days, and where to stay out: stands by half-days, ranked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from itertools import product
+
+import numpy as np
+import pandas as pd
+
+from deerlog.analysis.forecast.chances import Forecast
+from deerlog.analysis.forecast.sighting_grid import SightingGrid
+from deerlog.analysis.plan.half_days import mean_direction
+from deerlog.analysis.plan.planned_sits import Bite, HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.plan.rules import DARK_VISITS, PlanRules
+from deerlog.analysis.plan.stand_chances import Behind, StandChances, behind, stand_chances
+from deerlog.analysis.visits import HALVES
+from deerlog.timekeeping.seasons import SeasonCalendar
+
+FOOD = "food"
+MORNING = HALVES[0]
+
+
+def bites_alone(
+    sit: PlannedSit,
+    place: StandPlace,
+    half_day: HalfDay,
+    rules: PlanRules,
+    past_sits: Sequence[date],
+) -> tuple[Bite, ...]:
+    """Rules that bite on a sit by itself, whatever else is planned.
+
+    Parameters
+    ----------
+    past_sits
+        Days the stand was sat on, all before the plan.
+    """
+    found = []
+    if half_day.starts is None:
+        found.append(Bite(rule="light"))
+    if rules.season_dates and half_day.is_open is False:
+        found.append(Bite(rule="season_dates"))
+    if not rules.mornings_at_food and half_day.half == MORNING and FOOD in place.settings:
+        found.append(Bite(rule="mornings_at_food"))
+    wind = half_day.wind
+    if rules.wind and wind is not None and wind.suits(place.winds_degrees) is False:
+        wrong = wind.wrong(place.winds_degrees)
+        partly = len(wrong) < len(wind.degrees)
+        found.append(Bite(rule="wind", wind_degrees=mean_direction(wrong), partly=partly))
+    if rules.rest and (sat := _resting_since(half_day.day, past_sits, place.rest_days)):
+        free = sat + timedelta(days=place.rest_days + 1)
+        found.append(Bite(rule="rest", day=sat, free_from=free))
+    dark = sit.behind.recent_visits >= DARK_VISITS and sit.behind.recent_in_light == 0
+    if not rules.dark_spots and dark and sit.chance < rules.sit_at_least:
+        found.append(Bite(rule="dark_spots"))
+    return tuple(found)
+
+
+def choose_sits(
+    sits: Sequence[tuple[PlannedSit, StandPlace]], rules: PlanRules
+) -> list[PlannedSit]:
+    """The best sits that go together: one a half-day, and no stand within its rest days of another.
+
+    Greedy by falling chance: the best sit of the plan is always in it. A sit on which a rule bites
+    already is returned as it is; one that gives way to a better one says to which.
+    """
+    chosen: list[PlannedSit] = []
+    result = []
+    for sit, place in sorted(sits, key=lambda s: (-s[0].chance, s[0].day, s[0].half, s[0].place)):
+        if not sit.bites:
+            sit = replace(sit, bites=_gives_way(sit, place, chosen, rules))
+            if not sit.bites:
+                chosen.append(sit)
+        result.append(sit)
+    return result
+
+
+def _gives_way(
+    sit: PlannedSit, place: StandPlace, chosen: Iterable[PlannedSit], rules: PlanRules
+) -> tuple[Bite, ...]:
+    if sit.chance < rules.sit_at_least:
+        return (Bite(rule="sit_at_least"),)
+    for other in chosen:
+        if (other.day, other.half) == (sit.day, sit.half):
+            return (Bite(rule="better_stand", stand=other.place),)
+        gap = abs((other.day - sit.day).days)
+        if rules.rest and other.place == sit.place and 1 <= gap <= place.rest_days:
+            return (Bite(rule="better_day", day=other.day),)
+    return ()
+
+
+def _resting_since(day: date, past_sits: Sequence[date], rest_days: int) -> date | None:
+    """The last sit whose rest a day falls in. Both halves of one day are one disturbance."""
+    resting = [s for s in past_sits if 1 <= (day - s).days <= rest_days]
+    return max(resting, default=None)
+
+
+ALSO_SHARE = 0.5
+"""Another buck is named beside the main one from this share of his chance on (our choice)."""
+
+SITE_COLUMNS = ["day", "half", "site", "buck", "chance", "low", "high"]
+
+
+def plan(
+    forecast: Forecast,
+    places: Sequence[StandPlace],
+    bucks: Sequence[str],
+    half_days: Sequence[HalfDay],
+    *,
+    rules: PlanRules,
+    past_sits: Mapping[str, Sequence[date]],
+    grid: SightingGrid,
+    visits: pd.DataFrame,
+    calendar: SeasonCalendar,
+) -> tuple[PlannedSit, ...]:
+    """Rank the coming sits.
+
+    Parameters
+    ----------
+    forecast
+        Chances of the days planned for.
+    places
+        The stands.
+    bucks
+        Whom the plan is about; at least one, all among the forecast's.
+    half_days
+        AM and PM of each day of the forecast, in order.
+    past_sits
+        By stand: days it was sat on, all before the plan.
+    grid, visits
+        What is known, for the counts behind each chance.
+
+    Returns
+    -------
+    tuple of PlannedSit
+        Sits first, then what is neither, then stay-outs; each by falling chance. At most one sit
+        is advised in each half of a day, and no stand within its rest days of another sit of the
+        plan.
+    """
+    if not places:
+        return ()
+    number = {name: n for n, name in enumerate(forecast.bucks)}
+    chosen = np.array([number[b] for b in bucks], dtype=np.int64)
+    chances = stand_chances(forecast, [np.array(p.sites) for p in places], chosen)
+    counted: dict[tuple[int, str, str], Behind] = {}
+    found = []
+    for row, half_day in enumerate(half_days):
+        d, h = divmod(row, len(HALVES))
+        for n, place in enumerate(places):
+            if half_day.half not in place.halves:
+                continue
+            buck = bucks[int(chances.main_buck[d, n, h])]
+            key = (n, half_day.half, half_day.phase)
+            if key not in counted:
+                counted[key] = behind(
+                    grid,
+                    visits,
+                    calendar,
+                    bucks=bucks,
+                    sites=np.array(place.sites),
+                    half=half_day.half,
+                    phase=half_day.phase,
+                )
+            sit = PlannedSit(
+                day=half_day.day,
+                half=half_day.half,
+                stand=place.name,
+                site=forecast.sites[int(chances.main_site[d, n, h])],
+                buck=buck,
+                chance=float(chances.chance[d, n, h]),
+                low=float(chances.low[d, n, h]),
+                high=float(chances.high[d, n, h]),
+                around=float(forecast.around[d, number[buck]]),
+                also=_also(chances, bucks, d, n, h),
+                n_bucks=len(bucks),
+                behind=counted[key],
+                winds=place.winds,
+                wind_known=half_day.wind is not None and len(half_day.wind.degrees) > 0,
+                starts=half_day.starts,
+                ends=half_day.ends,
+                rest_days=place.rest_days,
+            )
+            bites = bites_alone(sit, place, half_day, rules, past_sits.get(place.name, ()))
+            found.append((replace(sit, bites=bites), place))
+    order = {"sit": 0, "": 1, "stay out": 2}
+    return tuple(
+        sorted(
+            choose_sits(found, rules),
+            key=lambda s: (order[s.advice], -s.chance, s.day, s.half, s.place),
+        )
+    )
+
+
+def _also(chances: StandChances, bucks: Sequence[str], d: int, n: int, h: int) -> tuple[str, ...]:
+    own = chances.own[d, :, n, h]
+    main = int(chances.main_buck[d, n, h])
+    others = [k for k in np.argsort(-own, kind="stable") if k != main]
+    return tuple(bucks[k] for k in others if own[k] >= ALSO_SHARE * own[main])
+
+
+def site_chances(forecast: Forecast, bucks: Sequence[str], sites: Sequence[str]) -> pd.DataFrame:
+    """Chance of every buck at every site in every half-day of a forecast.
+
+    Returns
+    -------
+    DataFrame
+        `SITE_COLUMNS`, one row a day, half, site and buck, in that order.
+    """
+    axes: list[Sequence[object]] = [list(forecast.days), HALVES, sites, bucks]
+    rows = list(product(*axes))
+    table = pd.DataFrame(rows, columns=SITE_COLUMNS[:4])
+    if not rows:
+        return table.reindex(columns=SITE_COLUMNS)
+    places = [np.array([forecast.sites.index(site)]) for site in sites]
+    chosen = np.array([forecast.bucks.index(b) for b in bucks], dtype=np.int64)
+    chances = stand_chances(forecast, places, chosen)
+    named = {"chance": chances.own, "low": chances.own_low, "high": chances.own_high}
+    for name, values in named.items():
+        # (days, bucks, sites, halves) to (days, halves, sites, bucks).
+        table[name] = values.transpose(0, 3, 2, 1).ravel()
+    return table

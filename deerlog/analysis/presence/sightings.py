@@ -1,0 +1,204 @@
+"""Each buck's days: his visits, the share of his own cameras that ran, the wrong tags to expect.
+
+How often a buck who is around is photographed: unknown, learned over the property's bucks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy.special import logsumexp
+
+from deerlog.analysis.effort_grid import EffortGrid, camera_worth, site_weights
+from deerlog.analysis.presence.judgement import HIGHEST_RATE, Judgement
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class BuckDays:
+    """Arrays of T days by bucks.
+
+    Attributes
+    ----------
+    visits, light_visits
+        Visits, and visits in shooting light.
+    share
+        Share of his own cameras that ran; see `deerlog.analysis.effort_grid.watched_share`.
+    wrong_tags
+        Expected sightings under his name that were another buck. A wrong tag needs a visit to be
+        put on: the more was tagged on a day, the likelier that one of the tags is wrong. What ran
+        bounds the rest; a tag on a day when nothing is said to have run proves that something did.
+    days_by_site
+        Shape (bucks, sites): days with a visit of his.
+    camera_worth
+        Shape (bucks, sites): what one camera that runs all day at the site adds to ``share``.
+    """
+
+    visits: Ints
+    light_visits: Ints
+    share: Floats
+    wrong_tags: Floats
+    days_by_site: Floats
+    camera_worth: Floats
+
+
+def buck_days(
+    visits: pd.DataFrame, bucks: list[str], grid: EffortGrid, judgement: Judgement
+) -> BuckDays:
+    """Count each buck's days.
+
+    Parameters
+    ----------
+    visits
+        Of `deerlog.analysis.visits.buck_visits`, sure tags only, all within the days of ``grid``.
+    bucks
+        Every buck in ``visits``, in the order wanted.
+    """
+    row = grid.day_number(visits["day"])
+    column = pd.Categorical(visits["buck"], categories=bucks).codes.astype(np.int64)
+    n = np.zeros((len(grid.days), len(bucks)), dtype=np.int64)
+    light = np.zeros_like(n)
+    np.add.at(n, (row, column), 1)
+    np.add.at(light, (row, column), visits["in_light"].to_numpy(dtype=np.int64))
+    used = _days_by_site(visits, bucks, grid)
+    weights = site_weights(used, grid.running.sum(axis=0), judgement.site_learning_days)
+    worth = camera_worth(grid.running, weights)
+    share = grid.running @ worth.T
+    ran = np.where((n > 0) & (share <= 0), 1.0, np.minimum(share, 1.0))
+    named = judgement.wrong_tag_share * n.sum(axis=1, keepdims=True) / max(len(bucks), 1)
+    return BuckDays(
+        visits=n,
+        light_visits=light,
+        share=share,
+        wrong_tags=np.asarray(named + judgement.stranger_rate * ran),
+        days_by_site=used,
+        camera_worth=worth,
+    )
+
+
+def _days_by_site(visits: pd.DataFrame, bucks: list[str], grid: EffortGrid) -> Floats:
+    sites = pd.CategoricalDtype(list(grid.sites))
+    days = visits.drop_duplicates(["buck", "site", "day"])
+    days = days[days["site"].isin(grid.sites)]
+    used = np.zeros((len(bucks), len(grid.sites)))
+    np.add.at(
+        used,
+        (
+            pd.Categorical(days["buck"], categories=bucks).codes.astype(np.int64),
+            days["site"].astype(sites).cat.codes.to_numpy(dtype=np.int64),
+        ),
+        1.0,
+    )
+    return used
+
+
+@dataclass(frozen=True, kw_only=True)
+class RatePrior:
+    """Sighting rates before anything is seen: bucks spread around their property's own median.
+
+    Attributes
+    ----------
+    rates
+        Shape (R,): sightings a day when around and his cameras run, log-spaced.
+    median_weights
+        Shape (M,): chance of each median that a property may have.
+    given_median
+        Shape (M, R): chance of each rate on a property of that median.
+    season_step
+        Shape (R, R): chance of each rate in a season given the one before, rows sum to 1.
+    """
+
+    rates: Floats
+    median_weights: Floats
+    given_median: Floats
+    season_step: Floats
+
+    @property
+    def weights(self) -> Floats:
+        """Shape (R,): chance of each rate, whatever the property."""
+        return np.asarray(self.median_weights @ self.given_median)
+
+
+def rate_prior(judgement: Judgement, n_rates: int = 13, n_medians: int = 11) -> RatePrior:
+    """The prior of a judgement, over two and a half standard deviations each way."""
+    j = judgement
+    whole_sd = float(np.hypot(j.rate_property_log_sd, j.rate_buck_log_sd))
+    middle = np.log(j.rate_median)
+    highest = min(middle + 2.5 * whole_sd, np.log(HIGHEST_RATE))
+    log_rate = np.linspace(middle - 2.5 * whole_sd, highest, n_rates)
+    z = np.linspace(-2.5, 2.5, n_medians)
+    log_median = middle + j.rate_property_log_sd * z
+    return RatePrior(
+        rates=np.exp(log_rate),
+        median_weights=_normal_rows(z[None], 1.0)[0],
+        given_median=_normal_rows(log_rate - log_median[:, None], j.rate_buck_log_sd),
+        season_step=_normal_rows(log_rate - log_rate[:, None], j.rate_season_log_sd),
+    )
+
+
+def learned_rate_weights(
+    log_evidence: Sequence[Sequence[Floats]],
+    pattern_prior: Floats,
+    transition: Floats,
+    prior: RatePrior,
+) -> tuple[Floats, Floats]:
+    """Sighting rates on this property, learned over its bucks.
+
+    Exact for the model: what the others tell of the property's median, as if it were one of
+    ``prior``'s, spreads into a prior for each buck that his own record has not touched.
+
+    Parameters
+    ----------
+    log_evidence
+        By buck and season: shape (marks, K, R), the last mark at the season's end.
+    pattern_prior
+        Shape (K,): chance of each pattern in a buck's first season.
+    transition
+        Shape (K, K), from i in one season to j in the next.
+
+    Returns
+    -------
+    weights, newcomer
+        Shape (bucks, R): chance of each rate in each buck's first season before his own record;
+        shape (R,): the same for a buck not met yet.
+    """
+    told = np.array(
+        [
+            logsumexp(
+                _log_by_first_rate(seasons, pattern_prior, transition, prior.season_step),
+                b=prior.given_median,
+                axis=-1,
+            )
+            for seasons in log_evidence
+        ]
+    ).reshape(-1, len(prior.median_weights))
+    whole = np.log(prior.median_weights) + told.sum(axis=0)
+    others = np.exp(whole - told - logsumexp(whole - told, axis=-1, keepdims=True))
+    newcomer = np.exp(whole - logsumexp(whole))
+    return others @ prior.given_median, newcomer @ prior.given_median
+
+
+def _log_by_first_rate(
+    seasons: Sequence[Floats], pattern_prior: Floats, transition: Floats, step: Floats
+) -> Floats:
+    """Log probability of a buck's whole record given his rate in the first season, shape (R,)."""
+    behind = np.zeros_like(seasons[-1][-1])
+    for i in range(len(seasons) - 1, -1, -1):
+        told = seasons[i][-1] + behind
+        if i:
+            top = told.max()
+            with np.errstate(divide="ignore"):
+                behind = top + np.log(transition @ np.exp(told - top) @ step.T)
+    return np.asarray(logsumexp(told, b=pattern_prior[:, None], axis=0))
+
+
+def _normal_rows(gap: Floats, sd: float) -> Floats:
+    """Normal weights of ``gap`` in each row, which sum to 1."""
+    weight = np.exp(-0.5 * (gap / sd) ** 2)
+    return np.asarray(weight / weight.sum(axis=-1, keepdims=True))

@@ -1,0 +1,197 @@
+"""What a file is, by its first bytes; its name is never asked.
+
+Where the EXIF block of a JPEG lies, and whether its picture is complete.
+
+How coloured a picture is: grey by infrared at night, coloured by day.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from PIL.JpegImagePlugin import JpegImageFile
+
+JPEG = "jpeg"
+MP4 = "mp4"
+AVI = "avi"
+
+# First bytes, and what to call the file when saying that it cannot be read.
+_OTHERS = (
+    (b"\x89PNG\r\n\x1a\n", "a PNG picture"),
+    (b"GIF8", "a GIF picture"),
+    (b"BM", "a BMP picture"),
+    (b"II*\x00", "a TIFF or raw picture"),
+    (b"MM\x00*", "a TIFF or raw picture"),
+    (b"\x00\x00\x00\x0cJXL ", "a JPEG XL picture"),
+    (b"\x00\x00\x01\xba", "an MPEG video without a time"),
+    (b"\x00\x00\x01\xb3", "an MPEG video without a time"),
+    (b"\x1aE\xdf\xa3", "a Matroska video without a time"),
+    (b"0&\xb2u\x8ef\xcf\x11", "an ASF video without a time"),
+    (b"PK\x03\x04", "a zip archive"),
+    (b"%PDF", "a PDF"),
+    (b"SQLite format 3", "a database"),
+)
+_STILL_BRANDS = frozenset({b"heic", b"heix", b"heim", b"heis", b"mif1", b"msf1", b"hevc"})
+_FIRST_BOXES = frozenset({b"moov", b"mdat", b"wide", b"free", b"skip", b"pnot"})
+
+
+def kind_of(head: bytes) -> str:
+    """``JPEG``, ``MP4`` (also QuickTime) or ``AVI``; else words such as ``a PNG picture``.
+
+    Parameters
+    ----------
+    head
+        The first bytes of a file that is not empty; 16 are enough.
+    """
+    if head.startswith(b"\xff\xd8"):
+        return JPEG
+    if head[:4] == b"RIFF":
+        form = head[8:12]
+        if form == b"AVI ":
+            return AVI
+        return {b"WEBP": "a WebP picture", b"WAVE": "a sound"}.get(form, "not an image")
+    if head[4:8] == b"ftyp":
+        brand = head[8:12]
+        if brand in _STILL_BRANDS:
+            return "a HEIC picture"
+        return "an AVIF picture" if brand in (b"avif", b"avis") else MP4
+    if head[4:8] in _FIRST_BOXES:
+        return MP4
+    for start, words in _OTHERS:
+        if head.startswith(start):
+            return words
+    if not head.strip(b"\x00"):
+        return "nothing but zeros"
+    return "not an image"
+
+
+_EXIF = b"Exif\x00\x00"
+_TIFF_STARTS = (b"II*\x00", b"MM\x00*")
+_WITHOUT_LENGTH = frozenset({0x01, *range(0xD0, 0xD9)})
+_APP1, _START_OF_SCAN, _END = 0xE1, 0xDA, 0xD9
+
+
+@dataclass(frozen=True, slots=True)
+class Segments:
+    """What a walk over the first segments of a JPEG found.
+
+    Attributes
+    ----------
+    exif
+        The TIFF structure of the EXIF block, from its byte-order mark on; ``b""`` if none.
+    wanted
+        How many leading bytes would be needed to go on; 0 when the walk was complete.
+    scan
+        Where the picture's own data begins; 0 if it was not reached.
+    """
+
+    exif: bytes = b""
+    wanted: int = 0
+    scan: int = 0
+
+
+def read_segments(head: bytes) -> Segments:
+    """Walk the segments of a JPEG up to its EXIF block, or to the picture if it has none.
+
+    Parameters
+    ----------
+    head
+        The leading bytes of the file; it begins with ``FF D8``.
+    """
+    place, size = 2, len(head)
+    while True:
+        # Any number of FF may fill the space before a marker.
+        while place + 1 < size and head[place] == 0xFF and head[place + 1] == 0xFF:
+            place += 1
+        if place + 4 > size:
+            return Segments(wanted=place + 65_536)
+        if head[place] != 0xFF:
+            return Segments()  # no segments any more: what follows cannot be understood
+        marker = head[place + 1]
+        if marker in _WITHOUT_LENGTH:
+            place += 2
+            continue
+        if marker in (_START_OF_SCAN, _END):
+            return Segments(scan=place)
+        length = (head[place + 2] << 8) + head[place + 3]
+        if length < 2:
+            return Segments()
+        after = place + 2 + length
+        if marker == _APP1 and head.startswith(_EXIF, place + 4):
+            block = head[place + 10 : after]
+            if after > size:
+                return Segments(exif=block, wanted=after)
+            return Segments(exif=block, scan=after)
+        place = after
+
+
+def is_complete(tail: bytes) -> bool:
+    """Whether the end-of-image mark stands in the last bytes of a JPEG.
+
+    Some cameras fill the file up behind it, so it need not be the very end.
+    """
+    return tail.rfind(b"\xff\xd9") >= 0
+
+
+def is_tiff(block: bytes) -> bool:
+    """Whether a block begins as EXIF must, with a byte-order mark."""
+    return block.startswith(_TIFF_STARTS)
+
+
+SMALL = (20, 15)
+"""Pixels that are enough to tell grey from colour."""
+MOST_DECODED = 2_000_000
+"""Pixels, once made small, beyond which a picture is not worth the time."""
+FULL_COLOUR = 6.0
+"""Spread of colour (YCbCr units, root mean square) from which a picture counts as fully coloured.
+
+Our choice: JPEG noise on a grey picture stays below one unit, grass and sky give ten and more, an
+overcast wood in snow about three."""
+INFO_STRIP = 0.1
+"""Share of the height left out at the top and the bottom, where cameras print a coloured strip with
+date and mark into grey pictures too; our choice."""
+
+
+def look_of(jpeg: bytes, most_pixels: int = 100_000_000) -> float | None:
+    """Colour of a JPEG from 0 (grey) to 1 (coloured), or None if it cannot be decoded.
+
+    Measured as the spread of colour that brightness does not explain: an infrared picture with a
+    tint over all of it is grey still.
+
+    Parameters
+    ----------
+    most_pixels
+        A picture with more is not decoded, and gives None.
+    """
+    try:
+        # Not Image.open, which first tries what kind of picture it may be.
+        picture = JpegImageFile(io.BytesIO(jpeg))
+        if picture.mode == "L":
+            return 0.0
+        if picture.width * picture.height > most_pixels:
+            return None
+        picture.draft("YCbCr", SMALL)
+        if picture.mode != "YCbCr" or picture.width * picture.height > MOST_DECODED:
+            return None
+        raw = picture.tobytes()
+        width, height = picture.size
+    # Pillow meets arbitrary bytes here, and raises nearly anything on them.
+    except Exception:
+        return None
+    strip = int(height * INFO_STRIP) * width * 3
+    pixels = np.frombuffer(raw, np.uint8, len(raw) - 2 * strip, strip).reshape(-1, 3)
+    n = len(pixels)
+    # Brightness y, the two colours b and r, and ones: one product gives all sums, and all sums of
+    # products. For so few pixels plain figures are faster from there than arrays.
+    values = np.ones((n, 4), dtype=np.float64)
+    values[:, :3] = pixels
+    (yy, yb, yr, y), (_, bb, _, b), (_, _, rr, r), _ = (values.T @ values).tolist()
+    yy, yb, yr = yy - y * y / n, yb - y * b / n, yr - y * r / n
+    colour = bb - b * b / n + rr - r * r / n
+    if yy > 0:
+        colour -= (yb * yb + yr * yr) / yy
+    spread: float = math.sqrt(max(colour, 0.0) / n)
+    return round(min(spread / FULL_COLOUR, 1.0), 3)

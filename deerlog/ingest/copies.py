@@ -1,0 +1,387 @@
+"""Which photos are copies of one picture, and which of them counts.
+
+Copies on the disk that a person should know of: which folder holds them, and of what.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from deerlog.errors import Problem
+from deerlog.ingest.cards.walk import CARDS
+from deerlog.ingest.tags.sightings import Touch
+from deerlog.property.cell_values import counted, names_in_words
+from deerlog.property.matching import NameList
+
+
+def same_pictures(
+    photos: pd.DataFrame,
+    *,
+    listed_camera: npt.NDArray[np.bool_] | None = None,
+    has_tag_row: npt.NDArray[np.bool_] | None = None,
+) -> npt.NDArray[np.int64]:
+    """For each photo, the row of the photo it is a copy of, or -1 for one that counts.
+
+    Files with the same size, shown time and leading bytes are one picture, wherever they lie (an
+    overlapping dump, a second folder, another camera's folder). The one that counts is one of a
+    camera in cameras.csv before any other; then one on disk before one that is gone; one that a row
+    of a tag sheet names; the one that was known first; the first in order of camera and folder. So
+    a copy that is added later, wherever it is put, changes nothing.
+
+    A row of a CSV photo log that gives a fingerprint (size and leading bytes) is held against
+    pictures like a file; where none has it, against those on disk by name and time, since a picture
+    saved anew by a viewer is the same still.
+
+    Any other row of such a log is a copy of the picture at the path it names; else of one on the
+    same camera with the same file name and the same shown time; else of an earlier such row. Where
+    the row gives no seconds, the minute is compared.
+
+    Parameters
+    ----------
+    photos
+        Rows in order of camera and path with the columns of
+        `deerlog.ingest.store.stored_files.Stored`; all have a shown time.
+    listed_camera
+        Shape (n,): whether cameras.csv has the photo's camera. None: all of them.
+    has_tag_row
+        Shape (n,): whether a row of its camera's tag sheet names it. None: no photo has one.
+
+    Returns
+    -------
+    Shape (n,), row numbers in ``photos``. No row named is itself a copy.
+    """
+    same = np.full(len(photos), -1, dtype=np.int64)
+    if not len(photos):
+        return same
+    row = np.arange(len(photos))
+    listed = photos["listed_in"].to_numpy() != ""
+    marked = photos["head"].to_numpy() != 0
+    files = row[~listed | marked]
+    if len(files):
+        key = photos.iloc[files][["size", "shown", "head"]]
+        number = key.groupby(list(key.columns), sort=False, dropna=False).ngroup().to_numpy()
+        several = np.bincount(number)[number] > 1
+        if several.any():
+            rank = _rank(photos, files[several], listed_camera, has_tag_row)
+            best = np.lexsort((rank, number[several]))
+            copies, of = files[several][best], number[several][best]
+            begins = np.concatenate(([True], of[1:] != of[:-1]))
+            first = copies[np.maximum.accumulate(np.where(begins, np.arange(len(of)), 0))]
+            same[copies[~begins]] = first[~begins]
+    if listed.any():
+        key = _listed_key(photos)
+        saved_anew = row[listed & marked & (same < 0)]
+        on_disk = row[~listed & (same < 0)]
+        _match(key, ["camera", "name", "time"], saved_anew, on_disk, same)
+        _same_as_listed(photos, key, row[listed & ~marked], files, same)
+    return same
+
+
+def _rank(
+    photos: pd.DataFrame,
+    rows: npt.NDArray[np.int64],
+    listed_camera: npt.NDArray[np.bool_] | None,
+    has_tag_row: npt.NDArray[np.bool_] | None,
+) -> npt.NDArray[np.int64]:
+    """Place of each of some rows in the order in which copies of one picture count."""
+    some = photos.iloc[rows]
+    none = np.zeros(len(rows), dtype=bool)
+    order = sorted(
+        zip(
+            none.tolist() if listed_camera is None else (~listed_camera[rows]).tolist(),
+            some["gone"].tolist(),
+            none.tolist() if has_tag_row is None else (~has_tag_row[rows]).tolist(),
+            some["copies_before"].tolist(),
+            some["camera"].tolist(),
+            [folder_order(path) for path in some["path"].tolist()],
+            range(len(rows)),
+            strict=True,
+        )
+    )
+    rank = np.empty(len(rows), dtype=np.int64)
+    rank[[place for *_, place in order]] = np.arange(len(rows))
+    return rank
+
+
+def folder_order(path: str) -> str:
+    """Orders paths folder by folder: ``card/b`` before ``card copy/a``."""
+    return path.replace("/", "\0")
+
+
+def _first_of(key: pd.DataFrame) -> npt.NDArray[np.int64]:
+    """For each row, the first row with the same key."""
+    number = key.groupby(list(key.columns), sort=False, dropna=False).ngroup().to_numpy()
+    _, first = np.unique(number, return_index=True)
+    return np.asarray(first[number], dtype=np.int64)
+
+
+def _listed_key(photos: pd.DataFrame) -> pd.DataFrame:
+    """What rows of CSV photo logs are matched by, as numbers."""
+    shown = np.asarray(photos["shown"], dtype="datetime64[us]")
+    names = [path.rpartition("/")[2].casefold() for path in photos["path"].tolist()]
+    return pd.DataFrame(
+        {
+            "camera": pd.factorize(photos["camera"])[0],
+            "path": pd.factorize(photos["path"])[0],
+            "name": pd.factorize(np.array(names, dtype=object))[0],
+            "time": shown.astype("datetime64[s]").astype(np.int64),
+            "minute": shown.astype("datetime64[m]").astype(np.int64),
+        }
+    )
+
+
+def _match(
+    key: pd.DataFrame,
+    columns: list[str],
+    chosen: npt.NDArray[np.int64],
+    files: npt.NDArray[np.int64],
+    same: npt.NDArray[np.int64],
+) -> None:
+    """Match rows to files by some columns."""
+    counts = np.where(same[files] < 0, files, same[files])
+    pictures = key.iloc[files][columns].assign(counts=counts)
+    pictures = pictures.drop_duplicates(columns)
+    left = chosen[same[chosen] < 0]
+    found = key.iloc[left][columns].merge(pictures, on=columns, how="left")["counts"]
+    hit = found.notna().to_numpy()
+    same[left[hit]] = found[hit].to_numpy(dtype=np.int64)
+
+
+def _same_as_listed(
+    photos: pd.DataFrame,
+    key: pd.DataFrame,
+    logs: npt.NDArray[np.int64],
+    files: npt.NDArray[np.int64],
+    same: npt.NDArray[np.int64],
+) -> None:
+    """Match rows of CSV photo logs to pictures and to each other."""
+    without_seconds = ~photos["seconds"].to_numpy()
+    _match(key, ["camera", "path"], logs, files, same)
+    _match(key, ["camera", "name", "time"], logs[~without_seconds[logs]], files, same)
+    _match(key, ["camera", "name", "minute"], logs[without_seconds[logs]], files, same)
+    for columns in (["camera", "path"], ["camera", "name", "time"], ["camera", "name", "minute"]):
+        left = logs[same[logs] < 0]
+        if not len(left):
+            break
+        first = left[_first_of(key.iloc[left][columns])]
+        copy = first != left
+        if columns[2:] == ["minute"]:
+            copy &= without_seconds[left] | without_seconds[first]
+        same[left[copy]] = first[copy]
+    # A row taken for a copy of one that turned out to be a copy itself.
+    for _ in range(2):
+        chained = np.flatnonzero(same >= 0)
+        chained = chained[same[same[chained]] >= 0]
+        same[chained] = same[same[chained]]
+
+
+def copy_problems(
+    others: pd.DataFrame, photos: pd.DataFrame, listed: NameList, touch: Touch
+) -> Iterator[Problem]:
+    """A problem for each folder of copies.
+
+    Copies between two cameras must be mended, since only a person knows at which of them the
+    pictures were taken. Others are only worth knowing: a folder of a name that is no camera's, and
+    one within a camera's folder that holds nothing else. Card dumps of one camera that overlap are
+    as they should be.
+
+    Parameters
+    ----------
+    others
+        Files that are no pictures; see `deerlog.ingest.store.stored_files.Stored`.
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`.
+    listed
+        The cameras of cameras.csv.
+    touch
+        What photos touch.
+    """
+    copies = photos[photos["same_as"].notna() & ~photos["gone"].astype(bool)]
+    if copies.empty:
+        return
+    original = copies["same_as"].to_numpy(dtype="int64")
+    copies = copies.assign(
+        original=photos["camera"].to_numpy()[original],
+        original_gone=photos["gone"].to_numpy(dtype=bool)[original],
+    )
+    own = copies["camera"] == copies["original"]
+    # A list of pictures beside the pictures is no copy to clear away.
+    copies = copies[~own | (copies["listed_in"] == "")]
+    known = copies["camera"].map(lambda camera: listed.find(camera) is not None).astype(bool)
+    # What is on the disk only once must never be called a copy that can go.
+    whole = {
+        False: _WholeFolders.among(others, photos, copies[~copies["original_gone"]]),
+        True: _WholeFolders.among(others, photos, copies),
+    }
+    place = [
+        whole[gone].place(folder, path)
+        for gone, folder, path in zip(
+            copies["original_gone"].tolist(),
+            copies["folder"].tolist(),
+            copies["path"].tolist(),
+            strict=True,
+        )
+    ]
+    copies = copies.assign(
+        place=[where for where, _ in place], whole=[only for _, only in place], known=known
+    )
+    own = copies["camera"] == copies["original"]
+    two = copies[known & ~own]
+    for (camera, other, where), group in two.groupby(["camera", "original", "place"], sort=True):
+        yield _two_cameras(str(camera), str(other), str(where), group, touch)
+    spare = copies[(~known | (own & copies["whole"])) & ~copies["original_gone"]]
+    for where, group in spare.groupby("place", sort=True):
+        yield _spare(str(where), group)
+    left = copies[~known & copies["original_gone"]]
+    for where, group in left.groupby("place", sort=True):
+        yield _only_ones_left(str(where), group)
+
+
+def _two_cameras(camera: str, other: str, where: str, group: pd.DataFrame, touch: Touch) -> Problem:
+    touched = touch(group)
+    one = len(group) == 1
+    taken_out = f"the folder {where}" if group["whole"].iloc[0] else "it" if one else "them"
+    return Problem(
+        kind="same-picture-two-cameras",
+        file=where,
+        value=str(group["path"].iloc[0]),
+        why=f"{_photos_in(where, group)} {'is a copy' if one else 'are copies'} of "
+        f"{'a photo' if one else 'photos'} of {other} (first {group['path'].iloc[0]}), and "
+        f"{'counts' if one else 'count'} once, at {other}.",
+        how=f"If {'it was' if one else 'they were'} taken by {other}, remove {taken_out}. If by "
+        f"{camera}, take {'it' if one else 'them'} out of {CARDS}/{other} instead.",
+        harm=touched.visits,
+        bucks=touched.bucks,
+        camera=camera,
+    )
+
+
+def _spare(where: str, group: pd.DataFrame) -> Problem:
+    one = len(group) == 1
+    others = names_in_words(sorted(group["original"].unique()))
+    if not group["whole"].iloc[0]:
+        how = (
+            f"{'It' if one else 'They'} can be removed; what else is in the folder is not known to "
+            "be a copy."
+        )
+    else:
+        # Not of what could not be read: a file out of reach is in no log.
+        how = "The folder can be removed: every picture read from it is there a second time."
+    return Problem(
+        kind="copies-in-folder",
+        file=where,
+        value=str(group["path"].iloc[0]),
+        why=f"{_photos_in(where, group)} {'is a copy' if one else 'are copies'} of "
+        f"{'a photo' if one else 'photos'} of {others}, and {'counts' if one else 'count'} once, "
+        f"at {others}.",
+        how=how,
+        must_mend=False,
+    )
+
+
+def _only_ones_left(where: str, group: pd.DataFrame) -> Problem:
+    one = len(group) == 1
+    others = sorted(group["original"].unique())
+    return Problem(
+        kind="copies-left-alone",
+        file=where,
+        value=str(group["path"].iloc[0]),
+        why=f"{_photos_in(where, group)} {'is a photo' if one else 'are photos'} of "
+        f"{names_in_words(others)} that {'is' if one else 'are'} no longer in "
+        f"{names_in_words([f'{CARDS}/{other}' for other in others])}; "
+        f"{'it counts' if one else 'they count'} there.",
+        how=f"Move {'it' if one else 'them'} into a folder below {CARDS}/{others[0]}."
+        if len(others) == 1
+        else "Move each into a folder below its camera's.",
+        must_mend=False,
+    )
+
+
+def _photos_in(where: str, group: pd.DataFrame) -> str:
+    return f"{counted(len(group), 'photo', 'photos')} in {where}"
+
+
+@dataclass(frozen=True)
+class _WholeFolders:
+    """Folders in which everything that was met is a copy of something outside of all of them.
+
+    Attributes
+    ----------
+    only_copies
+        ``(camera folder, path below it)`` of every such folder; ``""`` for the camera's own.
+    """
+
+    only_copies: frozenset[tuple[str, str]]
+
+    @classmethod
+    def among(
+        cls, others: pd.DataFrame, photos: pd.DataFrame, copies: pd.DataFrame
+    ) -> _WholeFolders:
+        """Those of the camera folders that copies lie in.
+
+        Parameters
+        ----------
+        others, photos
+            As `copy_problems` has them.
+        copies
+            Rows of photos: the copies that are meant.
+        """
+        on_disk = (photos["listed_in"] == "") & ~photos["gone"].astype(bool)
+        files = photos[on_disk & photos["folder"].isin(copies["folder"])]
+        is_copy = files.index.isin(copies.index)
+        held = _around(files[~is_copy]["folder"], files[~is_copy]["path"])
+        copied = _around(files[is_copy]["folder"], files[is_copy]["path"]) - held
+        alone = _only_here(others, copied)
+        return cls(frozenset(copied - _around(alone["camera"], alone["path"])))
+
+    def place(self, folder: str, path: str) -> tuple[str, bool]:
+        """The topmost folder around a copy that holds only copies, and True; or its own folder."""
+        above = path.split("/")[:-1]
+        for depth in range(len(above) + 1):
+            below = "/".join(above[:depth])
+            if (folder, below) in self.only_copies:
+                return _shown(folder, below), True
+        return _shown(folder, "/".join(above)), False
+
+
+def _shown(folder: str, below: str) -> str:
+    return f"{CARDS}/{folder}/{below}".rstrip("/")
+
+
+def _only_here(others: pd.DataFrame, copied: set[tuple[str, str]]) -> pd.DataFrame:
+    """Files that are no pictures, without those of which another stays if the folders go.
+
+    Of files of one name, size and time of change (to the second, which copying keeps) one counts as
+    the only one: if it can be, one outside of the folders of copies. Even a list of photos counts
+    as a whole: what it says of pictures that are gone may stand nowhere else.
+    """
+    within = [
+        not _folders_of(camera, path).isdisjoint(copied)
+        for camera, path in zip(others["camera"].tolist(), others["path"].tolist(), strict=True)
+    ]
+    named = others.assign(
+        within=within,
+        name=[path.rpartition("/")[2] for path in others["path"].tolist()],
+        second=others["mtime_ns"] // 10**9,
+    )
+    return named.sort_values("within", kind="stable").drop_duplicates(["name", "size", "second"])
+
+
+def _around(cameras: pd.Series, paths: pd.Series) -> set[tuple[str, str]]:
+    """Every folder that one of some files lies in, at any depth."""
+    own = {
+        (camera, path.rpartition("/")[0])
+        for camera, path in zip(cameras.tolist(), paths.tolist(), strict=True)
+    }
+    return {key for camera, below in own for key in _folders_of(camera, f"{below}/")}
+
+
+def _folders_of(camera: str, path: str) -> set[tuple[str, str]]:
+    """The folders around a file: ``(camera folder, path below it)``, ``""`` for its own."""
+    parts = path.split("/")[:-1]
+    return {(camera, "/".join(parts[:depth])) for depth in range(len(parts) + 1)}

@@ -1,0 +1,1 @@
+"""The pages a person opens: the report and the visits to tag, with their drawings."""

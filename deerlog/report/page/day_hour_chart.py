@@ -1,0 +1,251 @@
+"""The day-by-hour chart: one season of one buck, a mark a visit, against the light.
+
+The day reads downwards, from midnight at the top, as in a diary; the season reads to the right.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.path import Path as Outline
+
+from deerlog.report.page.page_data import (
+    DayHourSeason,
+    HuntingDates,
+    SeasonFrame,
+    SunCurves,
+    VisitMark,
+)
+from deerlog.report.page.svg import STAND_INS, Mark, figure_svg
+from deerlog.report.words.words import MONTHS
+
+_WIDTH, _HEIGHT = 336.0, 300.0  # px, as wide as a phone of 390 px shows it: letters stay readable
+_LANE = 1.5  # hours of height that a hunting season's line and name take above the day
+_NAME_LENGTH = 14
+_SIZE_IN_LIGHT, _SIZE_IN_DARK = 6.5, 4.5
+
+
+def day_hour_chart(
+    frame: SeasonFrame,
+    season: DayHourSeason,
+    sun: SunCurves,
+    marks: Mapping[str, Mark],
+    *,
+    as_of: date,
+    chart_id: str,
+    title: str,
+    description: str,
+) -> str:
+    """The chart as inline SVG, sized for a phone.
+
+    Visits in shooting light are drawn larger; unsure tags hollow; stretches not watched hatched;
+    days after ``as_of`` veiled.
+    """
+    figure = Figure(figsize=(_WIDTH / 72, _HEIGHT / 72))
+    axes = figure.add_axes((41 / _WIDTH, 22 / _HEIGHT, 1 - 44 / _WIDTH, 1 - 24 / _HEIGHT))
+    figure.patch.set_visible(False)
+    axes.patch.set_visible(False)
+    length = (frame.end - frame.first).days
+    lanes = _lanes(frame.hunting)
+    top = -_LANE * (max(lanes, default=-1) + 1) - 0.4
+    axes.set_xlim(0, length)
+    axes.set_ylim(24, top)
+
+    _draw_light(axes, frame, sun)
+    _draw_not_watched(axes, frame, season)
+    labels = _draw_dates(axes, frame, lanes)
+    _draw_visits(axes, frame, season.visits, marks)
+    _draw_to_come(axes, frame, as_of)
+    _draw_scales(axes, frame)
+    return figure_svg(figure, chart_id, title=title, description=description, labels=labels)
+
+
+def _x(frame: SeasonFrame, day: date) -> float:
+    return float((day - frame.first).days)
+
+
+def _draw_light(axes: Axes, frame: SeasonFrame, sun: SunCurves) -> None:
+    """Night, then the shooting light on it, then the day on that."""
+    kept = _enough_days(sun)
+    x = np.array([_x(frame, sun.days[n]) for n in kept]) + 0.5
+    begins, ends = np.array(sun.light_begins)[kept], np.array(sun.light_ends)[kept]
+    sunrise, sunset = np.array(sun.sunrise)[kept], np.array(sun.sunset)[kept]
+    # The first and last half day of the season have no curve point; they are drawn level.
+    x[0], x[-1] = 0.0, _x(frame, frame.end)
+    axes.axhspan(0, 24, facecolor=STAND_INS["--night"], edgecolor="none", zorder=0)
+    axes.fill_between(x, begins, ends, color=STAND_INS["--dusk"], linewidth=0, zorder=1)
+    axes.fill_between(x, sunrise, sunset, color=STAND_INS["--day"], linewidth=0, zorder=1.1)
+    for curve in (sunrise, sunset):
+        axes.plot(x, curve, color=STAND_INS["--sun"], linewidth=1.2, zorder=3)
+    for curve in (begins, ends):
+        axes.plot(x, curve, color=STAND_INS["--sun"], linewidth=0.8, dashes=(3, 2), zorder=3)
+
+
+def _enough_days(sun: SunCurves) -> list[int]:
+    """Every fourth day, and both days of each clock change: the eye sees no difference.
+
+    Between days so close the straight line is within half a minute of the curve.
+    """
+    jumps = np.flatnonzero(np.abs(np.diff(np.array(sun.sunrise))) > 0.4).tolist()
+    last = len(sun.days) - 1
+    return sorted({*range(0, last + 1, 4), *jumps, *(n + 1 for n in jumps), last})
+
+
+def _draw_not_watched(axes: Axes, frame: SeasonFrame, season: DayHourSeason) -> None:
+    for stretch in season.not_watched:
+        axes.axvspan(
+            _x(frame, stretch.first),
+            _x(frame, stretch.last) + 1,
+            ymax=24 / (24 - axes.get_ylim()[1]),
+            facecolor=STAND_INS["--card"],
+            edgecolor=STAND_INS["--hatch"],
+            hatch="////",
+            linewidth=0,
+            zorder=2,
+        )
+
+
+def _lanes(hunting: Sequence[HuntingDates]) -> list[int]:
+    """The lowest free lane for each hunting season, so that none is drawn over another."""
+    taken: list[date] = []
+    lanes = []
+    for dates in hunting:
+        free = (k for k, busy_to in enumerate(taken) if dates.opens > busy_to)
+        lane = next(free, len(taken))
+        # A letter is about eight days wide; the next name in the lane must clear this one.
+        busy_to = max(dates.closes, dates.opens + timedelta(days=8 * len(_short(dates.name))))
+        taken[lane : lane + 1] = [busy_to]
+        lanes.append(lane)
+    return lanes
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= _NAME_LENGTH else name[: _NAME_LENGTH - 1] + "…"
+
+
+def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[str, str]:
+    """Rut peak and hunting dates; gives the names to be put in afterwards."""
+    labels = {}
+    for n, (dates, lane) in enumerate(zip(frame.hunting, lanes, strict=True)):
+        placeholder = f"@hunting{n}@"
+        labels[placeholder] = _short(dates.name)
+        y = -_LANE * lane - 0.25
+        begin, end = _x(frame, dates.opens), _x(frame, dates.closes) + 1
+        axes.plot(
+            [begin, end], [y, y], color=STAND_INS["--ink"], linewidth=2.2, solid_capstyle="butt"
+        )
+        axes.text(begin, y - 0.2, placeholder, fontsize=10, color=STAND_INS["--soft"], va="bottom")
+    peak = _x(frame, frame.rut_peak) + 0.5
+    axes.plot([peak, peak], [0, 24], color=STAND_INS["--rut"], linewidth=1.4, dashes=(5, 2, 1, 2))
+    axes.text(
+        peak + 2,
+        23.6,
+        "rut peak",
+        fontsize=10,
+        color=STAND_INS["--rut"],
+        va="bottom",
+        zorder=9,
+    )
+    return labels
+
+
+def _draw_visits(
+    axes: Axes, frame: SeasonFrame, visits: Sequence[VisitMark], marks: Mapping[str, Mark]
+) -> None:
+    groups: dict[tuple[str, bool, bool], list[VisitMark]] = {}
+    for visit in visits:
+        groups.setdefault((visit.site, visit.in_light, visit.unsure), []).append(visit)
+    for (site, in_light, unsure), group in sorted(groups.items()):
+        mark = marks[site]
+        colour = STAND_INS[f"--mark-{mark.colour}"]
+        # SVG's y runs down, matplotlib's up: the outline is turned over.
+        corners = [(x, -y) for x, y in mark.outline]
+        axes.plot(
+            [_x(frame, v.day) + v.hour / 24 for v in group],
+            [v.hour for v in group],
+            linestyle="none",
+            marker=Outline([*corners, corners[0]], closed=True),
+            markersize=_SIZE_IN_LIGHT if in_light else _SIZE_IN_DARK,
+            markerfacecolor=STAND_INS["--card"] if unsure else colour,
+            markeredgecolor=colour if unsure else STAND_INS["--card"],
+            markeredgewidth=1.2 if unsure else 0.5,
+            zorder=5 if in_light else 4,
+        )
+
+
+def _draw_to_come(axes: Axes, frame: SeasonFrame, as_of: date) -> None:
+    now = _x(frame, as_of) + 1
+    length = _x(frame, frame.end)
+    if not 0 < now < length:
+        return
+    axes.axvspan(
+        now,
+        length,
+        ymax=24 / (24 - axes.get_ylim()[1]),
+        facecolor=STAND_INS["--card"],
+        alpha=0.72,
+        linewidth=0,
+        zorder=7,
+    )
+    if length - now > 60:
+        axes.text(
+            (now + length) / 2,
+            12,
+            "still to come",
+            fontsize=10,
+            color=STAND_INS["--soft"],
+            ha="center",
+            va="center",
+            zorder=8,
+        )
+
+
+def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
+    for side in axes.spines.values():
+        side.set_visible(False)
+    ticks, names = month_starts(frame)
+    axes.set_xticks([*ticks])
+    axes.set_xticklabels([])
+    for tick, name, until in zip(ticks, names, [*ticks[1:], _x(frame, frame.end)], strict=True):
+        if until - tick > 20:
+            axes.text(
+                (tick + until) / 2,
+                24.5,
+                name,
+                fontsize=11,
+                color=STAND_INS["--soft"],
+                ha="center",
+                va="top",
+            )
+    axes.set_yticks([0, 6, 12, 18, 24])
+    axes.set_yticklabels(["12 am", "6 am", "noon", "6 pm", "12 am"])
+    axes.tick_params(
+        colors=STAND_INS["--line"],
+        labelcolor=STAND_INS["--soft"],
+        labelsize=11,
+        length=3,
+        width=0.8,
+    )
+    axes.hlines(
+        [6, 12, 18],
+        0,
+        _x(frame, frame.end),
+        color=STAND_INS["--line"],
+        linewidth=0.5,
+        zorder=2.5,
+    )
+
+
+def month_starts(frame: SeasonFrame) -> tuple[list[float], list[str]]:
+    """First days of the season's months (the season's first day first) and their letters."""
+    ticks, names = [], []
+    day = frame.first
+    while day < frame.end:
+        ticks.append(_x(frame, day))
+        names.append(MONTHS[day.month - 1][:1])
+        day = date(day.year + day.month // 12, day.month % 12 + 1, 1)
+    return ticks, names

@@ -1,0 +1,194 @@
+"""The map of one buck: a small to-scale panel a phase, north up, all at one scale.
+
+Drawn as plain SVG in the page's own colours. At each site stands the site's mark, larger the more
+he was seen there for what ran; an open ring where cameras ran and he was not seen; a small cross
+where nothing ran.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from html import escape
+
+from deerlog.report.page.buck_data import BuckMap, Move, PhaseMap, SiteUse
+from deerlog.report.page.svg import Mark
+from deerlog.report.words.words import YARD_M, count, listing, number
+
+_WIDTH = 180.0
+_EDGE = 16.0
+_FOOT = 20.0
+_TALLEST, _LOWEST = 230.0, 110.0
+_LEAST_EXTENT_M = 200.0
+_LARGEST_MARK, _SMALLEST_MARK = 11.0, 3.5
+_RING = 3.0
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """From metres east and north to the panel's own units."""
+
+    west_m: float
+    north_m: float
+    per_metre: float
+    height: float
+
+    def at(self, east_m: float, north_m: float) -> tuple[float, float]:
+        x = _EDGE + (east_m - self.west_m) * self.per_metre
+        y = _EDGE + (self.north_m - north_m) * self.per_metre
+        return round(x, 1), round(y, 1)
+
+
+def map_panels(drawn: BuckMap, marks: Mapping[str, Mark], *, map_id: str, buck: str) -> str:
+    """The panels as markup, each an SVG with title and description; empty without a site.
+
+    Parameters
+    ----------
+    marks
+        Of `deerlog.report.page.svg.site_marks`.
+    map_id
+        Unique in the page, letters, digits and ``-``.
+    """
+    if not drawn.sites or not drawn.phases:
+        return ""
+    frame = _frame(drawn)
+    most = max((u.rate or 0.0 for p in drawn.phases for u in p.uses), default=0.0)
+    panels = "".join(
+        _panel(drawn, phase, frame, most, marks, f"{map_id}-{place}", buck)
+        for place, phase in enumerate(drawn.phases, start=1)
+    )
+    return f'<div class="maps">{panels}</div>'
+
+
+def _frame(drawn: BuckMap) -> _Frame:
+    moves = [p.move for p in drawn.phases if p.move is not None]
+    easts = [s.east_m for s in drawn.sites] + [
+        e for m in moves for e in (m.from_east_m, m.to_east_m)
+    ]
+    norths = [s.north_m for s in drawn.sites]
+    norths += [n for m in moves for n in (m.from_north_m, m.to_north_m)]
+    wide = max(max(easts) - min(easts), _LEAST_EXTENT_M)
+    tall = max(max(norths) - min(norths), _LEAST_EXTENT_M)
+    inner_width, inner_height = _WIDTH - 2 * _EDGE, _TALLEST - 2 * _EDGE - _FOOT
+    per_metre = min(inner_width / wide, inner_height / tall)
+    height = max(tall * per_metre + 2 * _EDGE + _FOOT, _LOWEST)
+    # Where the other direction sets the scale, the sites stand in the middle.
+    west = (max(easts) + min(easts)) / 2 - inner_width / per_metre / 2
+    north = (max(norths) + min(norths)) / 2 + (height - 2 * _EDGE - _FOOT) / per_metre / 2
+    return _Frame(west_m=west, north_m=north, per_metre=per_metre, height=round(height, 1))
+
+
+def _panel(
+    drawn: BuckMap,
+    phase: PhaseMap,
+    frame: _Frame,
+    most: float,
+    marks: Mapping[str, Mark],
+    panel_id: str,
+    buck: str,
+) -> str:
+    use = {u.site: u for u in phase.uses}
+    parts = []
+    # Small marks last, so that none hides under a larger one.
+    for site in sorted(drawn.sites, key=lambda s: -(_rate(use.get(s.site)))):
+        x, y = frame.at(site.east_m, site.north_m)
+        parts.append(_site(use.get(site.site), site.site, x, y, most, marks[site.site]))
+    if phase.move is not None:
+        parts.insert(0, _arrow(phase.move, frame))
+    parts.append(_scale_bar(frame, drawn.units))
+    parts.append(_north(frame))
+    title, words = f"{buck}, {phase.phase}: use of the sites", _words(phase)
+    return (
+        f"<figure><figcaption>{escape(phase.phase.capitalize())}</figcaption>"
+        f'<svg class="chart ground" role="img" viewBox="0 0 {_WIDTH:g} {frame.height:g}"'
+        f' aria-labelledby="{panel_id}-title {panel_id}-desc">'
+        f'<title id="{panel_id}-title">{escape(title)}</title>'
+        f'<desc id="{panel_id}-desc">{escape(words)}</desc>{"".join(parts)}</svg></figure>'
+    )
+
+
+def _rate(use: SiteUse | None) -> float:
+    return 0.0 if use is None or use.rate is None else use.rate
+
+
+def _site(use: SiteUse | None, name: str, x: float, y: float, most: float, mark: Mark) -> str:
+    said = f"<title>{escape(_site_words(use, name))}</title>"
+    if use is None or (use.visits == 0 and not use.camera_days):
+        return f'<g class="no-camera">{said}<path d="M{x - 2.5:g} {y - 2.5:g}l5 5m0-5l-5 5"/></g>'
+    if use.visits == 0:
+        return f'<g class="not-there">{said}<circle cx="{x:g}" cy="{y:g}" r="{_RING:g}"/></g>'
+    # By area, as the eye compares. A visit without any camera-day has no rate and is drawn small.
+    share = math.sqrt(_rate(use) / most) if most > 0 else 0.0
+    size = round(_SMALLEST_MARK + (_LARGEST_MARK - _SMALLEST_MARK) * share, 1)
+    return (
+        f'<g class="mark-{mark.colour}">{said}<polygon points="{mark.points}"'
+        f' transform="translate({x:g} {y:g}) scale({size:g})"/></g>'
+    )
+
+
+def _site_words(use: SiteUse | None, name: str) -> str:
+    if use is None or (use.visits == 0 and not use.camera_days):
+        return f"{name}: no camera ran"
+    words = f"{name}: {count(use.visits, 'visit')}"
+    if use.visits:
+        words += f", {use.shooting_light_visits} in shooting light"
+    return f"{words}, {number(round(use.camera_days, 1))} camera-days"
+
+
+def _words(phase: PhaseMap) -> str:
+    seen = sorted((u for u in phase.uses if u.visits), key=lambda u: (-_rate(u), u.site))
+    parts = ["; ".join(_site_words(u, u.site) for u in seen) if seen else "Not seen at any site"]
+    empty = [u.site for u in phase.uses if not u.visits and u.camera_days]
+    if empty:
+        parts.append(f"Cameras ran and he was not seen at {listing(empty)}")
+    if phase.move is not None:
+        parts.append(phase.move.words.rstrip("."))
+    return ". ".join(parts) + "."
+
+
+def _arrow(move: Move, frame: _Frame) -> str:
+    x0, y0 = frame.at(move.from_east_m, move.from_north_m)
+    x1, y1 = frame.at(move.to_east_m, move.to_north_m)
+    length = math.hypot(x1 - x0, y1 - y0)
+    if length < 6:
+        return ""
+    ux, uy = (x1 - x0) / length, (y1 - y0) / length
+    # The head: two corners behind the tip, one to either side.
+    bx, by = x1 - 8 * ux, y1 - 8 * uy
+    corners = (
+        f"{x1:.1f},{y1:.1f} {bx - 4 * uy:.1f},{by + 4 * ux:.1f} {bx + 4 * uy:.1f},{by - 4 * ux:.1f}"
+    )
+    return (
+        f'<g class="move"><title>{escape(move.words)}</title>'
+        f'<circle cx="{x0:g}" cy="{y0:g}" r="2.5"/>'
+        f'<line x1="{x0:g}" y1="{y0:g}" x2="{bx:.1f}" y2="{by:.1f}"/>'
+        f'<polygon points="{corners}"/></g>'
+    )
+
+
+def _scale_bar(frame: _Frame, units: str) -> str:
+    metres, words = round_length((_WIDTH - 2 * _EDGE) / frame.per_metre / 2, units)
+    y = frame.height - 7
+    length = metres * frame.per_metre
+    return (
+        f'<g class="scale-bar"><path d="M{_EDGE:g} {y - 4:g}v4h{length:.1f}v-4"/>'
+        f'<text x="{_EDGE + length + 4:.1f}" y="{y:g}">{words}</text></g>'
+    )
+
+
+def _north(frame: _Frame) -> str:
+    x, y = _WIDTH - 10, frame.height - 4
+    return (
+        f'<g class="north"><path d="M{x:g} {y:g}v-13m-3 4l3-4l3 4"/>'
+        f'<text x="{x - 6:g}" y="{y - 3:g}" text-anchor="end">N</text></g>'
+    )
+
+
+def round_length(most_m: float, units: str) -> tuple[float, str]:
+    """The greatest round length up to ``most_m`` metres: in metres, and in the user's units."""
+    unit_m, name = (YARD_M, "yd") if units == "imperial" else (1.0, "m")
+    longest = most_m / unit_m
+    power = 10 ** math.floor(math.log10(max(longest, 1.0)))
+    value = max(step * power for step in (1, 2, 5) if step * power <= max(longest, 1.0))
+    return value * unit_m, f"{value:,.0f} {name}"

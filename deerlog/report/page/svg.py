@@ -1,0 +1,182 @@
+"""The mark of each site: a shape and a colour, the same all through the page.
+
+Six colours and seven shapes change together, so that the first six sites differ in both, and no
+two of the first 42 share both. Shape alone tells the first seven apart.
+
+Turns a matplotlib figure into SVG that can stand in the page beside others.
+
+Colours are drawn as stand-ins and replaced by the page's CSS custom properties, so that one
+drawing serves light, dark and paper. Identical figures give identical bytes.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from html import escape
+
+import matplotlib
+from matplotlib.figure import Figure
+
+COLOURS = 6
+"""How many ``--mark-N`` colours the style sheet has."""
+
+Outline = tuple[tuple[float, float], ...]
+
+
+def _star(points: int, inner: float, turn: float) -> Outline:
+    corners = []
+    for k in range(2 * points):
+        radius = 1.15 if k % 2 == 0 else inner
+        angle = turn + math.pi * k / points
+        corners.append((round(radius * math.cos(angle), 3), round(radius * math.sin(angle), 3)))
+    return tuple(corners)
+
+
+def _cross(arm: float) -> Outline:
+    a, b = arm, 1.0
+    return (
+        (-a, -b),
+        (a, -b),
+        (a, -a),
+        (b, -a),
+        (b, a),
+        (a, a),
+        (a, b),
+        (-a, b),
+        (-a, a),
+        (-b, a),
+        (-b, -a),
+        (-a, -a),
+    )
+
+
+def _round(corners: int) -> Outline:
+    steps = (2 * math.pi * k / corners for k in range(corners))
+    return tuple((round(math.cos(s), 3), round(math.sin(s), 3)) for s in steps)
+
+
+SHAPES: tuple[tuple[str, Outline], ...] = (
+    ("round", _round(20)),
+    ("square", ((-0.85, -0.85), (0.85, -0.85), (0.85, 0.85), (-0.85, 0.85))),
+    ("triangle", ((0.0, -1.05), (1.05, 0.8), (-1.05, 0.8))),
+    ("diamond", ((0.0, -1.15), (1.0, 0.0), (0.0, 1.15), (-1.0, 0.0))),
+    ("cross", _cross(0.38)),
+    ("triangle down", ((0.0, 1.05), (1.05, -0.8), (-1.05, -0.8))),
+    ("star", _star(5, 0.5, -math.pi / 2)),
+)
+"""Name and outline of each shape: corners within about -1 to 1, y down as in SVG."""
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A shape, as its place in `SHAPES`, and a colour, 0 to `COLOURS` - 1."""
+
+    shape: int
+    colour: int
+
+    @property
+    def outline(self) -> Outline:
+        """Corners, y down."""
+        return SHAPES[self.shape][1]
+
+    @property
+    def points(self) -> str:
+        """The outline as the ``points`` of an SVG polygon."""
+        return " ".join(f"{x:g},{y:g}" for x, y in self.outline)
+
+
+def site_marks(sites: Sequence[str]) -> dict[str, Mark]:
+    """A mark for each site, by its place in ``sites``. After 42 sites they come round again."""
+    return {
+        site: Mark(shape=place % len(SHAPES), colour=place % COLOURS)
+        for place, site in enumerate(sites)
+    }
+
+
+STAND_INS: Mapping[str, str] = {
+    "--ink": "#a10101",
+    "--soft": "#a10202",
+    "--line": "#a10303",
+    "--card": "#a10404",
+    "--day": "#a10505",
+    "--dusk": "#a10606",
+    "--night": "#a10707",
+    "--sun": "#a10808",
+    "--rut": "#a10909",
+    "--hatch": "#a10a0a",
+    **{f"--mark-{n}": f"#a1b0{n:02x}" for n in range(COLOURS)},
+}
+"""The colour to draw with, by the custom property it becomes."""
+
+_PROPERTY_OF = {stand_in: name for name, stand_in in STAND_INS.items()}
+
+
+def figure_svg(
+    figure: Figure,
+    chart_id: str,
+    *,
+    title: str,
+    description: str,
+    labels: Mapping[str, str] | None = None,
+) -> str:
+    """The figure as one ``<svg role="img">`` element.
+
+    Parameters
+    ----------
+    chart_id
+        Unique in the page, letters, digits and ``-``; put before every id in the drawing and
+        used as its hash salt.
+    title, description
+        Plain text for those who do not see the picture.
+    labels
+        Plain texts by the placeholder that was drawn in their place. What a person typed goes
+        this way and never through matplotlib, which reads ``$`` as mathematics and warns of
+        letters that its fonts lack.
+
+    Raises
+    ------
+    ValueError
+        A colour was drawn that is not in `STAND_INS`.
+    """
+    buffer = io.StringIO()
+    no_metadata = {"Date": None, "Creator": None, "Format": None, "Type": None}
+    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": chart_id}):
+        figure.savefig(buffer, format="svg", metadata=no_metadata)
+    drawing = buffer.getvalue()
+    drawing = drawing[drawing.index("<svg") :]
+    view_box = re.search(r'viewBox="([^"]+)"', drawing)
+    body = drawing[drawing.index(">") + 1 : drawing.rindex("</svg>")]
+    body = re.sub(r'\bid="', f'id="{chart_id}-', body)
+    body = re.sub(r'(?:xlink:)?href="#', f'href="#{chart_id}-', body)
+    body = body.replace("url(#", f"url(#{chart_id}-")
+    body = re.sub(r"font: ([\d.]+)px [^;\"]+", r"font-size: \1px", body)
+    body = re.sub(r"#[0-9a-f]{6}\b", _as_property, body)
+    # A style element would rule over the whole page, not over this drawing alone.
+    body = re.sub(r"<style.*?</style>", "", body, flags=re.DOTALL)
+    body = re.sub(r"\s+", " ", body.strip()).replace("> <", "><").replace("<defs></defs>", "")
+    body = re.sub(r"-?\d+\.\d{3,}", _to_hundredth, body)
+    for placeholder, text in (labels or {}).items():
+        body = body.replace(placeholder, escape(text))
+    assert view_box is not None  # matplotlib always writes one
+    return (
+        f'<svg class="chart" role="img" viewBox="{view_box.group(1)}"'
+        f' aria-labelledby="{chart_id}-title {chart_id}-desc">'
+        f'<title id="{chart_id}-title">{escape(title)}</title>'
+        f'<desc id="{chart_id}-desc">{escape(description)}</desc>{body}</svg>'
+    )
+
+
+def _to_hundredth(match: re.Match[str]) -> str:
+    text = f"{float(match.group(0)):.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def _as_property(match: re.Match[str]) -> str:
+    colour = match.group(0)
+    if colour not in _PROPERTY_OF:
+        raise ValueError(f"a chart was drawn in {colour}, which is no colour of the page")
+    return f"var({_PROPERTY_OF[colour]})"

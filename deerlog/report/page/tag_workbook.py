@@ -1,0 +1,251 @@
+"""Writes a workbook of visits to tag: their pictures in the rows, buck names to choose from."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from deerlog.errors import OutputError
+from deerlog.ingest.tags.tag_workbooks import INSTALL, WORKBOOK_COLUMNS, WORKBOOKS
+from deerlog.ingest.to_tag import Picture, SheetToTag, VisitToTag
+from deerlog.property import Property
+from deerlog.property.whole_file import write_whole
+
+if TYPE_CHECKING:
+    from openpyxl.cell import Cell
+    from openpyxl.worksheet.worksheet import Worksheet
+
+
+MOST_VISITS = 300
+"""Visits of one workbook, the newest: with their pictures some ten megabytes (our choice)."""
+PICTURES = 3
+"""Pictures in a row: the first, one in the middle and the last of the visit (our choice)."""
+PICTURE_PX = (320, 240)
+"""Largest width and height of a picture: antlers can be told, and a hundred fit a mail."""
+
+_WIDTHS = {"camera": 12, "photo": 22, "taken": 19, "photos": 8, "bucks": 24, "others": 16,
+           "notes": 24}  # fmt: skip
+_PX_A_CHARACTER = 7  # width of a column is counted in digits of the usual font
+_POINTS_A_PX = 0.75
+_EMU_A_PX = 9525
+
+HOW_TO = (
+    "Choose a name in the column bucks, or write it.",
+    "Several names: a semicolon between.",
+    "Not sure: a question mark after the name.",
+    "No buck you know: a hyphen.",
+    "Save, and run deerlog ingest or report: what you wrote counts like the sheets in tags/.",
+    "deerlog never writes to this file again. Sort and filter as you like.",
+)
+
+Progress = Callable[[str, int, int], None]
+
+
+def need_openpyxl() -> None:
+    """See that workbooks can be written.
+
+    Raises
+    ------
+    OutputError
+        The package openpyxl is not installed.
+    """
+    try:
+        import openpyxl  # noqa: F401
+    except ImportError:
+        raise OutputError(
+            "a workbook needs the package openpyxl, which is not installed.",
+            how=f"Install it with `{INSTALL}`, or do without: the sheets in tags/ and the pages "
+            "beside them are the same.",
+        ) from None
+
+
+def write_workbook(
+    place: Property,
+    sheets: Sequence[SheetToTag],
+    *,
+    today: date,
+    progress: Progress | None = None,
+) -> tuple[Path, int] | None:
+    """Write the visits to tag that no workbook holds yet into a new one.
+
+    Parameters
+    ----------
+    today
+        Names the file; a second one of the day gets ``-2``. One that is there is never touched.
+    progress
+        Told how far it is.
+
+    Returns
+    -------
+    (path, visits) or None
+        The workbook and how many visits it holds; None where there is none to write.
+
+    Raises
+    ------
+    OutputError
+        It could not be written.
+    """
+    waiting = [v for sheet in sheets for v in sheet.visits if not v.in_workbook and _writable(v)]
+    newest = sorted(waiting, key=lambda v: v.taken)[-MOST_VISITS:]
+    visits = sorted(newest, key=lambda v: (v.camera, v.taken))
+    if not visits:
+        return None
+    names = [str(name) for name in place.bucks["buck"] if _writable_text(str(name))]
+    folder = place.folder / "tags" / WORKBOOKS
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        path = _free_name(folder, today)
+        content = _workbook(place.folder, visits, names, progress or (lambda what, done, n: None))
+        write_whole(path, content)
+    except OSError as error:
+        raise OutputError(
+            f"the workbook could not be written ({error.strerror or error}).",
+            where=str(error.filename or folder),
+            how="Check the disk and the folder, then run ingest --workbook again.",
+        ) from error
+    return path, len(visits)
+
+
+def _writable(visit: VisitToTag) -> bool:
+    return _writable_text(visit.photo + visit.camera)
+
+
+def _writable_text(text: str) -> bool:
+    """Whether a cell can hold a text: control characters have no place in one."""
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    return not ILLEGAL_CHARACTERS_RE.search(text)
+
+
+def _free_name(folder: Path, today: date) -> Path:
+    number = 1
+    while True:
+        path = folder / (f"{today}.xlsx" if number == 1 else f"{today}-{number}.xlsx")
+        if not path.exists():
+            return path
+        number += 1
+
+
+def _workbook(
+    folder: Path, visits: Sequence[VisitToTag], names: Sequence[str], progress: Progress
+) -> bytes:
+    from openpyxl import Workbook
+    from openpyxl.styles import Alignment, Font
+    from openpyxl.utils import get_column_letter
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "To tag"
+    _names_sheet(book.create_sheet("Names"), names)
+    header = (*WORKBOOK_COLUMNS, *(f"picture {n + 1}" for n in range(PICTURES)))
+    for column, name in enumerate(header, start=1):
+        _put_text(sheet.cell(1, column), name)
+        sheet.cell(1, column).font = Font(bold=True)
+        width = _WIDTHS.get(name, PICTURE_PX[0] / _PX_A_CHARACTER + 1)
+        sheet.column_dimensions[get_column_letter(column)].width = width
+    for row, visit in enumerate(visits, start=2):
+        progress("Putting pictures into the workbook", row - 2, len(visits))
+        values: dict[str, str | int] = {
+            "camera": visit.camera,
+            "photo": visit.photo,
+            "taken": f"{visit.taken:%Y-%m-%d %H:%M:%S}",
+            "photos": len(visit.pictures),
+        }
+        for column, name in enumerate(WORKBOOK_COLUMNS, start=1):
+            cell = sheet.cell(row, column)
+            value = values.get(name, "")
+            if isinstance(value, int):
+                cell.value = value
+            else:
+                _put_text(cell, value)
+            cell.alignment = Alignment(wrap_text=name not in ("taken", "photos"), vertical="top")
+        sheet.row_dimensions[row].height = (PICTURE_PX[1] + 6) * _POINTS_A_PX
+        for place, picture in enumerate(_spread(visit.pictures)):
+            _put_picture(sheet, row, len(WORKBOOK_COLUMNS) + 1 + place, folder, picture)
+    bucks = get_column_letter(WORKBOOK_COLUMNS.index("bucks") + 1)
+    choice = DataValidation(
+        type="list",
+        formula1=f"Names!$A$2:$A${len(names) + 2}",
+        allow_blank=True,
+        # More than one name, or one with a question mark, is not in the list and right.
+        showErrorMessage=False,
+    )
+    choice.add(f"{bucks}2:{bucks}{len(visits) + 1}")
+    sheet.add_data_validation(choice)
+    sheet.freeze_panes = sheet.cell(2, 1)
+    sheet.auto_filter.ref = f"A1:{get_column_letter(len(WORKBOOK_COLUMNS))}{len(visits) + 1}"
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def _names_sheet(sheet: Worksheet, names: Sequence[str]) -> None:
+    for row, name in enumerate(("bucks", "-", *names), start=1):
+        _put_text(sheet.cell(row, 1), name)
+    for row, line in enumerate(HOW_TO, start=1):
+        _put_text(sheet.cell(row, 3), line)
+    sheet.column_dimensions["A"].width = 24
+    sheet.column_dimensions["C"].width = 90
+
+
+def _put_text(cell: Cell, text: str) -> None:
+    """Text as text: never run as a formula, never turned into a date or a number."""
+    cell.value = text or None
+    if text:
+        cell.data_type = "s"
+    cell.number_format = "@"
+
+
+def _spread(pictures: Sequence[Picture]) -> list[Picture]:
+    """Some pictures of a visit, evenly spread over those that are there."""
+    there = [p for p in pictures if p.file is not None and p.kind == "photo"]
+    if len(there) <= PICTURES:
+        return there
+    return [there[round(n * (len(there) - 1) / (PICTURES - 1))] for n in range(PICTURES)]
+
+
+def _put_picture(sheet: Worksheet, row: int, column: int, folder: Path, picture: Picture) -> None:
+    from openpyxl.drawing.image import Image as SheetImage
+    from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, TwoCellAnchor
+
+    assert picture.file is not None
+    small = _small_jpeg(folder / picture.file)
+    if small is None:
+        _put_text(sheet.cell(row, column), "This picture cannot be shown.")
+        return
+    content, (width, height) = small
+    image = SheetImage(io.BytesIO(content))
+    # Tied to its cell, so that it moves with its row when the sheet is sorted or filtered.
+    image.anchor = TwoCellAnchor(
+        editAs="twoCell",
+        _from=AnchorMarker(col=column - 1, colOff=3 * _EMU_A_PX, row=row - 1, rowOff=3 * _EMU_A_PX),
+        to=AnchorMarker(
+            col=column - 1,
+            colOff=(3 + width) * _EMU_A_PX,
+            row=row - 1,
+            rowOff=(3 + height) * _EMU_A_PX,
+        ),
+    )
+    sheet.add_image(image)
+
+
+def _small_jpeg(path: Path) -> tuple[bytes, tuple[int, int]] | None:
+    """A picture made small; None where it cannot be opened."""
+    from PIL import Image
+
+    try:
+        with Image.open(path) as picture:
+            # A JPEG can be read at an eighth of its size, many times faster.
+            picture.draft("RGB", PICTURE_PX)
+            small = picture.convert("RGB")
+            small.thumbnail(PICTURE_PX)
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return None
+    out = io.BytesIO()
+    small.save(out, "JPEG", quality=75)
+    return out.getvalue(), small.size

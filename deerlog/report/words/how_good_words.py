@@ -1,0 +1,177 @@
+"""How good the chances were, in words: against rules of thumb, whether they were too high or too
+low, and what weather does."""
+
+from __future__ import annotations
+
+import math
+
+from deerlog.analysis.backtest.scores import ChancesOff, ForecastGain
+from deerlog.analysis.forecast.weather import DRIVERS, WeatherEffects
+from deerlog.report.words.words import count, interval, listing, percent
+
+RULE_WORDS = {
+    "forecast": "deerlog",
+    "all_time": "his all-time rate there",
+    "last_14_days": "the last 14 days",
+}
+"""Each way of forecasting, by its column in the backtest."""
+
+_STEPS = {
+    "imperial": {
+        "temperature": (-10 / 1.8, "10 °F colder than normal"),
+        "wind": (10 * 0.44704, "10 mph more wind than usual"),
+        "pressure_change": (0.3 * 33.86389, "a rise of 0.3 inHg in 24 hours"),
+    },
+    "metric": {
+        "temperature": (-5.0, "5 °C colder than normal"),
+        "wind": (5.0, "5 m/s more wind than usual"),
+        "pressure_change": (10.0, "a rise of 10 hPa in 24 hours"),
+    },
+}
+"""Round steps in which an effect is told: so much in the units of the table, and its words."""
+
+
+def verdict(gains: list[ForecastGain], half_days: int, seen: int) -> str:
+    """Whether the chances beat the rules of thumb, figures last; worse and unsure said as plainly.
+
+    Parameters
+    ----------
+    gains
+        Against each rule.
+    half_days, seen
+        Half-days replayed, and those on which he came in shooting light.
+    """
+    if not gains:
+        return (
+            "There is too little on record to replay a week, so the chances cannot be judged yet."
+        )
+    scored = (
+        f"Of {count(half_days, 'half-day')} replayed (one buck at one site, a morning or an "
+        f"evening), he came in shooting light on {seen:,}"
+    )
+    if any(not math.isfinite(g.gain) for g in gains):
+        # A simple rule that calls impossible what then comes has an endless loss: no figure.
+        gains = [g for g in gains if math.isfinite(g.gain)]
+        if not gains:
+            return f"{scored}: too few to judge the chances by."
+    worst = min(gains, key=lambda g: g.gain)
+    rule = RULE_WORDS[worst.rule]
+    if worst.low is None or worst.high is None:
+        return f"{scored}. Too few weeks to tell yet whether our chances beat the rules of thumb."
+    figures = (
+        f"The error of our chances (log loss) was {_smaller(worst.gain)} than that of the rule; "
+        f"{_range(worst.low, worst.high)}."
+    )
+    if worst.low > 0:
+        return (
+            "Our chances were better than either rule of thumb, and by more than luck would "
+            f"explain. The better of the two was {rule}. {scored}. {figures}"
+        )
+    if worst.high < 0:
+        return (
+            f"Our chances were worse than a rule of thumb here, and by more than bad luck would "
+            f"explain: go by {rule} for now. {scored}. {figures}"
+        )
+    if worst.gain > 0:
+        return (
+            f"Our chances were a little better than the better rule of thumb, {rule}; with this "
+            f"little record that could be luck. {scored}. {figures}"
+        )
+    return (
+        f"Our chances were no better than the better rule of thumb, {rule}; with this little "
+        f"record it could be luck either way. {scored}. {figures}"
+    )
+
+
+def chances_off_words(off: ChancesOff, weeks: int) -> str:
+    """That chances of one size were too high or too low, and how to read them."""
+    if off.said_low == 0:
+        band = f"under {percent(off.said_high)}"
+    elif off.said_high == 1:
+        band = f"{percent(off.said_low)} or more"
+    else:
+        band = f"{percent(off.said_low).removesuffix('%')} to {percent(off.said_high)}"
+    came = percent(off.share)
+    return (
+        f"In the {count(weeks, 'week')} replayed, of {count(off.half_days, 'half-day')} given "
+        f"{band} ({percent(off.said)} on average), {came} came true "
+        f"({interval(off.low, off.high)}): {_read_them(off.share / off.said)}."
+    )
+
+
+_TIMES = (
+    (0.25, "a quarter of what they say"),
+    (1 / 3, "a third of what they say"),
+    (0.5, "half of what they say"),
+    (2 / 3, "about a third lower"),
+    (0.75, "about a quarter lower"),
+    (0.8, "about a fifth lower"),
+    (0.9, "about a tenth lower"),
+    (1.1, "about a tenth higher"),
+    (1.25, "about a quarter higher"),
+    (1.5, "about half as high again"),
+    (2.0, "about twice as high"),
+    (3.0, "about three times as high"),
+)
+"""How to read a chance that came true so many times as often as it said."""
+
+
+def _read_them(times: float) -> str:
+    if times < 1 / 6:
+        return "read such chances as next to nothing"
+    if times > 4:
+        return "read such chances as several times as high"
+    _, words = min(_TIMES, key=lambda each: abs(math.log(each[0] / times)))
+    return f"read such chances {'as ' if words.startswith(('a ', 'half')) else ''}{words}"
+
+
+def _smaller(gain: float) -> str:
+    return f"{percent(abs(gain))} {'smaller' if gain > 0 else 'larger'}"
+
+
+def _range(low: float, high: float) -> str:
+    """The interval of a gain: ``4 to 10% smaller``, ``from 25% larger to 6% smaller``."""
+    if low > 0 or high < 0:
+        near, far = sorted((abs(low), abs(high)))
+        return f"the record fits {interval(near, far)} {'smaller' if low > 0 else 'larger'}"
+    return f"the record fits anything from {percent(-low)} larger to {percent(high)} smaller"
+
+
+def weather_words(effects: WeatherEffects, units: str) -> tuple[str, ...]:
+    """What weather did to visits in shooting light, driver by driver."""
+    rows = {str(row["driver"]): row for row in effects.table.to_dict("records")}
+    if all(math.isnan(row["effect"]) for row in rows.values()):
+        if not effects.half_days:
+            return ("Not enough to tell what weather does: it is known of too few days.",)
+        return (
+            f"Not enough to tell what weather does: only {count(effects.visits, 'visit')} in "
+            "shooting light on days whose weather is known.",
+        )
+    kept: list[str] = []
+    left: list[str] = []
+    for driver in DRIVERS:
+        row = rows[driver]
+        if math.isnan(row["effect"]):
+            continue
+        step, words = _STEPS[units][driver]
+        per_unit = step / row["sd"]
+        low, high = sorted((row["low"] * per_unit, row["high"] * per_unit))
+        said = (
+            f"{words}: {math.exp(row['effect'] * per_unit):.2f} times the visits in shooting light "
+            f"({math.exp(low):.2f} to {math.exp(high):.2f})"
+        )
+        (kept if row["kept"] else left).append(said)
+    lines = []
+    tried = f"{count(effects.visits, 'visit')} in shooting light"
+    if kept:
+        lines.append(
+            f"The chances go by this, since it helped to foretell weeks kept back for the test: "
+            f"{listing(kept)}."
+        )
+    if left:
+        found = "No effect of weather was found in your data. " if not kept else ""
+        lines.append(
+            f"{found}What was tried did not help to foretell weeks kept back for the test, so the "
+            f"chances do not go by it ({tried}): {'; '.join(left)}."
+        )
+    return tuple(lines)

@@ -1,0 +1,386 @@
+"""The page's sentences: numbers, days and labels in plain words.
+
+Everything here is plain text; the template escapes it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from deerlog.report.page.buck_data import ShiftRow
+from deerlog.report.page.page_data import (
+    BuckFacts,
+    BuckNow,
+    ChanceStrip,
+    Half,
+    Label,
+    PhaseEvidence,
+    ReportPage,
+    Share,
+)
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+YARD_M = 0.9144
+"""Metres in a yard, exact."""
+_MILE_YARDS = 1760
+
+LONGEST_PLACE = 56
+"""Letters of a path that a page shows: about a line and a half on a phone (our choice)."""
+
+_SAYS_LITTLE = 0.1  # natural log of odds below which a phase is not worth a sentence; our choice
+
+
+# --- numbers ------------------------------------------------------------------------------------
+
+
+def percent(share: float | None) -> str:
+    """``0.273`` as ``27%``; what is not quite none or all never reads as if it were."""
+    if share is None:
+        return "not known"
+    if 0 < share < 0.005:
+        return "under 1%"
+    if 0.995 < share < 1:
+        return "over 99%"
+    return f"{100 * share:.0f}%"
+
+
+def score(value: float) -> str:
+    """A score as a whole number; never 0 or 100, since no record makes it certain."""
+    return "over 99" if value >= 99.5 else "under 1" if value < 0.5 else f"{value:.0f}"
+
+
+def interval(low: float | None, high: float | None) -> str:
+    """``0.1, 0.56`` as ``10 to 56%``; close to nothing or all with a decimal, ``0.1 to 0.4%``."""
+    if low is None or high is None:
+        return "not known"
+    decimals = 1 if 0 < high < 0.0095 or 0.9905 < low < 1 else 0
+    return f"{100 * low:.{decimals}f} to {100 * high:.{decimals}f}%"
+
+
+def share_words(share: Share) -> str:
+    """``27% (10 to 56%)``, or that there is nothing to divide."""
+    if share.share is None:
+        return "no visits"
+    return f"{percent(share.share)} ({interval(share.low, share.high)})"
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """``1 visit``, ``3 visits``, ``12,000 visits``."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def number(value: float) -> str:
+    """A figure that is not a share, with as many digits as help: ``142``, ``8.5``, ``12,000``."""
+    return f"{value:,.0f}" if value >= 100 or value == int(value) else f"{value:.1f}"
+
+
+def distance_words(metres: float, units: str) -> str:
+    """A distance in the user's units: ``1,250 yd``, ``1.4 miles``, ``640 m``, ``2.3 km``.
+
+    In tens of yards or metres: a position from a map or under trees is known no better.
+    """
+    unit = "yd" if units == "imperial" else "m"
+    short = metres / YARD_M if units == "imperial" else metres
+    if short < 1500:
+        return f"{round(short, -1):,.0f} {unit}"
+    if units == "imperial":
+        return f"{short / _MILE_YARDS:.1f} miles"
+    return f"{short / 1000:.1f} km"
+
+
+# --- days ---------------------------------------------------------------------------------------
+
+
+def day(when: date | None) -> str:
+    """``16 November 2025``."""
+    return "never" if when is None else f"{when.day} {MONTHS[when.month - 1]} {when.year}"
+
+
+def short_day(when: date | None) -> str:
+    """``16 Nov 2025``."""
+    return "never" if when is None else f"{when.day} {MONTHS[when.month - 1][:3]} {when.year}"
+
+
+def weekday(when: date) -> str:
+    """``Sunday 16 November 2025``."""
+    return f"{WEEKDAYS[when.weekday()]} {day(when)}"
+
+
+def weekday_only(when: date) -> str:
+    """``Monday 17 November``, for days so near that the year goes without saying."""
+    return f"{WEEKDAYS[when.weekday()]} {when.day} {MONTHS[when.month - 1]}"
+
+
+def span(first: date, last: date) -> str:
+    """``7 to 16 November 2025``, ``28 October to 3 November 2025``; both days belong."""
+    if first == last:
+        return day(first)
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day} to {day(last)}"
+    if first.year == last.year:
+        return f"{first.day} {MONTHS[first.month - 1]} to {day(last)}"
+    return f"{day(first)} to {day(last)}"
+
+
+def ago(when: date | None, today: date) -> str:
+    """``today``, ``yesterday``, ``5 days ago``, ``3 weeks ago``, or the day itself."""
+    if when is None:
+        return "never"
+    days = (today - when).days
+    if days < 0 or days >= 70:
+        return f"on {day(when)}"
+    if days < 2:
+        return ("today", "yesterday")[days]
+    return f"{days} days ago" if days < 14 else f"{days // 7} weeks ago"
+
+
+def not_watched_since(until: date | None, as_of: date) -> str | None:
+    """That no camera is known to have run of late; None where one ran on the last day.
+
+    Parameters
+    ----------
+    until
+        The last day up to ``as_of`` on which any camera is known to have run; None for none.
+    """
+    if until is None or until >= as_of:
+        return None
+    since = until + timedelta(days=1)
+    if since == as_of:
+        days = f"The day since, {day(since)}, is"
+    else:
+        days = f"The {(as_of - until).days} days since, {span(since, as_of)}, are"
+    return f"Cameras are known to have run up to {day(until)}. {days} not watched."
+
+
+def shortened_place(text: str) -> str:
+    """A place to mend, short enough for a line: the middle of a long path gives way.
+
+    ``cards/cam-3/2026/a/b/c/IMG_0001.JPG row 5`` is ``cards/cam-3/…/IMG_0001.JPG row 5``.
+    """
+    if len(text) <= LONGEST_PLACE:
+        return text
+    parts = text.split("/")
+    if len(parts) > 3:
+        text = "/".join([*parts[:2], "…", parts[-1]])
+    if len(text) <= LONGEST_PLACE:
+        return text
+    half = (LONGEST_PLACE - 1) // 2
+    return f"{text[:half]}…{text[-half:]}"
+
+
+def season_name(season: int | None) -> str:
+    """``2025``, or ``all seasons``."""
+    return "all seasons" if season is None else str(season)
+
+
+def half(which: Half) -> str:
+    """``morning`` or ``evening``: what a person calls the two halves of a day."""
+    return "morning" if which == "AM" else "evening"
+
+
+def listing(parts: Iterable[str]) -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    items = list(parts)
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+# --- a buck -------------------------------------------------------------------------------------
+
+_PATTERN_WORDS = {
+    "year-round": "here all year",
+    "fall": "here from fall through the hunting season",
+    "summer": "here in summer, gone before the hunting season",
+    "rut": "here for some days around the rut",
+}
+
+_ANSWERS: dict[tuple[Label, str], str] = {
+    ("resident", "year-round"): "He lives here, most likely all year round.",
+    ("resident", "fall"): "He lives here through the hunting season; in summer he is elsewhere.",
+    ("visiting", "rut"): "He passes through around the rut and does not live here.",
+    ("visiting", "summer"): "He spends the summer here and leaves before the hunting season.",
+}
+
+
+def label_word(label: Label) -> str:
+    """The label as a heading."""
+    return label.capitalize()
+
+
+def pattern_words(pattern: str) -> str:
+    """When he is here, for a pattern."""
+    return _PATTERN_WORDS[pattern]
+
+
+def answer(facts: BuckFacts) -> str:
+    """The one plain sentence beside the score."""
+    if facts.label == "undecided":
+        if 1 - facts.p_year_round - facts.p_fall - facts.p_summer - facts.p_rut > 0.5:
+            return "He was here, and is most likely gone for good."
+        if facts.days_seen == 1:
+            return "Not enough to tell: he was tagged on one day only."
+        return (
+            f"Not enough to tell yet. Seen in {facts.weeks_seen} of "
+            f"{count(facts.weeks_watched, 'watched week')}: "
+            "that fits a resident as well as a visitor."
+        )
+    known = _ANSWERS.get((facts.label, facts.pattern))
+    if known is not None:
+        return known
+    if facts.label == "resident":
+        return "He lives here through the hunting season."
+    return "He does not live here through the hunting season."
+
+
+def _phase_words(evidence: PhaseEvidence) -> str:
+    when = f"the {evidence.season} {evidence.phase}"
+    if evidence.weeks_seen == 0:
+        return f"not seen in {count(evidence.weeks_watched, 'watched week')} of {when}"
+    if evidence.weeks_seen == evidence.weeks_watched:
+        every = {1: "the one watched week", 2: "both watched weeks"}.get(
+            evidence.weeks_watched, f"all {evidence.weeks_watched} watched weeks"
+        )
+        return f"seen in {every} of {when}"
+    return f"seen in {evidence.weeks_seen} of {evidence.weeks_watched} watched weeks of {when}"
+
+
+def why_sentences(evidence: Iterable[PhaseEvidence]) -> tuple[str, ...]:
+    """What argues most for each side: at most three phases a side, strongest first."""
+    rows = [e for e in evidence if e.weeks_watched > 0]
+    sides = (
+        ("resident", sorted((e for e in rows if e.weight > _SAYS_LITTLE), key=_strength)),
+        ("visiting", sorted((e for e in rows if e.weight < -_SAYS_LITTLE), key=_strength)),
+    )
+    return tuple(
+        f"What argues for {side}: {listing(_phase_words(e) for e in found[:3])}."
+        for side, found in sides
+        if found
+    )
+
+
+def _strength(evidence: PhaseEvidence) -> tuple[float, int]:
+    return -abs(evidence.weight), -evidence.season
+
+
+def highest_chance(strips: Iterable[ChanceStrip]) -> float:
+    """The highest chance of any day and half, 0 to 1."""
+    return max((each.chance for strip in strips for each in strip.days), default=0.0)
+
+
+def chance_words(strip: ChanceStrip) -> str:
+    """The best day of one half, and the days spoken of."""
+    best = max(strip.days, key=lambda each: each.chance)
+    return (
+        f"{half(strip.half).capitalize()}s, {span(strip.days[0].day, strip.days[-1].day)}: at most "
+        f"{percent(best.chance)}, on {day(best.day)} at {best.site}"
+    )
+
+
+def last_seen_words(now: BuckNow, today: date) -> str:
+    """Where and when he last showed himself."""
+    if now.last_seen is None:
+        return "Not seen yet."
+    where = f" at {now.last_site}" if now.last_site else ""
+    light = {True: ", in shooting light", False: ", in the dark", None: ""}[now.last_in_light]
+    return f"Last seen {ago(now.last_seen, today)}{where}{light}."
+
+
+def shift_words(shift: ShiftRow, units: str) -> str:
+    """How far he moved from one phase to another, and when; or that no move can be told."""
+    low, high = (distance_words(metres, units) for metres in (shift.low_m, shift.high_m))
+    if low.split()[-1] == high.split()[-1]:
+        low = low.split()[0]
+    apart = f"{distance_words(shift.distance_m, units)} ({low} to {high})"
+    when = f"from {shift.from_phase} to {shift.to_phase} {shift.season}"
+    changed = percent(shift.change_probability)
+    if shift.change_day is None:
+        return (
+            f"No move stands out {when}: the centres of his use lie {apart} apart, and it is "
+            f"{changed} likely that his use of the sites changed."
+        )
+    return (
+        f"The centre of his use moved {apart} {when}. It is {changed} likely that his use of the "
+        f"sites changed, most likely about {day(shift.change_day)}."
+    )
+
+
+# --- the page -----------------------------------------------------------------------------------
+
+SAFETY = (
+    "These chances come from cameras. They are no promise of a deer, and no safety or legal "
+    "advice.",
+    "Your local rules on season, shooting hours, licence and permission rule over anything here.",
+    "Know your target and what is beyond it.",
+    "In a treestand: harness and line, connected from the ground up.",
+    "Tell someone where you sit and until when.",
+)
+
+
+def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
+    """The words the page uses, with this property's own settings in them."""
+    return (
+        (
+            "Score",
+            "The probability, from 0 to 100, that a buck lives here through the hunting season "
+            "rather than visiting around the rut or leaving before the season. At least 80: "
+            "resident. At most 20: visiting. Between, too little seen, or most likely gone for "
+            "good: undecided.",
+        ),
+        (
+            "Pattern",
+            "When he is here. Year-round and fall are residents; summer and rut are visitors.",
+        ),
+        (
+            "Visit",
+            "Photos at one site. A gap of more than "
+            f"{count(page.visit_gap_minutes, 'minute')} starts a new one.",
+        ),
+        (
+            "Shooting light",
+            f"From {count(page.light_before_minutes, 'minute')} before sunrise to "
+            f"{count(page.light_after_minutes, 'minute')} after sunset, as set in property.toml. "
+            "Your regulations rule.",
+        ),
+        (
+            "Camera-day",
+            "A day, or part of one, that a camera was really running; where it is about a buck, as "
+            "far as what it took was tagged.",
+        ),
+        (
+            "Seen, not seen, not watched",
+            "Not seen: cameras ran, and no tagged picture shows him. Not watched: for less than "
+            f"{percent(page.watched_share)} of that week his cameras ran and what they took was "
+            "tagged, so it says nothing. A week that was not watched is no data, never a zero. "
+            "Where phases are told apart, a week in which he was seen in two counts in both.",
+        ),
+        (
+            "Around",
+            "How likely he was on this ground that week or day, seen or not, by everything known.",
+        ),
+        (
+            "27% (10 to 56%)",
+            "The share found or the chance given, and in brackets the range that holds the true "
+            "one 19 times in 20. Few visits make a wide range.",
+        ),
+        (
+            "Season",
+            "A deer year, named for the calendar year it opens in.",
+        ),
+    )
