@@ -13,7 +13,6 @@ from deerlog.analysis.plan.stand_chances import Behind
 from deerlog.report.plan_text import plan_text
 from deerlog.report.words.plan_words import (
     closed_words,
-    days_span,
     group_bucks,
     group_chance,
     group_days,
@@ -23,7 +22,7 @@ from deerlog.report.words.plan_words import (
     stay_outs,
     why,
 )
-from deerlog.report.words.words import SAFETY
+from deerlog.report.words.words import SAFETY, days_span
 from deerlog.study.plan import ComingPlan
 from deerlog.study.plan_inputs import WEATHER_OPTION, NotConsidered
 
