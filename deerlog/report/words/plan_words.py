@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from deerlog.analysis.plan.outlook import Outlook
-from deerlog.analysis.plan.planned_sits import Bite, PlannedSit, SitGroup
+from deerlog.analysis.plan.planned_sits import PlannedSit, SitGroup, Veto
 from deerlog.analysis.plan.rules import RECENT_DAYS
 from deerlog.analysis.plan.stand_chances import Behind
 from deerlog.analysis.visits import HALVES
@@ -39,30 +39,30 @@ ALSO_NAMED = 2
 
 
 def why(sit: PlannedSit) -> str:
-    """Why this advice: the rules that bite, then what the chance rests on."""
-    parts = [bite_words(bite, sit) for bite in sit.bites]
+    """Why this advice: the rules against it, then what the chance rests on."""
+    parts = [veto_words(veto, sit) for veto in sit.vetoes]
     parts.append(behind_words(sit))
     if sit.advice == "sit" and sit.winds and not sit.wind_known:
         parts.append(f"hunt it on {_either(sit.winds)}")
     return "; ".join(parts)
 
 
-def bite_words(bite: Bite, sit: PlannedSit) -> str:
+def veto_words(veto: Veto, sit: PlannedSit) -> str:
     """One rule, as a phrase."""
-    if bite.rule == "wind":
-        assert bite.wind_degrees is not None
-        blows = degrees_point(bite.wind_degrees)
-        part = " for a part of it" if bite.partly else ""
+    if veto.rule == "wind":
+        assert veto.wind_degrees is not None
+        blows = degrees_point(veto.wind_degrees)
+        part = " for a part of it" if veto.partly else ""
         return f"wind from the {blows}{part}, hunt it on {_either(sit.winds)}"
-    if bite.rule == "rest":
-        assert bite.day is not None and bite.free_from is not None
-        return f"sat on {day_month(bite.day)}, let it rest until {day_month(bite.free_from)}"
-    if bite.rule == "better_stand":
-        return f"{bite.stand} is the better choice that {half(sit.half)}"
-    if bite.rule == "better_day":
-        assert bite.day is not None
-        return f"kept for the better sit on {short_weekday(bite.day)}"
-    if bite.rule == "dark_spots":
+    if veto.rule == "rest":
+        assert veto.day is not None and veto.free_from is not None
+        return f"sat on {day_month(veto.day)}, let it rest until {day_month(veto.free_from)}"
+    if veto.rule == "better_stand":
+        return f"{veto.stand} is the better choice that {half(sit.half)}"
+    if veto.rule == "better_day":
+        assert veto.day is not None
+        return f"kept for the better sit on {short_weekday(veto.day)}"
+    if veto.rule == "dark_spots":
         seen = count(sit.behind.recent_visits, "visit")
         return f"{seen} here in the last {RECENT_DAYS} days, all in the dark"
     return {
@@ -70,7 +70,7 @@ def bite_words(bite: Bite, sit: PlannedSit) -> str:
         "light": "no shooting light",
         "mornings_at_food": "deer feed here before light, and walking in sends them off",
         "sit_at_least": "the chance is too small to walk in for",
-    }[bite.rule]
+    }[veto.rule]
 
 
 def behind_words(sit: PlannedSit) -> str:
@@ -170,7 +170,7 @@ def no_sit_words(sits: Iterable[PlannedSit]) -> str:
     """That no sit stands out, and the stands that come nearest, each with its best half-day."""
     best: dict[str, PlannedSit] = {}
     for sit in sits:
-        if sit.advice == "" and all(bite.rule == "sit_at_least" for bite in sit.bites):
+        if sit.advice == "" and all(veto.rule == "sit_at_least" for veto in sit.vetoes):
             best.setdefault(sit.place, sit)
     if not best:
         return "No sit stands out."
@@ -196,13 +196,13 @@ def stay_outs(sits: Iterable[PlannedSit], sit_at_least: float) -> list[tuple[str
     for sit in sits:
         if sit.advice != "stay out":
             continue
-        bite = sit.bites[0]
-        if bite.rule in ("wind", "rest") and sit.chance < sit_at_least:
+        veto = sit.vetoes[0]
+        if veto.rule in ("wind", "rest") and sit.chance < sit_at_least:
             continue
-        if bite.rule == "wind":
+        if veto.rule == "wind":
             reason = f"wrong wind, hunt it on {_either(sit.winds)}"
         else:
-            reason = bite_words(bite, sit)
+            reason = veto_words(veto, sit)
         merged.setdefault((sit.place, reason), {}).setdefault(sit.half, []).append(sit.day)
     return [(f"{place}, {_when(halves)}", reason) for (place, reason), halves in merged.items()]
 
