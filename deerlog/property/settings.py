@@ -1,9 +1,4 @@
-"""IANA time zone names as people type them.
-
-Values out of a parsed property.toml, one by one, with everything wrong gathered.
-
-property.toml: where the property lies, and the choices that hold for all of it.
-"""
+"""property.toml: where the property lies, and the choices that hold for all of it."""
 
 from __future__ import annotations
 

@@ -21,7 +21,6 @@ from deerlog.analysis.visits import HALVES
 from deerlog.errors import PropertyError
 from deerlog.property.coordinates import point_degrees
 from deerlog.property.matching import BuckNames, NameList
-from deerlog.property.stands import LostStand
 from deerlog.study import Study
 from deerlog.study.plan_inputs import (
     NotConsidered,
@@ -58,10 +57,10 @@ def stand_places(
         There is no such stand, or its row is left out.
     """
     table = study.place.stands
-    left_out = study.place.stands_left_out
+    left_out: Mapping[str, int] = study.place.stands_left_out
     if stand is not None:
         table = table[table["stand"] == _named(stand, table["stand"], left_out)]
-        left_out = ()
+        left_out = {}
     places: list[StandPlace] = []
     aside: list[NotConsidered] = []
     place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
@@ -85,10 +84,10 @@ def stand_places(
         )
     aside += [
         NotConsidered(
-            what=f"{each.name}: the row of this stand is left out until it is mended",
-            missing=f"stands.csv row {each.row}; `deerlog check`",
+            what=f"{name}: the row of this stand is left out until it is mended",
+            missing=f"stands.csv row {row}; `deerlog check`",
         )
-        for each in left_out
+        for name, row in left_out.items()
     ]
     if table.empty:
         none = "no row can be used" if left_out else "none is given"
@@ -102,18 +101,17 @@ def stand_places(
     return places, aside
 
 
-def _named(stand: str, known: pd.Series, left_out: tuple[LostStand, ...]) -> str:
+def _named(stand: str, known: pd.Series, left_out: Mapping[str, int]) -> str:
     """The stand as stands.csv writes it."""
     names = NameList(known)
     name = names.find(stand)
     if name is not None:
         return name
-    lost = NameList(each.name for each in left_out).find(stand)
+    lost = NameList(left_out).find(stand)
     if lost is not None:
-        line = next(each.row for each in left_out if each.name == lost)
         raise PropertyError(
             f"the stand {lost} is left out until its row is mended.",
-            where=f"stands.csv row {line}",
+            where=f"stands.csv row {left_out[lost]}",
             how="`deerlog check` says what is wrong with it.",
         )
     near = names.near(stand)
