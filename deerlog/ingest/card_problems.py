@@ -13,8 +13,7 @@ from dataclasses import replace
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.clocks.clock_problems import Finding
-from deerlog.ingest.clocks.impossible_times import impossible_times, lesser_times
+from deerlog.ingest.clocks.clock_problems import Finding, impossible_times, lesser_times
 from deerlog.ingest.copies import copy_problems
 from deerlog.ingest.store.stored_files import Stored
 from deerlog.ingest.tags.sightings import Touch
