@@ -121,8 +121,8 @@ def _other_order(log: PhotoLog, place: Property) -> bool:
 
 
 def _mark(log: PhotoLog, changes: Changes, counts: dict[str, IntakeCounts]) -> None:
-    log.mark_gone(changes.gone)
-    log.mark_there(changes.back)
+    log.mark(changes.gone, gone=True)
+    log.mark(changes.back, gone=False)
     for camera, _ in changes.gone:
         counts[camera].gone += 1
 
