@@ -13,6 +13,7 @@ from dataclasses import replace
 import pandas as pd
 
 from deerlog.errors import Problem
+from deerlog.ingest.clocks.clock_problems import Finding
 from deerlog.ingest.clocks.impossible_times import impossible_times, lesser_times
 from deerlog.ingest.copies import copy_problems
 from deerlog.ingest.store.stored_files import Stored
@@ -127,15 +128,25 @@ def card_problems(
     return [
         *_unknown_cameras(photos, listed, touch),
         *_outside_placements(photos, listed, touch),
-        *impossible_times(photos, place.clock_readings, touch),
+        *with_harm(impossible_times(photos, place.clock_readings), touch),
         *copy_problems(stored.others, photos, listed, touch),
         *overwritten_problems(photos, touch),
         *_doubtful_hours(photos, touch),
         *_foreign_offsets(photos, touch),
-        *lesser_times(photos, place.clock_readings, touch),
+        *with_harm(lesser_times(photos, place.clock_readings), touch),
         *_truncated(photos, touch),
         *_unreadable(stored.files),
     ]
+
+
+def with_harm(findings: Iterable[Finding], touch: Touch) -> Iterator[Problem]:
+    """Findings with the visits and bucks that their photos touch."""
+    for problem, photos in findings:
+        if photos is None:
+            yield problem
+        else:
+            touched = touch(photos)
+            yield replace(problem, harm=touched.visits, bucks=touched.bucks)
 
 
 def _by_camera(table: pd.DataFrame, column: str = "camera") -> Iterator[tuple[str, pd.DataFrame]]:

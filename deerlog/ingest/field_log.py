@@ -21,6 +21,7 @@ from deerlog.ingest.store.store import read_log
 from deerlog.ingest.store.store_file import FILE
 from deerlog.ingest.store.stored_files import Stored, stored_files
 from deerlog.ingest.tags.sightings import (
+    Touch,
     read_cells,
     sighting_table,
     touch_of,
@@ -194,6 +195,8 @@ class FieldLog:
         What a person should mend or know about all of it.
     table_problems
         Those of the property's tables, with the visits that hang on them.
+    touch
+        What some photos touch.
     """
 
     photos: pd.DataFrame
@@ -204,7 +207,8 @@ class FieldLog:
     silent: pd.DataFrame
     unreadable: pd.DataFrame
     problems: list[Problem]
-    table_problems: tuple[Problem, ...] = ()
+    table_problems: tuple[Problem, ...]
+    touch: Touch
 
 
 @dataclass(frozen=True)
@@ -272,6 +276,7 @@ def read_field_log(place: Property) -> FieldLog:
         unreadable=unreadable.reset_index(drop=True),
         problems=problems,
         table_problems=of_tables,
+        touch=touch,
     )
 
 

@@ -8,12 +8,12 @@ from datetime import date
 from pathlib import Path
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.ingest.card_problems import card_problems, table_problems
+from deerlog.ingest.card_problems import card_problems, table_problems, with_harm
 from deerlog.ingest.cards.photo_csv import csv_problem, read_photo_csv
 from deerlog.ingest.cards.photo_file import FileRecord, read_files
 from deerlog.ingest.cards.walk import CARDS, shown_path, walk_cards
 from deerlog.ingest.changes import Changes, Outcome, find_changes, hash_inputs
-from deerlog.ingest.clocks.clock_problems import clock_problems
+from deerlog.ingest.clocks.clock_problems import clock_findings
 from deerlog.ingest.field_log import TaggedLog, tagged_log, with_tags
 from deerlog.ingest.store.store import PhotoLog
 from deerlog.ingest.summary import IngestSummary, IntakeCounts
@@ -167,7 +167,7 @@ def _extend_sheets(
                 tagged.visits_of,
             ),
             *two_tags(tagged.tags, tagged.workbooks, cells, known_bucks),
-            *clock_problems(tagged.photos, sightings, place),
+            *with_harm(clock_findings(tagged.photos, sightings, place), touch),
             *left_alone,
         ),
         to_tag=_to_tag(tagged),

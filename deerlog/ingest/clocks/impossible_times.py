@@ -1,6 +1,6 @@
 """Photos whose time cannot be true, fault by fault, and the row of clock.csv that mends each.
 
-Photos and videos that do not say when they were taken, only something near it.
+And photos and videos that do not say when they were taken, only something near it.
 """
 
 from __future__ import annotations
@@ -9,22 +9,17 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.clocks.clock_order import BACK_MINUTES, numbered_series
-from deerlog.ingest.clocks.clock_words import mend_run
-from deerlog.ingest.clocks.retime import BEFORE_2005, minute_text, run_bounds
-from deerlog.ingest.tags.sightings import Touch
+from deerlog.ingest.clocks.clock_order import SLACK, numbered_series
+from deerlog.ingest.clocks.clock_problems import Finding
+from deerlog.ingest.clocks.clock_words import mend_run, minute_text, span_in_words
+from deerlog.ingest.clocks.retime import BEFORE_2005
 from deerlog.property.cell_values import counted
 
-_SLACK = np.timedelta64(round(BACK_MINUTES * 60_000_000), "us")
 
-
-def impossible_times(
-    photos: pd.DataFrame, readings: pd.DataFrame, touch: Touch
-) -> Iterator[Problem]:
+def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Finding]:
     """A problem for each stretch of photos from before 2005 or from the future.
 
     A clock that was reset twice makes two stretches, which need a row each.
@@ -35,90 +30,78 @@ def impossible_times(
         Of `deerlog.ingest.field_log.logged_photos`.
     readings
         `Property.clock_readings`.
-    touch
-        What the photos touch.
     """
-    wrong = photos[(photos["excluded"] != "") & photos["same_as"].isna()]
+    counts = photos[photos["same_as"].isna()]
+    wrong = counts[counts["excluded"] != ""]
     for camera in sorted(wrong["camera"].unique()):
-        mine = photos[(photos["camera"] == camera) & photos["same_as"].isna()]
+        mine = counts[counts["camera"] == camera]
         for run in _stretches(mine):
             part = mine.loc[run]
             said = "before 2005" if _reason(part) == BEFORE_2005 else "after the day it was read"
             first, last = part["shown"].min(), part["shown"].max()
-            first_path = str(part["path"].iloc[0])
-            bounds = run_bounds(part, photos, readings)
-            how, row = mend_run(str(camera), first_path, bounds, alone=len(part) == 1)
-            touched = touch(part)
-            yield Problem(
-                kind="impossible-time",
-                file="clock.csv",
-                value=str(camera),
-                why=f"{counted(len(part), 'photo', 'photos')} of {camera} "
-                f"{'shows' if len(part) == 1 else 'show'} a time {said} "
-                f"({_span(first, last)}, first {first_path}); "
-                f"{'it is' if len(part) == 1 else 'they are'} kept, and left out of every figure.",
-                how=how,
-                harm=touched.visits,
-                bucks=touched.bucks,
-                camera=str(camera),
-                first_day=first.date(),
-                last_day=last.date(),
-                paste=row,
+            times = span_in_words(minute_text(first), minute_text(last))
+            how, row = mend_run(part, photos, readings)
+            shows, they = ("shows", "it is") if len(part) == 1 else ("show", "they are")
+            yield (
+                Problem(
+                    kind="impossible-time",
+                    file="clock.csv",
+                    value=str(camera),
+                    why=f"{counted(len(part), 'photo', 'photos')} of {camera} {shows} a time "
+                    f"{said} ({times}, first {part['path'].iloc[0]}); {they} kept, and left out of "
+                    "every figure.",
+                    how=how,
+                    camera=str(camera),
+                    first_day=first.date(),
+                    last_day=last.date(),
+                    paste=row,
+                ),
+                part,
             )
 
 
 def _stretches(mine: pd.DataFrame) -> list[list[int]]:
     """Labels of one camera's impossible photos, stretch by stretch, in order of file numbers."""
-    cards = numbered_series(mine["path"])
-    pieces: list[tuple[list[int], bool, bool]] = []  # the photos; begins its card; ends it
+    pieces: list[tuple[pd.DataFrame, bool, bool]] = []  # the photos; begins its card; ends it
+    cards = mine.join(numbered_series(mine["path"]))
     for _, card in cards.groupby("series", sort=True):
-        order = card.sort_values(["folder_number", "number"], kind="stable").index
-        if card["number"].min() < 0:
-            order = mine.loc[order, "shown"].sort_values(kind="stable").index
-        pieces += _pieces(mine.loc[order])
-    begins_at = _shown(mine)
-    place = dict(zip(mine.index.tolist(), range(len(mine)), strict=True))
-    pieces.sort(key=lambda piece: begins_at[place[piece[0][0]]])
+        by = ["shown"] if card["number"].min() < 0 else ["folder_number", "number"]
+        pieces += _pieces(
+            card.sort_values(["folder_number", "number"]).sort_values(by, kind="stable")
+        )
+    pieces.sort(key=lambda piece: piece[0]["shown"].iloc[0])
     stretches: list[list[int]] = []
-    open_end = False
-    for labels, begins, ends in pieces:
+    last, open_end = None, False
+    for piece, begins, ends in pieces:
         # A fault that lasts goes on from the end of one card to the beginning of the next.
-        same = stretches and open_end and begins
-        if same and _follows(mine.loc[stretches[-1]], mine.loc[labels]):
-            stretches[-1] += labels
+        if (
+            last is not None
+            and open_end
+            and begins
+            and _reason(piece) == _reason(last)
+            and piece["shown"].min() >= last["shown"].max()
+        ):
+            stretches[-1] += piece.index.tolist()
+            last = pd.concat([last, piece])
         else:
-            stretches.append(labels)
+            stretches.append(piece.index.tolist())
+            last = piece
         open_end = ends
     return stretches
 
 
-def _pieces(card: pd.DataFrame) -> Iterator[tuple[list[int], bool, bool]]:
+def _pieces(card: pd.DataFrame) -> Iterator[tuple[pd.DataFrame, bool, bool]]:
     """Runs of one card with one reason in which the time never steps back."""
     reason = card["excluded"].to_numpy(dtype=object)
-    back = np.diff(_shown(card)) < -_SLACK
+    back = np.diff(np.asarray(card["shown"], dtype="datetime64[us]")) < -SLACK
     cuts = np.flatnonzero((reason[1:] != reason[:-1]) | back) + 1
-    edges = [0, *cuts.tolist(), len(card)]
-    for first, after in pairwise(edges):
+    for first, after in pairwise([0, *cuts.tolist(), len(card)]):
         if reason[first]:
-            yield card.index[first:after].tolist(), first == 0, after == len(card)
-
-
-def _follows(before: pd.DataFrame, after: pd.DataFrame) -> bool:
-    reason = _reason(before) == _reason(after)
-    return reason and bool(_shown(after).min() >= _shown(before).max())
+            yield card.iloc[first:after], first == 0, after == len(card)
 
 
 def _reason(run: pd.DataFrame) -> str:
     return str(run["excluded"].iloc[0])
-
-
-def _shown(photos: pd.DataFrame) -> npt.NDArray[np.datetime64]:
-    return np.asarray(photos["shown"], dtype="datetime64[us]")
-
-
-def _span(first: pd.Timestamp, last: pd.Timestamp) -> str:
-    low, high = minute_text(first.to_datetime64()), minute_text(last.to_datetime64())
-    return low if low == high else f"{low} to {high}"
 
 
 # By time_source: the slug, what they are, and what the time is that they have.
@@ -137,39 +120,25 @@ _LESSER = {
 }
 
 
-def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame, touch: Touch) -> Iterator[Problem]:
-    """What to know of such times, by camera. Those that clock.csv has set are left out.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    readings
-        `Property.clock_readings`.
-    touch
-        What the photos touch.
-    """
-    lesser = photos[photos["time_source"].isin(_LESSER)]
-    if lesser.empty:
-        return
-    open_ones = lesser[lesser["same_as"].isna() & ~lesser["by_row"] & (lesser["excluded"] == "")]
+def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Finding]:
+    """Photos that say only something near their time, by camera; not those clock.csv has set."""
+    open_ones = photos[photos["same_as"].isna() & ~photos["by_row"] & (photos["excluded"] == "")]
     for source, (kind, words, time) in _LESSER.items():
         of_source = open_ones[open_ones["time_source"] == source]
-        for camera, group in of_source.groupby("camera", sort=True):
-            touched = touch(group)
+        for camera, group in of_source.groupby("camera", sort=True) if len(of_source) else ():
             first = str(group["path"].iloc[0])
-            bounds = run_bounds(group.iloc[:1], photos, readings)
-            how, row = mend_run(str(camera), first, bounds, alone=True)
-            yield Problem(
-                kind=kind,
-                file=f"cards/{camera}",
-                value=first,
-                why=f"{counted(len(group), *words)} of {camera} (first {first}) "
-                f"{'gives' if len(group) == 1 else 'give'} {time}",
-                how=f"Look at one that you know the time of. If it is wrong: {how}",
-                must_mend=False,
-                harm=touched.visits,
-                bucks=touched.bucks,
-                camera=str(camera),
-                paste=row,
+            how, row = mend_run(group.iloc[:1], photos, readings)
+            yield (
+                Problem(
+                    kind=kind,
+                    file=f"cards/{camera}",
+                    value=first,
+                    why=f"{counted(len(group), *words)} of {camera} (first {first}) "
+                    f"{'gives' if len(group) == 1 else 'give'} {time}",
+                    how=f"Look at one that you know the time of. If it is wrong: {how}",
+                    must_mend=False,
+                    camera=str(camera),
+                    paste=row,
+                ),
+                group,
             )
