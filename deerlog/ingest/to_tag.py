@@ -1,4 +1,4 @@
-"""The visits nobody has looked at yet, with their pictures: what a person has before him to tag."""
+"""The visits nobody has looked at yet, with their pictures: what a person is given to tag."""
 
 from __future__ import annotations
 
@@ -102,10 +102,11 @@ def sheets_to_tag(tagged: TaggedLog, *, newest: int = NEWEST) -> tuple[SheetToTa
     newest
         Visits of one sheet to be given with their pictures.
     """
-    files = {sheet.camera: sheet.file for sheet in reversed(tagged.sheets)}
+    sheets = [sheet for sheet in tagged.tags.sheets if not sheet.in_workbook]
+    files = {sheet.camera: sheet.file for sheet in reversed(sheets)}
     rows = tagged.tags.table
     rows = rows[rows["visit"] >= 0]
-    in_workbooks = set(rows.loc[rows["file"].isin([w.file for w in tagged.workbooks]), "visit"])
+    in_workbooks = set(rows.loc[rows["in_workbook"], "visit"])
     rows = rows.drop_duplicates("visit").set_index("visit")
     visits = tagged.visits[~tagged.visits["tagged"].astype(bool)].set_index("visit")
     of_sheet = rows[["camera", "row", "photo"]].rename(columns={"camera": "owner"})

@@ -84,7 +84,8 @@ def append_rows(
     """
     by_camera: dict[str, TagSheet] = {}
     for sheet in sheets:
-        by_camera.setdefault(sheet.camera, sheet)
+        if not sheet.in_workbook:
+            by_camera.setdefault(sheet.camera, sheet)
     if (folder / TAGS).is_dir():
         for left_over in (folder / TAGS).glob(f"{UNFINISHED}*"):
             clear_away(left_over)
@@ -118,8 +119,9 @@ class _LeftAlone(Exception):
 
 
 def _new_sheet(folder: Path, camera: str) -> TagSheet:
-    table = read_table_bytes(NEW_SHEET, COLUMNS, file=f"{TAGS}/{camera}.csv")
-    return TagSheet(camera, folder / TAGS / f"{camera}.csv", b"", table)
+    file = f"{TAGS}/{camera}.csv"
+    table = read_table_bytes(NEW_SHEET, COLUMNS, file=file)
+    return TagSheet(camera, file, folder / TAGS / f"{camera}.csv", b"", table)
 
 
 def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) -> int:
