@@ -69,16 +69,9 @@ def logged_photos(
     called = cameras_of(dict.fromkeys(folder), place)
     camera = np.array([called[name] for name in folder], dtype=object)
     shown = np.asarray(photos["shown"], dtype="datetime64[us]")
-    times = corrected_times(
-        camera,
-        shown,
-        photos["offset_minutes"].to_numpy(),
-        place.placements,
-        place.clock_readings,
-        zone,
-    )
-    fraction = photos["fraction_us"].to_numpy().astype("timedelta64[us]")
-    utc = times.utc + fraction
+    offset = photos["offset_minutes"].to_numpy()
+    times = corrected_times(camera, shown, offset, place.placements, place.clock_readings, zone)
+    utc = times.utc + photos["fraction_us"].to_numpy().astype("timedelta64[us]")
     time = pd.DatetimeIndex(utc).tz_localize("UTC")
     local = time.tz_convert(zone)
     wall = np.asarray(local.tz_localize(None), dtype="datetime64[us]")
@@ -87,6 +80,7 @@ def logged_photos(
     placement[excluded != ""] = -1
     sites = np.append(place.placements["site"].to_numpy(dtype=object), "")
     site = sites[placement]
+    flash = photos["flash"].to_numpy()
     same = same_pictures(
         photos,
         listed_camera=np.isin(camera, place.placements["camera"].unique()),
@@ -103,7 +97,7 @@ def logged_photos(
             "kind": photos["kind"].astype("str"),
             "reason": photos["reason"].astype("str"),
             "look": photos["look"],
-            "flash": _yes_no(photos["flash"].to_numpy()),
+            "flash": pd.arrays.BooleanArray(flash == 1, np.isnan(flash)),
             "gone": photos["gone"],
             "shown": shown,
             "time": time,
@@ -138,17 +132,10 @@ def _has_tag_row(
 ) -> npt.NDArray[np.bool_]:
     """Whether a row of the camera's tag sheet gives a photo's path."""
     has_row = np.zeros(len(camera), dtype=bool)
-    code, names = pd.factorize(camera)
-    for number, name in enumerate(names):
-        if name in tag_paths:
-            mine = np.flatnonzero(code == number)
-            has_row[mine] = path.iloc[mine].isin(tag_paths[name]).to_numpy()
+    for name, paths in tag_paths.items():
+        mine = np.flatnonzero(camera == name)
+        has_row[mine] = path.iloc[mine].isin(paths).to_numpy()
     return has_row
-
-
-def _yes_no(values: npt.NDArray[np.float64]) -> pd.arrays.BooleanArray:
-    """1, 0 and NaN as True, False and NA."""
-    return pd.arrays.BooleanArray(values == 1, np.isnan(values))
 
 
 def _visits(

@@ -18,18 +18,10 @@ from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from datetime import date
 from pathlib import Path
-from types import TracebackType
 
 from deerlog.errors import Problem
 from deerlog.ingest.cards.photo_file import FileRecord
-from deerlog.ingest.store.store_file import (
-    APPLICATION,
-    FILE,
-    check_version,
-    connect,
-    damaged,
-    told,
-)
+from deerlog.ingest.store.store_file import APPLICATION, FILE, check_version, connect, damaged, told
 from deerlog.ingest.store.stored_files import (
     OTHER,
     PUT,
@@ -115,12 +107,7 @@ class PhotoLog:
     def __enter__(self) -> PhotoLog:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         self.close()
 
     def close(self) -> None:

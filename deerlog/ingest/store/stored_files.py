@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -52,86 +52,50 @@ def _hashes(values: Values) -> Array:
     return np.ascontiguousarray(table[:, :8]).view("<i8").ravel()
 
 
-class _Column(NamedTuple):
-    """A column of table ``file``: how it is declared, how it is read, and what stands in it.
-
-    Without ``read`` it is not worked with, and there for a person who looks. Each is called as in
-    `deerlog.ingest.cards.photo_file.FileRecord`, where it comes from there.
-    """
-
-    name: str
-    sql: str
-    read: Callable[[Values], Array] | None
-    about: tuple[str, ...] = ()
-
-
-_FILE = (
-    _Column("camera", "TEXT NOT NULL", _few, ("folder below cards/",)),
-    _Column("path", "TEXT NOT NULL", _text, ("below that folder, with /",)),
-    _Column(
-        "listed_in",
-        "TEXT NOT NULL",
-        _few,
-        ("'' = a file on the card; else path of the CSV photo log", "whose row this is"),
-    ),
-    _Column(
-        "replaced",
-        "INTEGER NOT NULL",
-        _whole,
-        (
-            "0 = what lies at the path; 1, 2, ... = other pictures that",
-            "lay there before and were overwritten",
-        ),
-    ),
-    _Column(
-        "kind",
-        "TEXT NOT NULL",
-        _few,
-        ("photo, video, log (row of a CSV), csv (a CSV), unreadable",),
-    ),
-    _Column("reason", "TEXT NOT NULL", _few, ("why unreadable; for a photo '' or 'truncated'",)),
-    _Column("size", "INTEGER", _whole, ("bytes           } as last met: while both stay the",)),
-    _Column("mtime_ns", "INTEGER", None, ("nanoseconds     } same the file is not opened again",)),
-    _Column("gone", "INTEGER NOT NULL", _yes, ("1 = no longer on disk (or no longer in the CSV)",)),
-    _Column(
-        "read_on",
-        "TEXT NOT NULL",
-        _times,
-        ("day of the ingest that read it: no photo is from after it",),
-    ),
-    _Column("shown", "TEXT", _times, ("what the camera's clock showed: YYYY-MM-DD HH:MM[:SS]",)),
-    _Column("time_source", "TEXT", _few, ("original, digitized, changed, container, csv",)),
-    _Column("fraction_us", "INTEGER NOT NULL", _whole, ("microseconds beyond shown",)),
-    _Column(
-        "offset_minutes", "INTEGER", _float, ("east of UTC, as the camera stated it beside shown",)
-    ),
-    _Column("head", "BLOB", _hashes, ("hash of the leading bytes",)),
-    _Column("look", "REAL", _float, ("0 grey to 1 coloured",)),
-    _Column("flash", "INTEGER", _float, ("1 fired, 0 not",)),
-    _Column("exposure_s", "REAL", None),
-    _Column("iso", "INTEGER", None),
-    _Column("make", "TEXT NOT NULL", None),
-    _Column("model", "TEXT NOT NULL", None),
-    _Column("serial", "TEXT NOT NULL", None),
-    _Column(
-        "copies_before",
-        "INTEGER NOT NULL DEFAULT 0",
-        _whole,
-        ("copies of this picture that were known before it",),
-    ),
-)
+_FILE: tuple[tuple[str, str, Callable[[Values], Array] | None, str], ...] = (
+    ("camera", "TEXT NOT NULL", _few, "folder below cards/"),
+    ("path", "TEXT NOT NULL", _text, "below that folder, with /"),
+    ("listed_in", "TEXT NOT NULL", _few, "'' = a file on the card; else path of the CSV photo log\n"
+     "whose row this is"),
+    ("replaced", "INTEGER NOT NULL", _whole, "0 = what lies at the path; 1, 2, ... = other "
+     "pictures that\nlay there before and were overwritten"),
+    ("kind", "TEXT NOT NULL", _few, "photo, video, log (row of a CSV), csv (a CSV), unreadable"),
+    ("reason", "TEXT NOT NULL", _few, "why unreadable; for a photo '' or 'truncated'"),
+    ("size", "INTEGER", _whole, "bytes           } as last met: while both stay the"),
+    ("mtime_ns", "INTEGER", None, "nanoseconds     } same the file is not opened again"),
+    ("gone", "INTEGER NOT NULL", _yes, "1 = no longer on disk (or no longer in the CSV)"),
+    ("read_on", "TEXT NOT NULL", _times,
+     "day of the ingest that read it: no photo is from after it"),
+    ("shown", "TEXT", _times, "what the camera's clock showed: YYYY-MM-DD HH:MM[:SS]"),
+    ("time_source", "TEXT", _few, "original, digitized, changed, container, csv"),
+    ("fraction_us", "INTEGER NOT NULL", _whole, "microseconds beyond shown"),
+    ("offset_minutes", "INTEGER", _float, "east of UTC, as the camera stated it beside shown"),
+    ("head", "BLOB", _hashes, "hash of the leading bytes"),
+    ("look", "REAL", _float, "0 grey to 1 coloured"),
+    ("flash", "INTEGER", _float, "1 fired, 0 not"),
+    ("exposure_s", "REAL", None, ""),
+    ("iso", "INTEGER", None, ""),
+    ("make", "TEXT NOT NULL", None, ""),
+    ("model", "TEXT NOT NULL", None, ""),
+    ("serial", "TEXT NOT NULL", None, ""),
+    ("copies_before", "INTEGER NOT NULL DEFAULT 0", _whole,
+     "copies of this picture that were known before it"),
+)  # fmt: skip
+"""Columns of table ``file``: name (of `deerlog.ingest.cards.photo_file.FileRecord`, where it comes
+from there), how it is declared, how it is read (None: it is there for a person who looks), and what
+stands in it."""
 
 
-def _declared(column: _Column) -> str:
+def _declared(name: str, sql: str, _read: object, about: str) -> str:
     """A column's line of the schema, with what stands in it as a comment."""
-    about = ("\n" + " " * 36).join(f"-- {line}" for line in column.about)
-    return f"  {column.name:<15}{column.sql + ',  ':<19}{about}".rstrip()
+    comment = "-- " + about.replace("\n", "\n" + " " * 36 + "-- ") if about else ""
+    return f"  {name:<15}{sql + ',  ':<19}{comment}".rstrip()
 
 
 VERSION = 2
 SCHEMA = (
     "\nCREATE TABLE file (\n"
-    + "\n".join(_declared(column) for column in _FILE)
+    + "\n".join(_declared(*column) for column in _FILE)
     + "\n  PRIMARY KEY (camera, path, listed_in, replaced)\n) WITHOUT ROWID\n",
     """
 CREATE TABLE csv_problem (          -- what a person should mend in a CSV photo log, which is read
@@ -157,11 +121,11 @@ UPGRADES = {
 }
 """What makes of each older version the next one."""
 
-_NAMES = [column.name for column in _FILE]
+_NAMES = [name for name, *_ in _FILE]
 PUT = (
     f"INSERT OR REPLACE INTO file ({','.join(_NAMES)}) VALUES ({','.join(f':{n}' for n in _NAMES)})"
 )
-READ = {column.name: column.read for column in _FILE if column.read}
+READ = {name: read for name, _, read, _ in _FILE if read}
 """The columns that are worked with, and what makes an array of their values."""
 OTHER = {"camera": _text, "path": _text, "size": _whole, "mtime_ns": _whole}
 """Those of files that are no pictures."""

@@ -42,13 +42,7 @@ def workbook_files(folder: Path) -> list[Path]:
     )
 
 
-def workbook_name(path: Path) -> str:
-    """How problems call such a file."""
-    below = f"{WORKBOOKS}/" if path.parent.name == WORKBOOKS else ""
-    return f"{TAGS}/{below}{path.name}"
-
-
-def camera_meant(path: Path, known: Mapping[str, str]) -> str:
+def _camera_meant(path: Path, known: Mapping[str, str]) -> str:
     """The camera a file is named after, also with more behind it; ``""`` for none."""
     name = fold_name(path.stem)
     hits = [folded for folded in known if name.startswith(folded)]
@@ -100,13 +94,14 @@ def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     for path in workbook_files(folder):
         camera = known.get(fold_name(path.stem), "")
         in_tags = path.parent.name != WORKBOOKS
+        file = path.relative_to(folder).as_posix()
         # A file of another name in tags/ is the person's own business, unless it holds tags.
-        meant = camera or camera_meant(path, known)
+        meant = camera or _camera_meant(path, known)
         try:
             if path.suffix.casefold() in READ:
-                sheets += _sheets(path, known, camera)
+                sheets += _sheets(path, file, known, camera)
                 if in_tags:
-                    sheets.append(_read_like_a_workbook(path, camera))
+                    sheets.append(TagSheet(camera, file, path, problem=_not_csv(file, camera)))
                 continue
             raise _Unreadable(f"deerlog cannot read a file of the form {path.suffix}.", _AS_XLSX)
         except _Unreadable as reason:
@@ -117,12 +112,12 @@ def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
                 how = _as_csv(meant) + (f" Or {reason.how}" if reason.no_reader else "")
             problem = Problem(
                 kind="tag-sheet-not-csv" if in_tags else "tag-workbook",
-                file=workbook_name(path),
+                file=file,
                 why=f"The tags in it do not count. {reason}",
                 how=how,
                 harm=float(rows_in(path)),
             )
-            sheets.append(TagSheet(meant, workbook_name(path), path, problem=problem))
+            sheets.append(TagSheet(meant, file, path, problem=problem))
     return sheets
 
 
@@ -136,18 +131,17 @@ def _as_csv(camera: str) -> str:
     )
 
 
-def _read_like_a_workbook(path: Path, camera: str) -> TagSheet:
-    """A note on a tag sheet in the form of a workbook."""
-    problem = Problem(
+def _not_csv(file: str, camera: str) -> Problem:
+    """A note on a tag sheet in the form of a workbook, which is read like one."""
+    return Problem(
         kind="tag-sheet-not-csv",
-        file=workbook_name(path),
+        file=file,
         why="This is not a CSV. The tags in it are read and count, but new visits are added to "
         f"{TAGS}/{camera or '<camera>'}.csv only.",
         how=(_as_csv(camera) + " Or move it" if camera else "Move it")
         + f" into {TAGS}/{WORKBOOKS}/.",
         must_mend=False,
     )
-    return TagSheet(camera, problem.file, path, problem=problem)
 
 
 class _Unreadable(Exception):
@@ -158,7 +152,7 @@ class _Unreadable(Exception):
         """The package that reads workbooks is not there."""
 
 
-def _sheets(path: Path, known: Mapping[str, str], own: str) -> Iterator[TagSheet]:
+def _sheets(path: Path, file: str, known: Mapping[str, str], own: str) -> Iterator[TagSheet]:
     """One for each camera; ``own`` is the one the file is named after, ``""`` for none."""
     rows: dict[str, list[tuple[int, dict[str, str]]]] = {}
     for row, cells in _rows(path, own):
@@ -171,15 +165,9 @@ def _sheets(path: Path, known: Mapping[str, str], own: str) -> Iterator[TagSheet
             | {"row": pd.Series([row for row, _ in found], dtype="int64")}
         )
         table = SheetTable(
-            frame=frame,
-            file=workbook_name(path),
-            encoding="",
-            bom=b"",
-            delimiter="",
-            newline="",
-            columns=COLUMNS,
+            frame=frame, file=file, encoding="", bom=b"", delimiter="", newline="", columns=COLUMNS
         )
-        yield TagSheet(camera, table.file, path, table=table)
+        yield TagSheet(camera, file, path, table=table)
 
 
 def _rows(path: Path, own: str) -> list[tuple[int, dict[str, str]]]:
