@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from deerlog.analysis.residency.explain import LabelChange, Reason, Stretch, WhatIf
 from deerlog.analysis.residency.standing import Settling
-from deerlog.report.page.buck_data import OpenQuestion
 from deerlog.report.words.words import MONTHS, count, day, listing, percent
 
 MONTHS_NAMED = 3
@@ -40,18 +39,14 @@ def reason_sentence(reason: Reason) -> str | None:
 
 def label_question(
     label: str, what_if: WhatIf | None, settling: Settling | None
-) -> OpenQuestion | None:
+) -> tuple[str, str] | None:
     """What is still open about a label, and what would settle or change it."""
     changes = [] if what_if is None else _changes(what_if)
     if label != "undecided":
-        if not changes:
-            return None
-        return OpenQuestion(unknown="What would change the label?", would_settle=" ".join(changes))
+        return ("What would change the label?", " ".join(changes)) if changes else None
     settles = [] if settling is None else [_settling(settling)]
     sentences = [*settles, *changes] or ["More watched weeks, next season too."]
-    return OpenQuestion(
-        unknown="Does he live here or does he visit?", would_settle=" ".join(sentences)
-    )
+    return "Does he live here or does he visit?", " ".join(sentences)
 
 
 def _sentence(reason: Reason, text: str) -> str:
