@@ -26,8 +26,8 @@ from deerlog.analysis.forecast.weather import (
 )
 from deerlog.analysis.forecast.windows import WHOLE_COLUMNS, WINDOW_COLUMNS, whole_stretch, windows
 from deerlog.analysis.plan.stand_chances import some_days
-from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.presence import PastSeasons, past_seasons
 from deerlog.analysis.residency.explain import Reason, WhatIf, reasons, what_if
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.analysis.residency.standing import Settling, settling
@@ -174,6 +174,7 @@ class Study:
             judgement=self.judgement,
             week_starts=settings.week_starts,
             least_watched_share=settings.watched_share,
+            past=self.past_seasons,
         )
 
     @cached_property
@@ -255,20 +256,14 @@ class Study:
 
     @cached_property
     def past_seasons(self) -> PastSeasons:
-        """What the seasons before that of ``as_of`` say of every buck, as forecasts take it."""
-        judgement = presence_judgement(self.judgement, self.forecast_judgement)
+        """What the seasons before that of ``as_of`` say of every buck."""
         season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        return past_seasons(
-            self.visits, self.watched, self.calendar, season, judgement, self.forecast_judgement
-        )
+        return past_seasons(self.visits, self.watched, self.calendar, season, self.judgement)
 
-    @cached_property
+    @property
     def presence(self) -> pd.DataFrame:
-        """Chance that each buck is around, by day, as forecasts take it: to the season's end."""
-        judgement = presence_judgement(self.judgement, self.forecast_judgement)
-        return around(
-            self.past_seasons, self.visits, self.watched, self.calendar, self.last_day, judgement
-        )
+        """Chance that each buck is around, by day, to the season's end."""
+        return self.residency.around
 
     @cached_property
     def learned(self) -> Learned:
