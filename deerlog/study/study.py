@@ -6,6 +6,7 @@ first asked for and kept for the life of the study; nothing is stored between ru
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -25,15 +26,16 @@ from deerlog.analysis.forecast.weather import (
 )
 from deerlog.analysis.forecast.windows import WHOLE_COLUMNS, WINDOW_COLUMNS, whole_stretch, windows
 from deerlog.analysis.plan.stand_chances import some_days
-from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.presence import PastSeasons, past_seasons
 from deerlog.analysis.residency.explain import Reason, WhatIf, reasons, what_if
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.analysis.residency.standing import Settling, settling
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits, daylight_share
 from deerlog.errors import Problem, PropertyError, worst_first
-from deerlog.ingest.clocks.clock_problems import clock_problems
+from deerlog.ingest.card_problems import with_harm
+from deerlog.ingest.clocks.clock_problems import clock_findings
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.property import Property, open_property
 from deerlog.property.coordinates import Ground
@@ -41,7 +43,7 @@ from deerlog.timekeeping.seasons import SeasonCalendar
 from deerlog.timekeeping.sun import sun_times
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Study:
     """One property as known at the end of one day.
 
@@ -172,6 +174,7 @@ class Study:
             judgement=self.judgement,
             week_starts=settings.week_starts,
             least_watched_share=settings.watched_share,
+            past=self.past_seasons,
         )
 
     @cached_property
@@ -253,20 +256,14 @@ class Study:
 
     @cached_property
     def past_seasons(self) -> PastSeasons:
-        """What the seasons before that of ``as_of`` say of every buck, as forecasts take it."""
-        judgement = presence_judgement(self.judgement, self.forecast_judgement)
+        """What the seasons before that of ``as_of`` say of every buck."""
         season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        return past_seasons(
-            self.visits, self.watched, self.calendar, season, judgement, self.forecast_judgement
-        )
+        return past_seasons(self.visits, self.watched, self.calendar, season, self.judgement)
 
-    @cached_property
+    @property
     def presence(self) -> pd.DataFrame:
-        """Chance that each buck is around, by day, as forecasts take it: to the season's end."""
-        judgement = presence_judgement(self.judgement, self.forecast_judgement)
-        return around(
-            self.past_seasons, self.visits, self.watched, self.calendar, self.last_day, judgement
-        )
+        """Chance that each buck is around, by day, to the season's end."""
+        return self.residency.around
 
     @cached_property
     def learned(self) -> Learned:
@@ -342,25 +339,20 @@ class Study:
         Where hunting seasons are given, from the first open day ahead to the last; else to the end
         of the season.
         """
-        first, after = self._days_to_hunt()
-        if not self.wanted or first == after:
-            return pd.DataFrame(columns=WINDOW_COLUMNS)
-        return windows(
-            some_days(self.forecast, first, after),
-            counts_behind(self.sighting_grid, self.visits, self.calendar),
-            self.calendar,
-            self.wanted,
-            self._sites_to_hunt(),
-            self.forecast_judgement,
-        )
+        return self._of_days_to_hunt(windows, WINDOW_COLUMNS)
 
     @cached_property
     def whole_stretch(self) -> pd.DataFrame:
         """Each wanted buck's best site and half over all the days that `windows` is about."""
+        return self._of_days_to_hunt(whole_stretch, WHOLE_COLUMNS)
+
+    def _of_days_to_hunt(
+        self, made_of: Callable[..., pd.DataFrame], columns: list[str]
+    ) -> pd.DataFrame:
         first, after = self._days_to_hunt()
         if not self.wanted or first == after:
-            return pd.DataFrame(columns=WHOLE_COLUMNS)
-        return whole_stretch(
+            return pd.DataFrame(columns=columns)
+        return made_of(
             some_days(self.forecast, first, after),
             counts_behind(self.sighting_grid, self.visits, self.calendar),
             self.calendar,
@@ -402,13 +394,12 @@ class Study:
     def clock_faults(self) -> tuple[Problem, ...]:
         """Clocks that look wrong, from light, order and travel; nothing is shifted."""
         log = self.field_log
-        return tuple(clock_problems(log.photos, log.sightings, self.place))
+        return tuple(with_harm(clock_findings(log.photos, log.sightings, self.place), log.touch))
 
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Everything a person should mend or know, most harmful first."""
-        log = self.field_log
-        return worst_first([*log.table_problems, *log.problems, *self.clock_faults])
+        return worst_first([*self.field_log.problems, *self.clock_faults])
 
 
 def open_study(folder: Path, *, as_of: date | None = None) -> Study:

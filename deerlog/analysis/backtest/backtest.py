@@ -16,8 +16,8 @@ from deerlog.analysis.backtest.scores import brier, log_loss, reliability, top_s
 from deerlog.analysis.forecast.chances import Forecast, Learned, forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
-from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.presence import PastSeasons, around, past_seasons
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar, week_start
 
@@ -158,7 +158,7 @@ def backtest(
         The same rows with what ran, looked at or not; None: all of it was. Of a half-day that was
         looked at in part only that part of a chance can come true, and so much of it is scored.
     past
-        Of `deerlog.analysis.presence.around.past_seasons` with the same judgement, for a season
+        Of `deerlog.analysis.presence.presence.past_seasons` with the same judgement, for a season
         replayed; None, and other seasons, are worked out here.
     progress
         Called with weeks done and weeks in all.
@@ -167,7 +167,6 @@ def backtest(
     """
     judgement = judgement or Judgement()
     forecast_judgement = forecast_judgement or ForecastJudgement()
-    presence = presence_judgement(judgement, forecast_judgement)
     grid = sighting_grid(visits, effort, _first_known(visits, effort, last), last)
     learned: Learned | None = None
     running = (
@@ -181,9 +180,9 @@ def backtest(
         if known.bucks:
             season = int(calendar.season_of(days[:1])[0])
             if past is None or past.season != season:
-                past = past_seasons(visits, effort, calendar, season, presence, forecast_judgement)
+                past = past_seasons(visits, effort, calendar, season, judgement)
             so_far = visits[visits["day"] <= today]
-            here = around(past, so_far, effort, calendar, today, presence, until=days[-1])
+            here = around(past, so_far, effort, calendar, today, judgement, until=days[-1])
             learned = learn(
                 known, so_far, here, calendar, sites, forecast_judgement, before=learned
             )

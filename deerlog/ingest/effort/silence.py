@@ -1,86 +1,23 @@
-"""How unevenly a camera's deer come, and how likely it is then that none comes for days.
+"""Silences longer than a camera's own rate of photos makes believable.
 
-Silences longer than a camera's own rate of photos makes believable.
+How unevenly its deer come is measured too, and how likely it is then that none comes for days.
 """
 
 from __future__ import annotations
 
-import bisect
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-CLUMP_SCALES = (1, 3, 5)
-"""Block lengths in days at which clumping is measured; the worst counts. Our choice: a group of
-does that stays a few nights, a spell of weather. Longer blocks are too few to measure anything, and
-blocks of at most three days call over 2 % of running days silent where deer come in spells."""
-CLUMP_PRIOR = (1.2, 10)
-"""The clumping taken for granted before any data, and how many pairs of blocks it weighs. Our
-choice: with few days a camera cannot show how unevenly its deer come."""
-
-
-def log_p_empty(n: int, running: float, length: float, clump: float) -> float:
-    """Natural log of the probability of no event in ``length`` days, the rate integrated out.
-
-    Negative binomial counts of mean m and variance clump x m are empty with probability
-    clump ** (-m / (clump - 1)); the rate has a gamma posterior worth n / clump independent events
-    (half an event added: Jeffreys' prior).
-    """
-    if running <= 0 or length <= 0:
-        return 0.0
-    return -(n / clump + 0.5) * math.log1p(onsets(clump) * length * clump / running)
-
-
-def onsets(clump: float) -> float:
-    """Clumps an event stands for: negative binomial counts of mean m are empty with exp(-m x)."""
-    return 1.0 if clump - 1.0 < 1e-6 else math.log(clump) / (clump - 1.0)
-
-
-def clumping(
-    gaps: Sequence[tuple[float, float]], events: npt.NDArray[np.float64], span: float
-) -> float:
-    """Variance over mean of the camera's counts, at its worst scale, at least 1.
-
-    From differences of successive blocks, so that a slow seasonal change does not count as
-    clumping.
-
-    Parameters
-    ----------
-    gaps
-        Ends, in days, of the gaps in question; blocks that touch one are left out.
-    events
-        Days since the start of the placement, sorted, shape (n,).
-    span
-        Days of the placement.
-    """
-    prior, weight = CLUMP_PRIOR
-    worst = 1.0
-    for scale in CLUMP_SCALES:
-        n_blocks = int(span // scale)
-        if n_blocks < 2:
-            continue
-        edges = np.arange(n_blocks + 1) * float(scale)
-        counts = np.diff(np.searchsorted(events, edges)).astype(np.float64)
-        usable = np.ones(n_blocks, dtype=bool)
-        for left, right in gaps:
-            usable &= (edges[1:] <= left) | (edges[:-1] >= right)
-        pair = usable[1:] & usable[:-1]
-        n_pairs = int(pair.sum())
-        mean = float(counts[usable].mean()) if usable.any() else 0.0
-        if mean <= 0:
-            continue
-        variance = 0.5 * float(np.square(np.diff(counts)[pair]).mean()) if n_pairs else 0.0
-        own = variance / mean
-        worst = max(worst, (weight * prior + n_pairs * own) / (weight + n_pairs))
-    return worst
-
+Floats = npt.NDArray[np.float64]
 
 # --- What is fixed by judgement, with its reason ------------------------------------------------
 BELIEVABLE = 1e-3
-"""A gap less probable than this under the camera's own local rate is a silence ; our choice."""
+"""A gap less probable than this under the camera's own local rate is a silence. Our choice."""
 NEIGHBOUR_DAYS = 30.0
 """How far to each side the local rate is taken from. Our choice: a rate that changes threefold
 between summer and winter moves by a fifth over it, and 2 photos a day give 60 events a side."""
@@ -106,6 +43,14 @@ WITHIN_DAYS = 2.0
 WITHIN_SHARE = 0.975
 """An end should be right within so many days so often, where a camera's rate allows it at all. Our
 choice: an outage has two ends, so that both are right for 95 % of outages."""
+_DAY = np.timedelta64(1, "D")
+CLUMP_SCALES = (1, 3, 5)
+"""Block lengths in days at which clumping is measured; the worst counts. Our choice: a group of
+does that stays a few nights, a spell of weather. Longer blocks are too few to measure anything, and
+blocks of at most three days call over 2 % of running days silent where deer come in spells."""
+CLUMP_PRIOR = (1.2, 10)
+"""The clumping taken for granted before any data, and how many pairs of blocks it weighs. Our
+choice: with few days a camera cannot show how unevenly its deer come."""
 
 
 @dataclass(frozen=True)
@@ -137,18 +82,18 @@ class SilentStretch:
     @property
     def days(self) -> float:
         """Length in days."""
-        return float((self.end - self.start) / np.timedelta64(1, "D"))
+        return float((self.end - self.start) / _DAY)
 
 
-@dataclass(frozen=True)
-class _Gap:
+class _Gap(NamedTuple):
+    """A gap in days since the start of a placement; whether an event bounds it, on either side."""
+
     left: float
     right: float
     bounded: tuple[bool, bool]
 
 
-@dataclass(frozen=True)
-class _Judged:
+class _Judged(NamedTuple):
     log_p: float  # by both sides together
     log_p_deciding: float  # by the side that finds it likeliest, where a side says more
     expected_events: float
@@ -190,11 +135,12 @@ def silent_stretches(
     ValueError
         If ``end`` is before ``start``.
     """
-    first, last = _instant(start), _instant(end)
-    if last < first:
-        raise ValueError(f"a placement that ends ({last}) before it starts ({first})")
-    span = _days(last - first)
-    every = _days_since(event_times, first, span)
+    first = start.astype("datetime64[us]")
+    span = float((end - first) / _DAY)
+    if span < 0:
+        raise ValueError(f"a placement that ends ({end}) before it starts ({start})")
+    every = np.sort((np.asarray(event_times, dtype="datetime64[us]") - first) / _DAY)
+    every = every[(every >= 0) & (every < span)]
     events = _separate(every)
     if len(events) < FEWEST_EVENTS:
         return []
@@ -215,41 +161,21 @@ def silent_stretches(
     return [_stretch(candidates[i], silent[i], first) for i in sorted(silent)]
 
 
-def _instant(moment: np.datetime64) -> np.datetime64:
-    instant: np.datetime64 = moment.astype("datetime64[us]")
-    return instant
-
-
-def _days(span: np.timedelta64) -> float:
-    return float(span / np.timedelta64(1, "D"))
-
-
-def _days_since(
-    times: npt.NDArray[np.datetime64], first: np.datetime64, span: float
-) -> npt.NDArray[np.float64]:
-    """Days from the start of the placement to each event inside it, sorted."""
-    instants = np.asarray(times, dtype="datetime64[us]")
-    instants = np.sort(instants[~np.isnat(instants)])
-    day = np.asarray((instants - first) / np.timedelta64(1, "D"), dtype=np.float64)
-    return day[(day >= 0) & (day < span)]
-
-
-def _separate(every: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+def _separate(every: Floats) -> Floats:
     """The events that count: each the first that is CLUSTER_MINUTES after the one before it.
 
     Measured from the last event that counted, so that a busy feeder with a photo each ten minutes
     all day gives one event an hour and not one a week.
     """
-    days: list[float] = every.tolist()
-    kept: list[float] = []
-    i = 0
-    while i < len(days):
-        kept.append(days[i])
-        i = bisect.bisect_right(days, days[i] + CLUSTER_MINUTES / 1440.0, lo=i)
-    return np.asarray(kept, dtype=np.float64)
+    after = np.searchsorted(every, every + CLUSTER_MINUTES / 1440.0, side="right").tolist()
+    kept, i = [], 0
+    while i < len(after):
+        kept.append(i)
+        i = after[i]
+    return every[kept]
 
 
-def _candidates(every: npt.NDArray[np.float64], span: float) -> list[_Gap]:
+def _candidates(every: Floats, span: float) -> list[_Gap]:
     """The gaps long enough to be looked at."""
     edges = np.concatenate(([0.0], every, [span]))
     long = np.flatnonzero(np.diff(edges) >= SHORTEST_DAYS)
@@ -257,9 +183,7 @@ def _candidates(every: npt.NDArray[np.float64], span: float) -> list[_Gap]:
     return [_Gap(float(edges[i]), float(edges[i + 1]), (bool(i > 0), bool(i < n))) for i in long]
 
 
-def _judge(
-    gap: _Gap, others: list[_Gap], events: npt.NDArray[np.float64], span: float
-) -> _Judged | None:
+def _judge(gap: _Gap, others: list[_Gap], events: Floats, span: float) -> _Judged | None:
     """How likely a gap is while the camera runs; None if too little is known, or it is likely."""
     sides = (
         _window(gap.left, -1.0, others, events, span),
@@ -287,7 +211,7 @@ def _window(
     edge: float,
     way: float,
     others: list[_Gap],
-    events: npt.NDArray[np.float64],
+    events: Floats,
     span: float,
 ) -> tuple[int, float]:
     """Events and running days within NEIGHBOUR_DAYS of running time on one side of a gap.
@@ -324,7 +248,8 @@ def _stretch(gap: _Gap, judged: _Judged, first: np.datetime64) -> SilentStretch:
     wait = min(_wait(judged.rate), (gap.right - gap.left) / 4.0)
 
     def at(day: float) -> np.datetime64:
-        return _instant(first + np.timedelta64(round(day * 86_400e6), "us"))
+        instant: np.datetime64 = first + np.timedelta64(round(day * 86_400e6), "us")
+        return instant
 
     nat = np.datetime64("NaT", "us")
     return SilentStretch(
@@ -347,3 +272,57 @@ def _wait(rate: float) -> float:
     """
     long = -math.log(1.0 - WITHIN_SHARE) / rate
     return max(1.0 / rate, min(WITHIN_DAYS, long - WITHIN_DAYS))
+
+
+def log_p_empty(n: int, running: float, length: float, clump: float) -> float:
+    """Natural log of the probability of no event in ``length`` days, the rate integrated out.
+
+    Negative binomial counts of mean m and variance clump x m are empty with probability
+    clump ** (-m / (clump - 1)); the rate has a gamma posterior worth n / clump independent events
+    (half an event added: Jeffreys' prior).
+    """
+    if running <= 0 or length <= 0:
+        return 0.0
+    return -(n / clump + 0.5) * math.log1p(onsets(clump) * length * clump / running)
+
+
+def onsets(clump: float) -> float:
+    """Clumps an event stands for: negative binomial counts of mean m are empty with exp(-m x)."""
+    return 1.0 if clump - 1.0 < 1e-6 else math.log(clump) / (clump - 1.0)
+
+
+def clumping(gaps: Sequence[tuple[float, float]], events: Floats, span: float) -> float:
+    """Variance over mean of the camera's counts, at its worst scale, at least 1.
+
+    From differences of successive blocks, so that a slow seasonal change does not count as
+    clumping.
+
+    Parameters
+    ----------
+    gaps
+        Ends, in days, of the gaps in question; blocks that touch one are left out.
+    events
+        Days since the start of the placement, sorted, shape (n,).
+    span
+        Days of the placement.
+    """
+    prior, weight = CLUMP_PRIOR
+    worst = 1.0
+    for scale in CLUMP_SCALES:
+        n_blocks = int(span // scale)
+        if n_blocks < 2:
+            continue
+        edges = np.arange(n_blocks + 1) * float(scale)
+        counts = np.diff(np.searchsorted(events, edges)).astype(np.float64)
+        usable = np.ones(n_blocks, dtype=bool)
+        for left, right in gaps:
+            usable &= (edges[1:] <= left) | (edges[:-1] >= right)
+        pair = usable[1:] & usable[:-1]
+        n_pairs = int(pair.sum())
+        mean = float(counts[usable].mean()) if usable.any() else 0.0
+        if mean <= 0:
+            continue
+        variance = 0.5 * float(np.square(np.diff(counts)[pair]).mean()) if n_pairs else 0.0
+        own = variance / mean
+        worst = max(worst, (weight * prior + n_pairs * own) / (weight + n_pairs))
+    return worst
