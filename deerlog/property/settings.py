@@ -278,6 +278,11 @@ class HuntingSeason:
     opens: tuple[int, int]
     closes: tuple[int, int]
 
+    def days(self, year: int) -> tuple[date, date]:
+        """First and last day of the season that opens in a year, both included."""
+        across = self.closes < self.opens
+        return date(year, *self.opens), date(year + across, *self.closes)
+
     def is_open(self, day: date) -> bool:
         """Whether a day is in it."""
         here = (day.month, day.day)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from datetime import date
 from functools import partial
 from pathlib import Path
 
@@ -56,6 +57,30 @@ def parse_winds(text: str) -> tuple[str, ...]:
     return tuple(point for point in POINTS if point in words)
 
 
+_MONTH_DAY = re.compile(r"([0-9]{1,2})-([0-9]{1,2})")
+
+
+def parse_month_day(text: str) -> tuple[int, int]:
+    """Read a day that comes every year, ``MM-DD``.
+
+    Raises
+    ------
+    CellError
+        Anything else, 29 February among it.
+    """
+    match = _MONTH_DAY.fullmatch(text.strip())
+    try:
+        when = date(2025, int(match[1]), int(match[2])) if match else None
+    except ValueError:
+        when = None
+    if when is None:
+        raise CellError(
+            f"{text!r} is not a day of the year.",
+            how="Write month and day as MM-DD (11-01), or leave from and to blank for any time.",
+        )
+    return when.month, when.day
+
+
 COLUMNS = (
     Column(name="stand", parse=parse_name),
     Column(name="sites", parse=parse_list, dtype="object"),
@@ -88,6 +113,10 @@ COLUMNS = (
         stand_in=str(REST_DAYS),
         dtype="int64",
     ),
+    *(
+        Column(name=name, parse=parse_month_day, blank=None, dtype="object")
+        for name in ("from", "to")
+    ),
     Column(name="notes", parse=str, blank=""),
 )
 
@@ -108,8 +137,10 @@ def read_stands(
     -------
     stands
         In file order, columns as in `DTYPES`. ``sites`` and ``winds`` are tuples; no winds means
-        any. Coordinates are NaN where not given. A stand whose winds or use cannot be read is left
-        out, since the plan could send someone there on a wrong wind.
+        any. ``from`` and ``to`` are (month, day), both included, None where open; ``to`` before
+        ``from`` runs across the turn of the year. Coordinates are NaN where not given. A stand
+        whose winds, use or dates cannot be read is left out, since the plan could send someone
+        there on a wrong wind.
     problems
         Rows, sites and coordinates left out.
     """

@@ -13,7 +13,8 @@ from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.weather import WeatherEffects
 from deerlog.analysis.plan.half_days import sit_times, sit_winds
 from deerlog.analysis.plan.outlook import Outlook, outlooks
-from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.plan.past_sits import burnt_stands
+from deerlog.analysis.plan.planned_sits import HALVES_OF_USE, HalfDay, PlannedSit, StandPlace, Veto
 from deerlog.analysis.plan.ranking import plan, site_chances
 from deerlog.analysis.plan.rules import PlanRules
 from deerlog.analysis.plan.stand_chances import some_days
@@ -21,6 +22,7 @@ from deerlog.analysis.visits import HALVES
 from deerlog.errors import PropertyError
 from deerlog.property.coordinates import point_degrees
 from deerlog.property.matching import BuckNames, NameList
+from deerlog.property.stands import REST_DAYS
 from deerlog.study import Study
 from deerlog.study.plan_inputs import (
     NotConsidered,
@@ -30,13 +32,6 @@ from deerlog.study.plan_inputs import (
     wind_not_given,
     with_weather,
 )
-
-HALVES_OF_USE: Mapping[str, tuple[str, ...]] = {
-    "morning": HALVES[:1],
-    "evening": HALVES[1:],
-    "either": HALVES,
-}
-"""The halves of the day in which a stand is hunted, by ``use`` in stands.csv."""
 
 
 def stand_places(
@@ -65,6 +60,7 @@ def stand_places(
     aside: list[NotConsidered] = []
     place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
     setting = study.sites.set_index("site")["setting"].to_dict()
+    baited = set(study.sites.loc[study.sites["bait"].astype(bool), "site"])
     for row in table.to_dict("records"):
         watched = [site for site in row["sites"] if site in place_of]
         if not watched:
@@ -80,6 +76,9 @@ def stand_places(
                 winds=row["winds"],
                 winds_degrees=tuple(point_degrees(point) for point in row["winds"]),
                 rest_days=int(row["rest_days"]),
+                opens=row["from"],
+                closes=row["to"],
+                baited=tuple(site for site in watched if site in baited),
             )
         )
     aside += [
@@ -94,7 +93,13 @@ def stand_places(
         none = f"Stands: {none}, so every site with a camera stands for itself"
         aside.append(NotConsidered(none, "stands.csv"))
         places = [
-            StandPlace(name="", sites=(place_of[site],), settings=(setting[site],))
+            StandPlace(
+                name="",
+                sites=(place_of[site],),
+                settings=(setting[site],),
+                rest_days=REST_DAYS,
+                baited=(site,) if site in baited else (),
+            )
             for site in study.running_sites
             if site in place_of
         ]
@@ -209,6 +214,7 @@ def coming_plan(
             half_days,
             rules=rules,
             past_sits=_past_sits(study),
+            burnt=_burnt(study, rules),
             grid=study.sighting_grid,
             visits=study.visits,
             calendar=study.calendar,
@@ -281,6 +287,7 @@ def _half_days(
             starts=None if pd.isna(row["starts"]) else row["starts"].to_pydatetime(),
             ends=None if pd.isna(row["starts"]) else row["ends"].to_pydatetime(),
             is_open=bool(open_seasons(study, row["day"].date())) if settings.hunting else None,
+            seasons=open_seasons(study, row["day"].date()),
             wind=None if winds is None else winds[n],
         )
         for n, row in enumerate(times.to_dict("records"))
@@ -303,6 +310,28 @@ def _opens_next(study: Study, half_days: Sequence[HalfDay]) -> tuple[date, str] 
 def _past_sits(study: Study) -> dict[str, list[date]]:
     by_stand = study.sits.groupby("stand")["day"]
     return {str(stand): sorted({day.date() for day in days}) for stand, days in by_stand}
+
+
+def _burnt(study: Study, rules: PlanRules) -> dict[str, Veto]:
+    """By stand, that it is burnt."""
+    table = burnt_stands(
+        study.sits,
+        study.place.stands,
+        study.targets or None,
+        study.visits,
+        study.last_day,
+        burnt_after=rules.burnt_after,
+        burnt_days=rules.burnt_days,
+    )
+    return {
+        str(stand): Veto(
+            rule="burnt",
+            day=row["last_sit"].date(),
+            free_from=row["free_from"].date(),
+            count=int(row["in_vain"]),
+        )
+        for stand, row in table.iterrows()
+    }
 
 
 def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:

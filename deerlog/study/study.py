@@ -25,12 +25,17 @@ from deerlog.analysis.forecast.weather import (
     weather_effects,
 )
 from deerlog.analysis.forecast.windows import WHOLE_COLUMNS, WINDOW_COLUMNS, whole_stretch, windows
+from deerlog.analysis.plan.planned_sits import HALVES_OF_USE
+from deerlog.analysis.plan.rules import PlanRules
 from deerlog.analysis.plan.stand_chances import some_days
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.presence import PastSeasons, past_seasons
 from deerlog.analysis.residency.explain import Reason, WhatIf, reasons, what_if
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.analysis.residency.standing import Settling, settling
+from deerlog.analysis.season.own_days import OwnDays, days_of_visits
+from deerlog.analysis.season.stays import Whereabouts, stays, whereabouts
+from deerlog.analysis.season.ways import HuntedGround, outlook
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits, daylight_share
 from deerlog.errors import Problem, PropertyError, worst_first
@@ -388,6 +393,68 @@ class Study:
             self.sites,
             self.sighting_grid.bucks,
             self.forecast_judgement,
+        )
+
+    @cached_property
+    def stays(self) -> pd.DataFrame:
+        """Every stay of every buck with a sure tag; see `deerlog.analysis.season.stays.stays`."""
+        return stays(self.presence, self.sighting_grid, self.calendar)
+
+    def whereabouts(self, buck: str) -> Whereabouts:
+        """Where a buck stands in his own calendar."""
+        return whereabouts(self.stays, self.sighting_grid, self.calendar, buck)
+
+    @cached_property
+    def visitors_days(self) -> dict[str, OwnDays | None]:
+        """The wanted bucks who only come for a while, with their days of this season."""
+        labels = self.residency.table.query("season == 'all'").set_index("buck")
+        visiting = [
+            buck
+            for buck in self.wanted
+            if labels.at[buck, "label"] == "visiting" and labels.at[buck, "pattern"] != "summer"
+        ]
+        return {buck: self._own_days(buck) for buck in visiting}
+
+    def _own_days(self, buck: str) -> OwnDays | None:
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+        return days_of_visits(
+            self.stays[self.stays["buck"] == buck],
+            self.sighting_grid,
+            self.calendar,
+            season,
+            usual_arrival=(self.judgement.rut_arrival_after_peak, self.judgement.rut_arrival_sd),
+            usual_length=self.judgement.rut_stay_days,
+            skip=self.judgement.rut_skip,
+        )
+
+    @cached_property
+    def outlook(self) -> pd.DataFrame:
+        """Every way to hunt every wanted buck; see `deerlog.analysis.season.ways.outlook`."""
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+        rules = PlanRules.from_settings(self.place.settings.plan)
+        stand_of = {
+            (site, half): row["stand"]
+            for row in self.place.stands.to_dict("records")
+            for site in row["sites"]
+            for half in HALVES_OF_USE[row["use"]]
+        }
+        ground = HuntedGround(
+            sites=self.sites[self.sites["site"].isin(self.sighting_grid.sites)],
+            stand_of=stand_of,
+            opening_days=[
+                each.days(year)
+                for year in (season - 1, season, season + 1)
+                for each in self.place.settings.hunting
+            ],
+            opener_days=int(rules.opener_days),
+        )
+        return outlook(
+            self.forecast,
+            self.sighting_grid,
+            self.calendar,
+            ground,
+            self.wanted,
+            self.visitors_days,
         )
 
     @cached_property

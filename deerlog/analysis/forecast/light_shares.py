@@ -55,7 +55,9 @@ class LightShares:
         of_light = np.stack([expit(early), expit(-early)], axis=-1)
         # The logarithm of a share moves by (1 - share) as its log odds move by 1.
         half_sd = (1 - of_light) * early_sd[..., None]
-        return expit(lit)[..., None] * of_light, np.hypot((expit(-lit) * lit_sd)[..., None], half_sd)
+        return expit(lit)[..., None] * of_light, np.hypot(
+            (expit(-lit) * lit_sd)[..., None], half_sd
+        )
 
 
 def light_shares(

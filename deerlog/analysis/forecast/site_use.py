@@ -402,9 +402,7 @@ class _Prior:
     def of(self, rows: Ints, columns: Ints, left_km: Floats, right_km: Floats) -> Floats:
         """One buck's, with the offsets of all rows and all columns."""
         at = np.ix_(rows, columns)
-        return np.asarray(
-            self.common[at] + self.slope[at] * (left_km[rows] @ right_km[columns].T)
-        )
+        return np.asarray(self.common[at] + self.slope[at] * (left_km[rows] @ right_km[columns].T))
 
 
 def _own_variance(periods: Periods, judgement: ForecastJudgement) -> tuple[Floats, Floats]:

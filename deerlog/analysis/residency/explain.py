@@ -288,7 +288,10 @@ def what_if(
                         for w in range(n_weeks)
                         if (
                             then := standing.label_after(
-                                b, chances[w, record], float(gone[w, record]), a_week * (w + 1),
+                                b,
+                                chances[w, record],
+                                float(gone[w, record]),
+                                a_week * (w + 1),
                                 7 * (w + 1),
                             )  # fmt: skip
                         )

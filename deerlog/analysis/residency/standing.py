@@ -290,9 +290,7 @@ def settling(
         plan.append(np.full(len(times), i))
     record = np.concatenate(records)
     who = np.full(len(record), b)
-    (chance,), (gone,) = patterns_after(
-        standing, who, record.T, np.concatenate(share), [days - 1]
-    )
+    (chance,), (gone,) = patterns_after(standing, who, record.T, np.concatenate(share), [days - 1])
     more = record.sum(axis=1)
     decided = np.array(
         [

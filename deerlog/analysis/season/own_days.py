@@ -13,8 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 from scipy.special import logsumexp
 from scipy.stats import norm
+
+from deerlog.analysis.forecast.sighting_grid import SightingGrid
+from deerlog.timekeeping.seasons import SeasonCalendar
 
 Floats = npt.NDArray[np.float64]
 
@@ -30,6 +34,10 @@ LENGTH_LOG_SD = 0.6
 """Between bucks, of the log of the usual length (our choice, a factor of 1.8)."""
 SHARE_INSIDE = 0.8
 """Share of his stay that the days named are to hold."""
+NEAR_RUT_DAYS = 60
+"""A stay that began farther from the rut is no rut visit (our choice)."""
+WATCHED_RUT = 0.5
+"""Share of the rut's days on which a camera ran, for his not coming to count (our choice)."""
 _ARRIVALS = np.arange(-75, 76)
 _LENGTHS = np.arange(1, 61)
 
@@ -67,6 +75,64 @@ class OwnDays:
     earliest: int
     latest: int
     seasons: int
+
+
+def days_of_visits(
+    stays: pd.DataFrame,
+    grid: SightingGrid,
+    calendar: SeasonCalendar,
+    season: int,
+    *,
+    usual_arrival: tuple[float, float],
+    usual_length: float,
+    skip: float,
+) -> OwnDays | None:
+    """The days of a visitor in one season, from his stays in the seasons before.
+
+    Of each season the stay with most days on camera counts that began within `NEAR_RUT_DAYS` of the
+    peak. None where there is no such stay in a past season.
+
+    Parameters
+    ----------
+    stays
+        His rows of `deerlog.analysis.season.stays.stays`.
+    grid
+        Everything known; its last day is today.
+    season
+        The one to come, or going on.
+    usual_arrival, usual_length, skip
+        As for `own_days`.
+    """
+    peak = pd.to_datetime([calendar.rut_peak_day(int(s)) for s in stays["season"]])
+    stays = stays.assign(since=(pd.DatetimeIndex(stays["arrived"]) - peak).days)
+    near = stays[stays["since"].abs() <= NEAR_RUT_DAYS].sort_values("days_seen", kind="stable")
+    main = near.drop_duplicates("season", keep="last").sort_values("season")
+    past = main[main["season"] < season]
+    if past.empty:
+        return None
+    today = grid.days[-1]
+    ran = np.asarray((grid.running > 0).any(axis=1))
+    of_rut = np.asarray(calendar.phase_of(grid.days) == "rut")
+    seasons = calendar.season_of(grid.days)
+    without = [
+        s
+        for s in np.unique(seasons[seasons < season])
+        if s > past["season"].min()
+        and s not in set(past["season"])
+        and ran[of_rut & (seasons == s)].mean() > WATCHED_RUT
+    ]
+    left = past["left"].fillna(today)
+    return own_days(
+        past["since"].astype(float).tolist(),
+        ((left - past["arrived"]).dt.days + 1).astype(float).tolist(),
+        watched_without=len(without),
+        usual_arrival=usual_arrival,
+        usual_length=usual_length,
+        not_before=None
+        if (main["season"] == season).any()
+        else (today - pd.Timestamp(calendar.rut_peak_day(season))).days,
+        skip=skip,
+    )
 
 
 def own_days(

@@ -86,18 +86,20 @@ def _of_one(
     seen, in_light = grid.seen[:, his], grid.seen_in_light[:, his]
     watched = watched_for(grid, buck)
     season = calendar.season_of(grid.days)
-    begins = here & ~np.append(False, here[:-1] & (season[1:] == season[:-1]))
-    ends = here & ~np.append(here[1:] & (season[1:] == season[:-1]), False)
+    same = season[1:] == season[:-1]
+    begins = np.asarray(here & ~np.append(False, here[:-1] & same))
+    ends = np.asarray(here & ~np.append(here[1:] & same, False))
     rows: list[dict[str, object]] = []
     before: int | None = None
-    for first, last in zip(np.flatnonzero(begins), np.flatnonzero(ends), strict=True):
+    runs = zip(np.flatnonzero(begins).tolist(), np.flatnonzero(ends).tolist(), strict=True)
+    for first, last in runs:
         part = slice(first, last + 1)
         if not seen[part].any():
             continue
         this = int(season[first])
         visits = seen[part].sum(axis=0)
         order = np.argsort(-visits, kind="stable")
-        lit = in_light[part].any(axis=1)
+        lit = np.asarray(in_light[part].any(axis=1))
         gap = slice(first if before is None else before + 1, first)
         rows.append(
             {

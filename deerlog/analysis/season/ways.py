@@ -38,7 +38,7 @@ HERE = 0.5
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ground:
+class HuntedGround:
     """What the ways need to know of the sites and the season.
 
     Attributes
@@ -94,7 +94,7 @@ def outlook(
     forecast: Forecast,
     grid: SightingGrid,
     calendar: SeasonCalendar,
-    ground: Ground,
+    ground: HuntedGround,
     bucks: Sequence[str],
     visitors: Mapping[str, OwnDays | None],
 ) -> pd.DataFrame:
@@ -133,7 +133,11 @@ def outlook(
 
 
 def _ways(
-    calendar: SeasonCalendar, season: int, ground: Ground, own: OwnDays | None, visits_only: bool
+    calendar: SeasonCalendar,
+    season: int,
+    ground: HuntedGround,
+    own: OwnDays | None,
+    visits_only: bool,
 ) -> list[_Way]:
     first, after = calendar.bounds(season)
     peak = calendar.rut_peak_day(season)
@@ -176,7 +180,7 @@ def _row(
     forecast: Forecast,
     grid: SightingGrid,
     calendar: SeasonCalendar,
-    ground: Ground,
+    ground: HuntedGround,
 ) -> dict[str, object]:
     row: dict[str, object] = dict.fromkeys(OUTLOOK_COLUMNS, "") | {
         "buck": buck, "way": way.name, "state": NO, "reason": way.reason,
@@ -224,7 +228,7 @@ def _judged(
     return {}
 
 
-def _hunted(span: tuple[date, date], ground: Ground) -> tuple[date, date] | None:
+def _hunted(span: tuple[date, date], ground: HuntedGround) -> tuple[date, date] | None:
     """The part of a span from its first to its last day on which hunting is open."""
     days = [span[0] + timedelta(days=n) for n in range((span[1] - span[0]).days + 1)]
     is_open = [day for day in days if ground.is_open(day)]
@@ -260,7 +264,7 @@ def _behind(
     came = np.zeros(len(grid.days))
     if his is not None:
         came = grid.seen_in_light[:, his][:, columns][:, :, parts].sum(axis=(1, 2)).astype(float)
-    ran = (grid.running[:, columns] >= RAN).any(axis=1)
+    ran = np.asarray((grid.running[:, columns] >= RAN).any(axis=1))
     now = season == season[-1]
     seen = watched = 0
     for past in np.unique(season[~now]):
@@ -283,7 +287,7 @@ def _best(
     halves: Sequence[str],
     span: tuple[date, date],
     forecast: Forecast,
-    ground: Ground,
+    ground: HuntedGround,
 ) -> dict[str, object]:
     """The site and half with his greatest mean chance on the days of a span."""
     first, last = (pd.Timestamp(day) for day in span)
