@@ -15,11 +15,10 @@ Floats = npt.NDArray[np.float64]
 
 SIGMA_M = np.array([150.0, 210.0, 300.0, 420.0, 600.0])
 NOISE_SHAPE = np.array([0.3, 1.0, 3.0])
-RATE = np.geomspace(0.01, 2.0, 10)
+RATE = np.geomspace(0.02, 2.0, 8)
 """Visits a half-day of an animal whose centre is at the camera."""
-CENTRES = 19
-"""Places of the centre along each axis, over the sites and beyond them by `MARGIN_M`."""
-MARGIN_M = 300.0
+STEP_M, MARGIN_M = 125.0, 300.0
+"""Between places of the centre along each axis, over the sites and so far beyond them."""
 HALF_WEIGHT = 4.0
 """Visits of the all animals' split between AM and PM added to each animal's own."""
 
@@ -37,10 +36,8 @@ def centre_chances(counts: Floats, half_days: Floats, position_m: Floats) -> Flo
         Shape (sites, 2).
     """
     along = [
-        np.linspace(position_m[:, axis].min() - MARGIN_M, position_m[:, axis].max() + MARGIN_M,
-                    CENTRES)
-        for axis in (0, 1)
-    ]  # fmt: skip
+        np.arange(at.min() - MARGIN_M, at.max() + MARGIN_M + STEP_M, STEP_M) for at in position_m.T
+    ]
     centre = np.stack(np.meshgrid(*along), axis=-1).reshape(-1, 2)
     far2 = ((centre[:, None, :] - position_m[None]) ** 2).sum(axis=-1)
     by_half = counts.sum(axis=1) + HALF_WEIGHT * counts.sum(axis=(0, 1)) / max(counts.sum(), 1.0)

@@ -22,8 +22,8 @@ class Answers(NamedTuple):
     ----------
     half_days
         One row a buck seen by then, site whose camera ran, half and day asked about: ``property``,
-        ``phase``, ``given`` (NaN: no chance given), ``true``, ``came``, `RULES` and ``centre`` (NaN
-        where that reference was not asked).
+        ``phase``, ``given`` (NaN: no chance given), ``true``, ``came``, `RULES`, ``centre`` (NaN
+        where that reference was not asked) and ``met`` (he had been seen there in shooting light).
     stands
         One row a site, half and day: ``property``, ``given``, ``low``, ``high``, ``true``: of the
         chance that any target comes.
@@ -115,6 +115,7 @@ def _half_days(
             "true": true[scored],
             "came": outcome[scored],
             "centre": np.nan,
+            "met": seen.any(axis=(2, 3))[buck, site],
         }
     )
     return table.assign(**{name: r[buck, site, half] for name, r in references.items()})

@@ -74,11 +74,6 @@ class World:
         """Whether the record goes on until the 31st of July after the last hunting season."""
         return bool({"shot", "left"} & set(self.kinds))
 
-    @property
-    def wants_centre(self) -> bool:
-        """Whether the reference of `activity_centre` is asked too."""
-        return self.tracks is not None or self.field_ranges
-
 
 _LARGE = {"side_m": 2 * SQUARE_MILE_M, "field_ranges": True, "n_bucks": 16}
 _TINY = {"side_m": (200 * ACRE_M2) ** 0.5, "field_ranges": True}

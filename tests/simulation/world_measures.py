@@ -91,7 +91,7 @@ def chance_measures(answers: Answers, *, knows_the_track: bool = False) -> dict[
     """
     table = answers.half_days
     found = dict.fromkeys(
-        ("given / true", "worst phase", "worst bin", "loss", "rule", "truth",
+        ("given / true", "where never seen", "worst phase", "worst bin", "loss", "rule", "truth",
          "centre", "R", "stand covers", "came / true", "chances given"), NONE,
     )  # fmt: skip
     if not len(table):
@@ -103,6 +103,10 @@ def chance_measures(answers: Answers, *, knows_the_track: bool = False) -> dict[
     n, group = len(table), table["property"]
     found["given / true"] = Measure(*ratio(table["given"], table["true"], group), n)
     found["came / true"] = Measure(*ratio(table["came"], table["true"], group), n)
+    new = table[~table["met"]]
+    found["where never seen"] = Measure(
+        *ratio(new["given"], new["true"], new["property"]), len(new)
+    )
     found["worst phase"] = _worst(table, table["phase"])
     bins = pd.cut(table["given"], CHANCE_EDGES, include_lowest=True, right=False)
     names = {b: f"{b.left:g}-{b.right:g}" for b in bins.cat.categories}
@@ -229,15 +233,20 @@ LABELS = {
 
 def label_measures(answers: Answers) -> dict[tuple[str, str], Measure]:
     """Measures of the labels, by measure and name of the day of judgement; with ``Brier`` and
-    ``p_passing of passers`` (means). What the analysis does not tell is NaN."""
+    ``p_passing of passers`` (means). What the analysis does not tell is NaN.
+
+    `WHOLE_SEASON` takes all days together, of the living called gone that of the next season too.
+    """
     found: dict[tuple[str, str], Measure] = {}
-    if not len(answers.labels):
+    every = answers.labels
+    if not len(every):
         return found
-    days = {str(day): table for day, table in answers.labels.groupby("judged", sort=False)}
-    days[WHOLE_SEASON] = answers.labels[answers.labels["judged"] != NEXT_SEASON]
+    days = {str(day): table for day, table in every.groupby("judged", sort=False)}
+    days[WHOLE_SEASON] = every[every["judged"] != NEXT_SEASON]
     for day, table in days.items():
         for name, (of, what) in LABELS.items():
-            part = table[of(table)]
+            whole = day == WHOLE_SEASON and name == "living called gone"
+            part = every[of(every)] if whole else table[of(table)]
             told = what is not _called_gone or part["p_gone"].notna().any()
             found[name, day] = share(what(part), part["property"]) if told else NONE
         passers = table[(table["kind"] == "passer") & table["p_passing"].notna()]

@@ -26,7 +26,7 @@ FIRST_SEASON = 2021
 RECORD_DAYS = 14
 """Nothing is asked before so many days of record."""
 DAYS_AHEAD = 7
-ASKED_ON = ((7, 20), (8, 26), (9, 20), (10, 8), (10, 21), (11, 2), (11, 14), (12, 10))
+ASKED_ON = ((7, 20), (8, 26), (9, 20), (10, 8), (10, 21), (11, 2), (11, 14), (12, 10), (1, 20))
 """Month and day on which the chances of the coming week are asked for, give or take some days: at
 least one in each phase, and some before a border of phases."""
 NEXT_SEASON = "31 Jul"
@@ -192,7 +192,7 @@ def days_after(asked_on: tuple[pd.Timestamp, ...]) -> pd.DatetimeIndex:
 def _asked_on(seed: int, season: int) -> list[pd.Timestamp]:
     """Not the same days on every property."""
     off = pd.Timedelta(days=seed % 5)
-    return [pd.Timestamp(season, month, day) + off for month, day in ASKED_ON]
+    return [pd.Timestamp(season + (month < 6), month, day) + off for month, day in ASKED_ON]
 
 
 def _up_from(rng: np.random.Generator, cameras: Cameras, first: int) -> Cameras:

@@ -47,7 +47,8 @@ def row_of(world: World, answers: Answers, seconds: float) -> Row:
 
 
 def _least_r(row: Row) -> float:
-    if row.world.name.startswith("today") and row.world.name != "today-very-thin":
+    """Of R; that of every week of a season is somewhat higher, since winters are more alike."""
+    if row.world.name in ("today-busy", "today-thin"):
         return 0.68
     return 0.55 if row.world.name.startswith("large") else -np.inf
 
@@ -134,9 +135,17 @@ def _days(row: Row, name: str, days: Sequence[str] = IN_SEASON, *, digits: int =
     return f"{told} ±{100 * whole.error:.1f} ({whole.n})"
 
 
+def _given(row: Row) -> str:
+    """Given over true, and of how much of what was asked where not all got a chance."""
+    answered = row.chances["chances given"].value
+    told = _number(row.chances["given / true"], 2)
+    return told if answered > 0.995 else f"{told} of {100 * answered:.0f}%"
+
+
 _A, _C = "given / true", "given / true of every "
 COLUMNS: dict[str, tuple[int, Callable[[Row], str], str]] = {
-    "given/true": (11, lambda r: _number(r.chances[_A], 2), f"{_A} from 0.85 to 1.15"),
+    "given/true": (11, _given, f"{_A} from 0.85 to 1.15"),
+    "never seen": (11, lambda r: _number(r.chances["where never seen"], 2), ""),
     "worst phase": (23, lambda r: _number(r.chances["worst phase"], 2, where=True),
                     f"{_C}phase from 0.8 to 1.25"),
     "worst bin": (20, lambda r: _number(r.chances["worst bin"], 2, where=True),
@@ -172,14 +181,16 @@ COLUMNS: dict[str, tuple[int, Callable[[Row], str], str]] = {
 
 LEGEND = f"""\
 given/true: chances of a visit in shooting light given in all, over the true ones (on tracks: over
-  those of one who knows where each animal stood), ± standard error by property; worst phase, worst
-  bin (of the chance given): of those with 30 visits given or true.
+  those of one who knows where each animal stood), ± standard error by property; never seen: at
+  sites where he never was, in shooting light, so far; worst phase, worst bin (of the chance given):
+  of those with 30 visits given or true.
 loss, rule, truth, centre: log loss in thousandths of a nat a half-day, of ours, of the better of
   two simple rules, of the truth, of a half-normal activity centre. R: how far from rule to truth.
 stand covers: half-days, in percent, at stands worth a look, on which the interval holds the true
   chance that any of five targets comes.
 Labels: percent on 31 October / 20 November / 31 January, ± standard error by property and (bucks)
-  of the three together (p_passing: its mean); dead (and gone for good): 20 November / 31 January / 31 July after.
+  of the three together (p_passing: its mean; living called gone: with 31 July). Dead, and gone for
+  good: 20 November / 31 January / 31 July after.
   "-": nothing of the kind, or not told. {MISSED}: an aim is missed. s: processor seconds."""
 
 

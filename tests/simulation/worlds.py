@@ -42,7 +42,7 @@ def answers_of(name: str, seed: int) -> tuple[str, int, Answers, float]:
     began = time.process_time()
     world = world_named(name)
     asked = (tracks_property if world.tracks else simulate_world)(world, seed)
-    answers = ask(asked, seed, centre=world.wants_centre)
+    answers = ask(asked, seed, centre=world.tracks is not None)
     return name, seed, answers, time.process_time() - began
 
 
@@ -97,10 +97,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     seeds = TUNING_SEEDS if chosen.tuning else HELD_OUT_SEEDS
     if chosen.seeds:
         first, _, last = chosen.seeds.partition("-")
+        if not (first.isdigit() and (last or first).isdigit() and int(last or first) >= int(first)):
+            parser.error(f"--seeds {chosen.seeds}: write two numbers, 2000-2009, or one")
         seeds = range(int(first), int(last or first) + 1)
     if chosen.quick:
         seeds = seeds[:QUICK_SEEDS]
     worlds = _chosen(chosen.only, tuning=chosen.tuning, held_out=chosen.held_out)
+    if not worlds:
+        parser.error("no such world; --list names them")
     if chosen.list:
         for world in worlds:
             print(f"{world.name:20} {'tuning' if world.tuning else 'held out'}")
@@ -123,7 +127,7 @@ def _chosen(only: str | None, *, tuning: bool, held_out: bool) -> list[World]:
     names = TUNING_WORLDS if tuning else HELD_OUT_WORLDS if held_out else [w.name for w in WORLDS]
     if only:
         parts = [part.strip() for part in only.split(",")]
-        names = [n for n in names if any(p == n or p in n for p in parts)]
+        names = [n for n in names if any(p == n or (p not in names and p in n) for p in parts)]
     worlds = [world_named(name) for name in names]
     why = missing()
     if why and any(world.tracks for world in worlds):
