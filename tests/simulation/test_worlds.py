@@ -7,10 +7,11 @@ import pandas as pd
 import pytest
 
 from simulation.activity_centre import centre_chances
+from simulation.life import AWAY, FALL_RANGE, Life
 from simulation.simple_rules import simple_rates
 from simulation.world_answers import Answers, ask, together
 from simulation.world_list import HELD_OUT_WORLDS, TUNING_WORLDS, WORLDS, World, world_named
-from simulation.world_lives import FALL_SIGMA_M, SUMMER_SIGMA_M
+from simulation.world_lives import FALL_SIGMA_M, SUMMER_SIGMA_M, Lives, gone_from
 from simulation.world_measures import (
     WHOLE_SEASON,
     chance_measures,
@@ -176,6 +177,15 @@ def test_bucks_do_what_their_kind_does() -> None:
         .isna()
         .all()
     )
+
+
+def test_one_who_left_before_he_ever_came_is_gone_from_the_start() -> None:
+    stage = np.full((2, 10), AWAY, dtype=np.int8)
+    stage[1, 3:6] = FALL_RANGE
+    nothing = np.zeros((2, 1))
+    life = Life(pattern=nothing.astype(int), new_ground=nothing.astype(bool), stage=stage)
+    lives = Lives(life=life, kind=np.array(["left", "left"]), moves=np.array([-1, -1]))
+    assert gone_from(lives).tolist() == [0, 6]
 
 
 def test_cameras_go_up_on_the_day_and_ranges_are_as_in_the_field() -> None:

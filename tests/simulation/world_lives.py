@@ -128,7 +128,7 @@ def gone_from(lives: Lives) -> npt.NDArray[np.int64]:
     """Day from which a buck is dead or gone for good, else -1; shape (bucks,)."""
     around = np.isin(lives.life.stage, (SUMMER_RANGE, FALL_RANGE, RUT_RANGE))
     n_days = around.shape[1]
-    last_around = n_days - 1 - around[:, ::-1].argmax(axis=1)
+    last_around = np.where(around.any(axis=1), n_days - 1 - around[:, ::-1].argmax(axis=1), -1)
     dead = lives.life.stage == NOT_ALIVE
     dies = np.where(dead[:, -1], n_days - dead[:, ::-1].cumprod(axis=1).sum(axis=1), -1)
     leaves = np.isin(lives.kind, ("passer", "left"))

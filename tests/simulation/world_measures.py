@@ -6,12 +6,15 @@ Standard errors are by property, since what is said of one property errs togethe
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 from scipy.special import xlog1py, xlogy
+
+from deerlog.timekeeping.seasons import SeasonCalendar
 
 from .scoring import jeffreys_interval
 from .world_answers import RULES, Answers
@@ -28,7 +31,9 @@ SHOWN_TO = 0.005
 GONE_FROM = 0.8
 """The chance that he is gone from which he counts as called gone, whatever his label is named."""
 
-Group = npt.NDArray[np.int64]
+PHASE_DAYS = {
+    name: (after - first).days for name, first, after in SeasonCalendar().phase_bounds(2021)
+}
 
 
 class Measure(NamedTuple):
@@ -71,6 +76,11 @@ def share(true: pd.Series, group: pd.Series) -> Measure:
     return Measure(value, error, len(true))
 
 
+def _bin(values: pd.Series, edges: tuple[float, ...]) -> npt.NDArray[np.int64]:
+    """Which bin each value falls into; the upper end belongs to the last bin only."""
+    return np.clip(np.searchsorted(edges, values, side="right") - 1, 0, len(edges) - 2)
+
+
 def expected_loss(given: npt.ArrayLike, true: npt.ArrayLike) -> npt.NDArray[np.float64]:
     """Log loss to be expected of a chance where the true one is known, nats, shape (n,).
 
@@ -92,7 +102,7 @@ def chance_measures(answers: Answers, *, knows_the_track: bool = False) -> dict[
     table = answers.half_days
     found = dict.fromkeys(
         ("given / true", "where never seen", "worst phase", "worst bin", "loss", "rule", "truth",
-         "centre", "R", "stand covers", "came / true", "chances given"), NONE,
+         "centre", "R", "R of a season", "stand covers", "came / true", "chances given"), NONE,
     )  # fmt: skip
     if not len(table):
         return found
@@ -108,9 +118,9 @@ def chance_measures(answers: Answers, *, knows_the_track: bool = False) -> dict[
         *ratio(new["given"], new["true"], new["property"]), len(new)
     )
     found["worst phase"] = _worst(table, table["phase"])
-    bins = pd.cut(table["given"], CHANCE_EDGES, include_lowest=True, right=False)
-    names = {b: f"{b.left:g}-{b.right:g}" for b in bins.cat.categories}
-    found["worst bin"] = _worst(table, bins.cat.rename_categories(names).astype(object))
+    named = [f"{low:g}-{high:g}" for low, high in pairwise(CHANCE_EDGES)]
+    bins = np.array(named, dtype=object)[_bin(table["given"], CHANCE_EDGES)]
+    found["worst bin"] = _worst(table, pd.Series(bins))
 
     columns = {"loss": "given", "truth": "true", **dict(zip(RULES, RULES, strict=True))}
     if table["centre"].notna().all():
@@ -125,7 +135,9 @@ def chance_measures(answers: Answers, *, knows_the_track: bool = False) -> dict[
     if knows_the_track:
         found["truth"] = NONE
     else:
-        found["R"] = _gain(losses, best, group)
+        found["R"] = _gain(losses, table, np.ones(n))
+        rows = table["phase"].map(table["phase"].value_counts())
+        found["R of a season"] = _gain(losses, table, table["phase"].map(PHASE_DAYS) / rows)
     found["stand covers"] = _covers(answers.stands)
     return found
 
@@ -143,10 +155,15 @@ def _worst(table: pd.DataFrame, by: pd.Series) -> Measure:
     return worst
 
 
-def _gain(losses: dict[str, npt.NDArray[np.float64]], best: str, group: pd.Series) -> Measure:
-    """How far the chances get from the best simple rule (0) to the truth (1)."""
-    gained, possible = losses[best] - losses["loss"], losses[best] - losses["truth"]
-    return Measure(*ratio(gained, possible, group), len(group))
+def _gain(
+    losses: dict[str, npt.NDArray[np.float64]], table: pd.DataFrame, weight: npt.ArrayLike
+) -> Measure:
+    """How far the chances get from the better simple rule (0) to the truth (1), of half-days that
+    count with a weight."""
+    heavy = {name: np.asarray(weight) * loss for name, loss in losses.items()}
+    best = min((heavy[rule] for rule in RULES), key=np.sum)
+    gained, possible = best - heavy["loss"], best - heavy["truth"]
+    return Measure(*ratio(gained, possible, table["property"]), len(table))
 
 
 def _covers(stands: pd.DataFrame) -> Measure:
@@ -162,11 +179,8 @@ def chance_reliability(answers: Answers) -> pd.DataFrame:
     """By bin of the chance given: ``low, high, half_days, given, true, came`` (means), ``ratio``
     and its ``error``."""
     table = answers.half_days[answers.half_days["given"].notna()]
-    place = np.clip(
-        np.searchsorted(CHANCE_EDGES, table["given"], side="right") - 1, 0, len(CHANCE_EDGES) - 2
-    )
     rows = []
-    for n, part in table.groupby(place):
+    for n, part in table.groupby(_bin(table["given"], CHANCE_EDGES)):
         value, error = ratio(part["given"], part["true"], part["property"])
         rows.append(
             {
@@ -264,11 +278,8 @@ def score_reliability(answers: Answers) -> pd.DataFrame:
     table = table[_living(table) & (table["judged"] != NEXT_SEASON)] if len(table) else table
     if not len(table):
         return pd.DataFrame()
-    place = np.clip(
-        np.searchsorted(SCORE_EDGES, table["score"], side="right") - 1, 0, len(SCORE_EDGES) - 2
-    )
     rows = []
-    for n, part in table.groupby(place):
+    for n, part in table.groupby(_bin(table["score"], SCORE_EDGES)):
         k = int(part["lives_here"].sum())
         low, high = jeffreys_interval(k, len(part))
         rows.append(
