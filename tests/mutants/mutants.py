@@ -44,6 +44,12 @@ WHERE = "deerlog/analysis,deerlog/timekeeping,deerlog/ingest/clocks,deerlog/inge
 NOT_COPIED = (".git", ".venv*", "node_modules", "__pycache__", ".*_cache", ".hypothesis")
 PYTEST = "-m pytest -x -q -n 0 -p no:cacheprovider --tb=no -o faulthandler_timeout=60"
 PYTEST += " -o faulthandler_exit_on_timeout=true"
+UNSHRUNK = """
+from hypothesis import Phase
+settings.register_profile("unshrunk", settings(), phases=[Phase.explicit, Phase.generate])
+settings.load_profile("unshrunk")
+"""
+"""Added to a copy's conftest.py: that a test fails is enough, its least case is not sought."""
 
 
 def drawn_changes(paths: list[str], count: int, seed: int) -> list[Change]:
@@ -65,6 +71,8 @@ def copies(jobs: int) -> Iterator[queue.Queue[Path]]:
         for n in range(jobs):
             copy = Path(top) / str(n)
             shutil.copytree(CHECKOUT, copy, ignore=shutil.ignore_patterns(*NOT_COPIED))
+            with (copy / "tests" / "conftest.py").open("a", encoding="utf-8") as conftest:
+                conftest.write(UNSHRUNK)
             free.put(copy)
         yield free
 
