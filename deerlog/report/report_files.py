@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pandas as pd
 
+from deerlog.report.page.contents import page_of_study
 from deerlog.report.page.page import render_page
-from deerlog.report.page.page_of_study import page_of_study
 from deerlog.report.tables import table_text
 from deerlog.report.write import write_report
 from deerlog.study import Study

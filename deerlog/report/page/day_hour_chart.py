@@ -9,19 +9,14 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 import numpy as np
+import numpy.typing as npt
+import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.path import Path as Outline
 
-from deerlog.report.page.page_data import (
-    DayHourSeason,
-    HuntingDates,
-    SeasonFrame,
-    SunCurves,
-    VisitMark,
-)
+from deerlog.report.page.season_frame import Dates, SeasonFrame
 from deerlog.report.page.svg import STAND_INS, Mark, figure_svg
-from deerlog.report.words.words import MONTHS
 
 _WIDTH, _HEIGHT = 336.0, 300.0  # px, as wide as a phone of 390 px shows it: letters stay readable
 _LANE = 1.5  # hours of height that a hunting season's line and name take above the day
@@ -31,10 +26,11 @@ _SIZE_IN_LIGHT, _SIZE_IN_DARK = 6.5, 4.5
 
 def day_hour_chart(
     frame: SeasonFrame,
-    season: DayHourSeason,
-    sun: SunCurves,
+    visits: pd.DataFrame,
+    sun: pd.DataFrame,
     marks: Mapping[str, Mark],
     *,
+    not_watched: Sequence[tuple[date, date]],
     as_of: date,
     chart_id: str,
     title: str,
@@ -56,9 +52,10 @@ def day_hour_chart(
     axes.set_ylim(24, top)
 
     _draw_light(axes, frame, sun)
-    _draw_not_watched(axes, frame, season)
+    for first, last in not_watched:
+        _hatch(axes, _x(frame, first), _x(frame, last) + 1)
     labels = _draw_dates(axes, frame, lanes)
-    _draw_visits(axes, frame, season.visits, marks)
+    _draw_visits(axes, frame, visits, marks)
     _draw_to_come(axes, frame, as_of)
     _draw_scales(axes, frame)
     return figure_svg(figure, chart_id, title=title, description=description, labels=labels)
@@ -68,12 +65,13 @@ def _x(frame: SeasonFrame, day: date) -> float:
     return float((day - frame.first).days)
 
 
-def _draw_light(axes: Axes, frame: SeasonFrame, sun: SunCurves) -> None:
+def _draw_light(axes: Axes, frame: SeasonFrame, sun: pd.DataFrame) -> None:
     """Night, then the shooting light on it, then the day on that."""
-    kept = _enough_days(sun)
-    x = np.array([_x(frame, sun.days[n]) for n in kept]) + 0.5
-    begins, ends = np.array(sun.light_begins)[kept], np.array(sun.light_ends)[kept]
-    sunrise, sunset = np.array(sun.sunrise)[kept], np.array(sun.sunset)[kept]
+    sun = sun.iloc[_enough_days(sun["sunrise"].to_numpy())]
+    x = np.array([_x(frame, day.date()) for day in sun.index]) + 0.5
+    begins, ends, sunrise, sunset = (
+        sun[curve].to_numpy() for curve in ("light_begins", "light_ends", "sunrise", "sunset")
+    )
     # The first and last half day of the season have no curve point; they are drawn level.
     x[0], x[-1] = 0.0, _x(frame, frame.end)
     axes.axhspan(0, 24, facecolor=STAND_INS["--night"], edgecolor="none", zorder=0)
@@ -85,39 +83,39 @@ def _draw_light(axes: Axes, frame: SeasonFrame, sun: SunCurves) -> None:
         axes.plot(x, curve, color=STAND_INS["--sun"], linewidth=0.8, dashes=(3, 2), zorder=3)
 
 
-def _enough_days(sun: SunCurves) -> list[int]:
+def _enough_days(sunrise: npt.NDArray[np.float64]) -> list[int]:
     """Every fourth day, and both days of each clock change: the eye sees no difference.
 
     Between days so close the straight line is within half a minute of the curve.
     """
-    jumps = np.flatnonzero(np.abs(np.diff(np.array(sun.sunrise))) > 0.4).tolist()
-    last = len(sun.days) - 1
+    jumps = np.flatnonzero(np.abs(np.diff(sunrise)) > 0.4).tolist()
+    last = len(sunrise) - 1
     return sorted({*range(0, last + 1, 4), *jumps, *(n + 1 for n in jumps), last})
 
 
-def _draw_not_watched(axes: Axes, frame: SeasonFrame, season: DayHourSeason) -> None:
-    for stretch in season.not_watched:
-        axes.axvspan(
-            _x(frame, stretch.first),
-            _x(frame, stretch.last) + 1,
-            ymax=24 / (24 - axes.get_ylim()[1]),
-            facecolor=STAND_INS["--card"],
-            edgecolor=STAND_INS["--hatch"],
-            hatch="////",
-            linewidth=0,
-            zorder=2,
-        )
+def _hatch(axes: Axes, begin: float, end: float) -> None:
+    """A stretch that was not watched."""
+    axes.axvspan(
+        begin,
+        end,
+        ymax=24 / (24 - axes.get_ylim()[1]),
+        facecolor=STAND_INS["--card"],
+        edgecolor=STAND_INS["--hatch"],
+        hatch="////",
+        linewidth=0,
+        zorder=2,
+    )
 
 
-def _lanes(hunting: Sequence[HuntingDates]) -> list[int]:
+def _lanes(hunting: Sequence[Dates]) -> list[int]:
     """The lowest free lane for each hunting season, so that none is drawn over another."""
     taken: list[date] = []
     lanes = []
-    for dates in hunting:
-        free = (k for k, busy_to in enumerate(taken) if dates.opens > busy_to)
+    for name, opens, closes in hunting:
+        free = (k for k, busy_to in enumerate(taken) if opens > busy_to)
         lane = next(free, len(taken))
         # A letter is about eight days wide; the next name in the lane must clear this one.
-        busy_to = max(dates.closes, dates.opens + timedelta(days=8 * len(_short(dates.name))))
+        busy_to = max(closes, opens + timedelta(days=8 * len(_short(name))))
         taken[lane : lane + 1] = [busy_to]
         lanes.append(lane)
     return lanes
@@ -130,11 +128,11 @@ def _short(name: str) -> str:
 def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[str, str]:
     """Rut peak and hunting dates; gives the names to be put in afterwards."""
     labels = {}
-    for n, (dates, lane) in enumerate(zip(frame.hunting, lanes, strict=True)):
+    for n, ((name, opens, closes), lane) in enumerate(zip(frame.hunting, lanes, strict=True)):
         placeholder = f"@hunting{n}@"
-        labels[placeholder] = _short(dates.name)
+        labels[placeholder] = _short(name)
         y = -_LANE * lane - 0.25
-        begin, end = _x(frame, dates.opens), _x(frame, dates.closes) + 1
+        begin, end = _x(frame, opens), _x(frame, closes) + 1
         axes.plot(
             [begin, end], [y, y], color=STAND_INS["--ink"], linewidth=2.2, solid_capstyle="butt"
         )
@@ -154,19 +152,28 @@ def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[st
 
 
 def _draw_visits(
-    axes: Axes, frame: SeasonFrame, visits: Sequence[VisitMark], marks: Mapping[str, Mark]
+    axes: Axes, frame: SeasonFrame, visits: pd.DataFrame, marks: Mapping[str, Mark]
 ) -> None:
-    groups: dict[tuple[str, bool, bool], list[VisitMark]] = {}
-    for visit in visits:
-        groups.setdefault((visit.site, visit.in_light, visit.unsure), []).append(visit)
-    for (site, in_light, unsure), group in sorted(groups.items()):
-        mark = marks[site]
+    hours = (visits["local"].dt.hour + visits["local"].dt.minute / 60) + visits[
+        "local"
+    ].dt.second / 3600
+    shown = pd.DataFrame(
+        {
+            "site": visits["site"].astype(str),
+            "in_light": visits["in_light"].astype(bool),
+            "unsure": visits["unsure"].astype(bool),
+            "day": [_x(frame, day) for day in visits["local"].dt.date],
+            "hour": hours,
+        }
+    )
+    for (site, in_light, unsure), group in shown.groupby(["site", "in_light", "unsure"]):
+        mark = marks[str(site)]
         colour = STAND_INS[f"--mark-{mark.colour}"]
         # SVG's y runs down, matplotlib's up: the outline is turned over.
         corners = [(x, -y) for x, y in mark.outline]
         axes.plot(
-            [_x(frame, v.day) + v.hour / 24 for v in group],
-            [v.hour for v in group],
+            group["day"] + group["hour"] / 24,
+            group["hour"],
             linestyle="none",
             marker=Outline([*corners, corners[0]], closed=True),
             markersize=_SIZE_IN_LIGHT if in_light else _SIZE_IN_DARK,
@@ -207,15 +214,16 @@ def _draw_to_come(axes: Axes, frame: SeasonFrame, as_of: date) -> None:
 def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
     for side in axes.spines.values():
         side.set_visible(False)
-    ticks, names = month_starts(frame)
-    axes.set_xticks([*ticks])
+    ticks = [_x(frame, day) for day in frame.month_firsts]
+    axes.set_xticks(ticks)
     axes.set_xticklabels([])
-    for tick, name, until in zip(ticks, names, [*ticks[1:], _x(frame, frame.end)], strict=True):
+    ends = [*ticks[1:], _x(frame, frame.end)]
+    for tick, until, month in zip(ticks, ends, frame.months, strict=True):
         if until - tick > 20:
             axes.text(
                 (tick + until) / 2,
                 24.5,
-                name,
+                month["words"],
                 fontsize=11,
                 color=STAND_INS["--soft"],
                 ha="center",
@@ -238,14 +246,3 @@ def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
         linewidth=0.5,
         zorder=2.5,
     )
-
-
-def month_starts(frame: SeasonFrame) -> tuple[list[float], list[str]]:
-    """First days of the season's months (the season's first day first) and their letters."""
-    ticks, names = [], []
-    day = frame.first
-    while day < frame.end:
-        ticks.append(_x(frame, day))
-        names.append(MONTHS[day.month - 1][:1])
-        day = date(day.year + day.month // 12, day.month % 12 + 1, 1)
-    return ticks, names

@@ -8,12 +8,13 @@ where nothing ran.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from html import escape
+from typing import TypeGuard
 
-from deerlog.report.page.buck_data import BuckMap, Move, PhaseMap, SiteUse
 from deerlog.report.page.svg import Mark
+from deerlog.report.page.template_engine import Row
 from deerlog.report.words.words import YARD_M, count, listing, number
 
 _WIDTH = 180.0
@@ -40,34 +41,33 @@ class _Frame:
         return round(x, 1), round(y, 1)
 
 
-def map_panels(drawn: BuckMap, marks: Mapping[str, Mark], *, map_id: str, buck: str) -> str:
+def map_panels(ground: Row, marks: Mapping[str, Mark], map_id: str, buck: str) -> str:
     """The panels as markup, each an SVG with title and description; empty without a site.
 
     Parameters
     ----------
+    ground
+        Of `deerlog.report.page.buck_contents.ground_used`.
     marks
         Of `deerlog.report.page.svg.site_marks`.
     map_id
         Unique in the page, letters, digits and ``-``.
     """
-    if not drawn.sites or not drawn.phases:
+    if not ground["sites"] or not ground["phases"]:
         return ""
-    frame = _frame(drawn)
-    most = max((u.rate or 0.0 for p in drawn.phases for u in p.uses), default=0.0)
+    frame = _frame(ground["sites"], ground["moves"].values())
+    most = max((_rate(u) for uses in ground["phases"].values() for u in uses.values()), default=0.0)
     panels = "".join(
-        _panel(drawn, phase, frame, most, marks, f"{map_id}-{place}", buck)
-        for place, phase in enumerate(drawn.phases, start=1)
+        _panel(ground, phase, frame, most, marks, f"{map_id}-{place}", buck)
+        for place, phase in enumerate(ground["phases"], start=1)
     )
     return f'<div class="maps">{panels}</div>'
 
 
-def _frame(drawn: BuckMap) -> _Frame:
-    moves = [p.move for p in drawn.phases if p.move is not None]
-    easts = [s.east_m for s in drawn.sites] + [
-        e for m in moves for e in (m.from_east_m, m.to_east_m)
-    ]
-    norths = [s.north_m for s in drawn.sites]
-    norths += [n for m in moves for n in (m.from_north_m, m.to_north_m)]
+def _frame(sites: Iterable[Row], moves: Iterable[Row]) -> _Frame:
+    points = [(s["x_m"], s["y_m"]) for s in sites]
+    points += [(m[f"{end}_x_m"], m[f"{end}_y_m"]) for m in moves for end in ("from", "to")]
+    easts, norths = zip(*points, strict=True)
     wide = max(max(easts) - min(easts), _LEAST_EXTENT_M)
     tall = max(max(norths) - min(norths), _LEAST_EXTENT_M)
     inner_width, inner_height = _WIDTH - 2 * _EDGE, _TALLEST - 2 * _EDGE - _FOOT
@@ -80,27 +80,27 @@ def _frame(drawn: BuckMap) -> _Frame:
 
 
 def _panel(
-    drawn: BuckMap,
-    phase: PhaseMap,
+    ground: Row,
+    phase: str,
     frame: _Frame,
     most: float,
     marks: Mapping[str, Mark],
     panel_id: str,
     buck: str,
 ) -> str:
-    use = {u.site: u for u in phase.uses}
-    parts = []
+    uses = ground["phases"][phase]
+    move = ground["moves"].get(phase)
+    parts = [] if move is None else [_arrow(move, frame)]
     # Small marks last, so that none hides under a larger one.
-    for site in sorted(drawn.sites, key=lambda s: -(_rate(use.get(s.site)))):
-        x, y = frame.at(site.east_m, site.north_m)
-        parts.append(_site(use.get(site.site), site.site, x, y, most, marks[site.site]))
-    if phase.move is not None:
-        parts.insert(0, _arrow(phase.move, frame))
-    parts.append(_scale_bar(frame, drawn.units))
+    for site in sorted(ground["sites"], key=lambda s: -_rate(uses.get(s["site"]))):
+        x, y = frame.at(site["x_m"], site["y_m"])
+        name = site["site"]
+        parts.append(_site(uses.get(name), name, x, y, most, marks[name]))
+    parts.append(_scale_bar(frame, ground["units"]))
     parts.append(_north(frame))
-    title, words = f"{buck}, {phase.phase}: use of the sites", _words(phase)
+    title, words = f"{buck}, {phase}: use of the sites", _words(uses, move)
     return (
-        f"<figure><figcaption>{escape(phase.phase.capitalize())}</figcaption>"
+        f"<figure><figcaption>{escape(phase.capitalize())}</figcaption>"
         f'<svg class="chart ground" role="img" viewBox="0 0 {_WIDTH:g} {frame.height:g}"'
         f' aria-labelledby="{panel_id}-title {panel_id}-desc">'
         f'<title id="{panel_id}-title">{escape(title)}</title>'
@@ -108,15 +108,20 @@ def _panel(
     )
 
 
-def _rate(use: SiteUse | None) -> float:
-    return 0.0 if use is None or use.rate is None else use.rate
+def _rate(use: Row | None) -> float:
+    """Visits in 100 camera-days; 0 where no camera ran."""
+    return 0.0 if use is None else use["per_100_camera_days"] or 0.0
 
 
-def _site(use: SiteUse | None, name: str, x: float, y: float, most: float, mark: Mark) -> str:
+def _ran(use: Row | None) -> TypeGuard[Row]:
+    return use is not None and bool(use["visits"] or use["camera_days"])
+
+
+def _site(use: Row | None, name: str, x: float, y: float, most: float, mark: Mark) -> str:
     said = f"<title>{escape(_site_words(use, name))}</title>"
-    if use is None or (use.visits == 0 and not use.camera_days):
+    if not _ran(use):
         return f'<g class="no-camera">{said}<path d="M{x - 2.5:g} {y - 2.5:g}l5 5m0-5l-5 5"/></g>'
-    if use.visits == 0:
+    if use["visits"] == 0:
         return f'<g class="not-there">{said}<circle cx="{x:g}" cy="{y:g}" r="{_RING:g}"/></g>'
     # By area, as the eye compares. A visit without any camera-day has no rate and is drawn small.
     share = math.sqrt(_rate(use) / most) if most > 0 else 0.0
@@ -127,29 +132,29 @@ def _site(use: SiteUse | None, name: str, x: float, y: float, most: float, mark:
     )
 
 
-def _site_words(use: SiteUse | None, name: str) -> str:
-    if use is None or (use.visits == 0 and not use.camera_days):
+def _site_words(use: Row | None, name: str) -> str:
+    if not _ran(use):
         return f"{name}: no camera ran"
-    words = f"{name}: {count(use.visits, 'visit')}"
-    if use.visits:
-        words += f", {use.shooting_light_visits} in shooting light"
-    return f"{words}, {number(round(use.camera_days, 1))} camera-days"
+    words = f"{name}: {count(use['visits'], 'visit')}"
+    if use["visits"]:
+        words += f", {use['shooting_light_visits']} in shooting light"
+    return f"{words}, {number(round(use['camera_days'], 1))} camera-days"
 
 
-def _words(phase: PhaseMap) -> str:
-    seen = sorted((u for u in phase.uses if u.visits), key=lambda u: (-_rate(u), u.site))
-    parts = ["; ".join(_site_words(u, u.site) for u in seen) if seen else "Not seen at any site"]
-    empty = [u.site for u in phase.uses if not u.visits and u.camera_days]
+def _words(uses: Mapping[str, Row], move: Row | None) -> str:
+    seen = sorted((u for u in uses.values() if u["visits"]), key=lambda u: (-_rate(u), u["site"]))
+    parts = ["; ".join(_site_words(u, u["site"]) for u in seen) or "Not seen at any site"]
+    empty = [u["site"] for u in uses.values() if not u["visits"] and u["camera_days"]]
     if empty:
         parts.append(f"Cameras ran and he was not seen at {listing(empty)}")
-    if phase.move is not None:
-        parts.append(phase.move.words.rstrip("."))
+    if move is not None:
+        parts.append(move["words"].rstrip("."))
     return ". ".join(parts) + "."
 
 
-def _arrow(move: Move, frame: _Frame) -> str:
-    x0, y0 = frame.at(move.from_east_m, move.from_north_m)
-    x1, y1 = frame.at(move.to_east_m, move.to_north_m)
+def _arrow(move: Row, frame: _Frame) -> str:
+    x0, y0 = frame.at(move["from_x_m"], move["from_y_m"])
+    x1, y1 = frame.at(move["to_x_m"], move["to_y_m"])
     length = math.hypot(x1 - x0, y1 - y0)
     if length < 6:
         return ""
@@ -159,8 +164,9 @@ def _arrow(move: Move, frame: _Frame) -> str:
     corners = (
         f"{x1:.1f},{y1:.1f} {bx - 4 * uy:.1f},{by + 4 * ux:.1f} {bx + 4 * uy:.1f},{by - 4 * ux:.1f}"
     )
+    words = escape(move["words"])
     return (
-        f'<g class="move"><title>{escape(move.words)}</title>'
+        f'<g class="move"><title>{words}</title>'
         f'<circle cx="{x0:g}" cy="{y0:g}" r="2.5"/>'
         f'<line x1="{x0:g}" y1="{y0:g}" x2="{bx:.1f}" y2="{by:.1f}"/>'
         f'<polygon points="{corners}"/></g>'

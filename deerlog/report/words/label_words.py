@@ -5,7 +5,6 @@ from __future__ import annotations
 from deerlog.analysis.residency.explain import LabelChange, Reason, Stretch, WhatIf
 from deerlog.analysis.residency.standing import Settling
 from deerlog.property.wording import agree, count, listing
-from deerlog.report.page.buck_data import OpenQuestion
 from deerlog.report.words.words import MONTHS, day, day_month, percent
 
 MONTHS_NAMED = 3
@@ -41,7 +40,7 @@ def reason_sentence(reason: Reason) -> str | None:
 
 def label_question(
     label: str, what_if: WhatIf | None, settling: Settling | None
-) -> OpenQuestion | None:
+) -> tuple[str, str] | None:
     """What is still open about a label, and what would settle or change it."""
     changes = [] if what_if is None else _changes(what_if)
     unknown = "What would change the label?"
@@ -50,7 +49,7 @@ def label_question(
         if settling is not None:
             changes.insert(0, _settling(settling))
         changes = changes or ["More watched weeks, next season too."]
-    return OpenQuestion(unknown=unknown, would_settle=" ".join(changes)) if changes else None
+    return (unknown, " ".join(changes)) if changes else None
 
 
 def _sentence(reason: Reason, text: str) -> str:

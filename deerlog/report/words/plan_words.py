@@ -95,16 +95,21 @@ def counts_words(behind: Behind, which: str, who: str) -> str:
 
 
 def outlook_words(outlook: Outlook) -> str:
-    """When to hunt a buck, as far ahead as is known."""
+    """When to hunt a buck, as far ahead as is known, after his name."""
+    return f"{outlook.buck}: {outlook_phrase(outlook)}"
+
+
+def outlook_phrase(outlook: Outlook) -> str:
+    """The same without his name, as it goes on after a colon."""
     if outlook.window is None:
-        return f"{outlook.buck}: {_no_window_words(outlook)}"
+        return _no_window_words(outlook)
     window = outlook.window
     long = (window.closes - window.opens).days >= LONG_WINDOW_DAYS
     dates = days_span(window.opens, window.closes)
     when = f"from {dates}, best" if long else f"about {dates},"
     said = (
-        f"{outlook.buck}: {when} {half(window.half)}s at {window.site}, {percent(window.chance)} "
-        f"a half-day ({interval(window.low, window.high)})"
+        f"{when} {half(window.half)}s at {window.site}, {percent(window.chance)} a half-day "
+        f"({interval(window.low, window.high)})"
     )
     if long or not outlook.seasons_watched:
         return f"{said}."

@@ -5,21 +5,16 @@ Everything here is plain text; the template escapes it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from typing import Any
 
+from deerlog.property.settings import Settings
 from deerlog.property.wording import count as count
 from deerlog.property.wording import listing as listing
-from deerlog.report.page.buck_data import ShiftRow
-from deerlog.report.page.page_data import (
-    BuckFacts,
-    BuckNow,
-    ChanceStrip,
-    Label,
-    PhaseEvidence,
-    ReportPage,
-    Share,
-)
+
+Row = Mapping[str, Any]
+"""A row of a frame, by its columns."""
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
@@ -64,11 +59,9 @@ def interval(low: float | None, high: float | None) -> str:
     return f"{100 * low:.{decimals}f} to {100 * high:.{decimals}f}%"
 
 
-def share_words(share: Share) -> str:
+def share_words(share: float | None, low: float | None, high: float | None) -> str:
     """``27% (10 to 56%)``, or that there is nothing to divide."""
-    if share.share is None:
-        return "no visits"
-    return f"{percent(share.share)} ({interval(share.low, share.high)})"
+    return "no visits" if share is None else f"{percent(share)} ({interval(low, high)})"
 
 
 def number(value: float) -> str:
@@ -190,14 +183,7 @@ def half(which: str) -> str:
 
 # --- a buck -------------------------------------------------------------------------------------
 
-_PATTERN_WORDS = {
-    "year-round": "here all year",
-    "fall": "here from fall through the hunting season",
-    "summer": "here in summer, gone before the hunting season",
-    "rut": "here for some days around the rut",
-}
-
-_ANSWERS: dict[tuple[Label, str], str] = {
+_ANSWERS: dict[tuple[str, str], str] = {
     ("resident", "year-round"): "He lives here, most likely all year round.",
     ("resident", "fall"): "He lives here through the hunting season; in summer he is elsewhere.",
     ("visiting", "rut"): "He passes through around the rut and does not live here.",
@@ -205,54 +191,50 @@ _ANSWERS: dict[tuple[Label, str], str] = {
 }
 
 
-def label_word(label: Label) -> str:
+def label_word(label: str) -> str:
     """The label as a heading."""
     return label.capitalize()
 
 
-def pattern_words(pattern: str) -> str:
-    """When he is here, for a pattern."""
-    return _PATTERN_WORDS[pattern]
-
-
-def answer(facts: BuckFacts) -> str:
+def answer(facts: Row) -> str:
     """The one plain sentence beside the score."""
-    if facts.label == "undecided":
-        if 1 - facts.p_year_round - facts.p_fall - facts.p_summer - facts.p_rut > 0.5:
+    if facts["label"] == "undecided":
+        if 1 - sum(facts[p] for p in ("p_year_round", "p_fall", "p_summer", "p_rut")) > 0.5:
             return "He was here, and is most likely gone for good."
-        if facts.days_seen == 1:
+        if facts["days_seen"] == 1:
             return "Not enough to tell: he was tagged on one day only."
         return (
-            f"Not enough to tell yet. Seen in {facts.weeks_seen} of "
-            f"{count(facts.weeks_watched, 'watched week')}: "
+            f"Not enough to tell yet. Seen in {facts['weeks_seen']} of "
+            f"{count(facts['weeks_watched'], 'watched week')}: "
             "that fits a resident as well as a visitor."
         )
-    known = _ANSWERS.get((facts.label, facts.pattern))
+    known = _ANSWERS.get((facts["label"], facts["pattern"]))
     if known is not None:
         return known
-    if facts.label == "resident":
+    if facts["label"] == "resident":
         return "He lives here through the hunting season."
     return "He does not live here through the hunting season."
 
 
-def _phase_words(evidence: PhaseEvidence) -> str:
-    when = f"the {evidence.season} {evidence.phase}"
-    if evidence.weeks_seen == 0:
-        return f"not seen in {count(evidence.weeks_watched, 'watched week')} of {when}"
-    if evidence.weeks_seen == evidence.weeks_watched:
+def _phase_words(evidence: Row) -> str:
+    when = f"the {evidence['season']} {evidence['phase']}"
+    seen, watched = evidence["weeks_seen"], evidence["weeks_watched"]
+    if seen == 0:
+        return f"not seen in {count(watched, 'watched week')} of {when}"
+    if seen == watched:
         every = {1: "the one watched week", 2: "both watched weeks"}.get(
-            evidence.weeks_watched, f"all {evidence.weeks_watched} watched weeks"
+            watched, f"all {watched} watched weeks"
         )
         return f"seen in {every} of {when}"
-    return f"seen in {evidence.weeks_seen} of {evidence.weeks_watched} watched weeks of {when}"
+    return f"seen in {seen} of {watched} watched weeks of {when}"
 
 
-def why_sentences(evidence: Iterable[PhaseEvidence]) -> tuple[str, ...]:
+def why_sentences(evidence: Iterable[Row]) -> tuple[str, ...]:
     """What argues most for each side: at most three phases a side, strongest first."""
-    rows = [e for e in evidence if e.weeks_watched > 0]
+    rows = sorted((e for e in evidence if e["weeks_watched"] > 0), key=_strength)
     sides = (
-        ("resident", sorted((e for e in rows if e.weight > _SAYS_LITTLE), key=_strength)),
-        ("visiting", sorted((e for e in rows if e.weight < -_SAYS_LITTLE), key=_strength)),
+        ("resident", [e for e in rows if e["evidence"] > _SAYS_LITTLE]),
+        ("visiting", [e for e in rows if e["evidence"] < -_SAYS_LITTLE]),
     )
     return tuple(
         f"What argues for {side}: {listing(_phase_words(e) for e in found[:3])}."
@@ -261,49 +243,48 @@ def why_sentences(evidence: Iterable[PhaseEvidence]) -> tuple[str, ...]:
     )
 
 
-def _strength(evidence: PhaseEvidence) -> tuple[float, int]:
-    return -abs(evidence.weight), -evidence.season
+def _strength(evidence: Row) -> tuple[float, int]:
+    return -abs(evidence["evidence"]), -evidence["season"]
 
 
-def highest_chance(strips: Iterable[ChanceStrip]) -> float:
+def highest_chance(ahead: Mapping[str, Sequence[Row]]) -> float:
     """The highest chance of any day and half, 0 to 1."""
-    return max((each.chance for strip in strips for each in strip.days), default=0.0)
+    return max((each["chance"] for days in ahead.values() for each in days), default=0.0)
 
 
-def chance_words(strip: ChanceStrip) -> str:
+def chance_words(days: Sequence[Row], which: str) -> str:
     """The best day of one half, and the days spoken of."""
-    best = max(strip.days, key=lambda each: each.chance)
+    best = max(days, key=lambda each: each["chance"])
     return (
-        f"{half(strip.half).capitalize()}s, {span(strip.days[0].day, strip.days[-1].day)}: at most "
-        f"{percent(best.chance)}, on {day(best.day)} at {best.site}"
+        f"{half(which).capitalize()}s, {span(days[0]['day'], days[-1]['day'])}: at most "
+        f"{percent(best['chance'])}, on {day(best['day'])} at {best['site']}"
     )
 
 
-def last_seen_words(now: BuckNow, today: date) -> str:
-    """Where and when he last showed himself."""
-    if now.last_seen is None:
+def last_seen_words(last: Row | None, today: date) -> str:
+    """Where and when he last showed himself, for his last visit; None: not yet."""
+    if last is None:
         return "Not seen yet."
-    where = f" at {now.last_site}" if now.last_site else ""
-    light = {True: ", in shooting light", False: ", in the dark", None: ""}[now.last_in_light]
-    return f"Last seen {ago(now.last_seen, today)}{where}{light}."
+    light = "in shooting light" if last["in_light"] else "in the dark"
+    return f"Last seen {ago(last['day'], today)} at {last['site']}, {light}."
 
 
-def shift_words(shift: ShiftRow, units: str) -> str:
+def shift_words(shift: Row, units: str) -> str:
     """How far he moved from one phase to another, and when; or that no move can be told."""
-    low, high = (distance_words(metres, units) for metres in (shift.low_m, shift.high_m))
+    low, high = (distance_words(metres, units) for metres in (shift["low_m"], shift["high_m"]))
     if low.split()[-1] == high.split()[-1]:
         low = low.split()[0]
-    apart = f"{distance_words(shift.distance_m, units)} ({low} to {high})"
-    when = f"from {shift.from_phase} to {shift.to_phase} {shift.season}"
-    changed = percent(shift.change_probability)
-    if shift.change_day is None:
+    apart = f"{distance_words(shift['distance_m'], units)} ({low} to {high})"
+    when = f"from {shift['from_phase']} to {shift['to_phase']} {shift['season']}"
+    changed = percent(shift["change_probability"])
+    if shift["change_day"] is None:
         return (
             f"No move stands out {when}: the centres of his use lie {apart} apart, and it is "
             f"{changed} likely that his use of the sites changed."
         )
     return (
         f"The centre of his use moved {apart} {when}. It is {changed} likely that his use of the "
-        f"sites changed, most likely about {day(shift.change_day)}."
+        f"sites changed, most likely about {day(shift['change_day'])}."
     )
 
 
@@ -319,8 +300,9 @@ SAFETY = (
 )
 
 
-def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
+def definitions(settings: Settings) -> tuple[tuple[str, str], ...]:
     """The words the page uses, with this property's own settings in them."""
+    before, after = settings.light_before_sunrise_minutes, settings.light_after_sunset_minutes
     return (
         (
             "Score",
@@ -336,12 +318,12 @@ def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
         (
             "Visit",
             "Photos at one site. A gap of more than "
-            f"{count(page.visit_gap_minutes, 'minute')} starts a new one.",
+            f"{count(settings.visit_gap_minutes, 'minute')} starts a new one.",
         ),
         (
             "Shooting light",
-            f"From {count(page.light_before_minutes, 'minute')} before sunrise to "
-            f"{count(page.light_after_minutes, 'minute')} after sunset, as set in property.toml. "
+            f"From {count(before, 'minute')} before sunrise to "
+            f"{count(after, 'minute')} after sunset, as set in property.toml. "
             "Your regulations rule.",
         ),
         (
@@ -352,8 +334,8 @@ def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
         (
             "Seen, not seen, not watched",
             "Not seen: cameras ran, and no tagged picture shows him. Not watched: for less than "
-            f"{percent(page.watched_share)} of that week his cameras ran and what they took was "
-            "tagged, so it says nothing. A week that was not watched is no data, never a zero. "
+            f"{percent(settings.watched_share)} of that week his cameras ran and what they took "
+            "was tagged, so it says nothing. A week that was not watched is no data, never a zero. "
             "Where phases are told apart, a week in which he was seen in two counts in both.",
         ),
         (
