@@ -403,15 +403,12 @@ class Study:
     def clock_faults(self) -> tuple[Problem, ...]:
         """Clocks that look wrong, from light, order and travel; nothing is shifted."""
         log = self.field_log
-        return tuple(
-            with_harm(clock_findings(log.photos, log.sightings, self.place), log.touch)
-        )
+        return tuple(with_harm(clock_findings(log.photos, log.sightings, self.place), log.touch))
 
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Everything a person should mend or know, most harmful first."""
-        log = self.field_log
-        return worst_first([*log.table_problems, *log.problems, *self.clock_faults])
+        return worst_first([*self.field_log.problems, *self.clock_faults])
 
 
 def open_study(folder: Path, *, as_of: date | None = None) -> Study:
