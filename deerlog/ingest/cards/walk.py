@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from deerlog.errors import Problem
-from deerlog.property.cell_values import counted
+from deerlog.property.wording import count
 
 CARDS = "cards"
 
@@ -72,7 +72,7 @@ def walk_cards(folder: Path) -> CardWalk:
             Problem(
                 kind="loose-files",
                 file=f"{CARDS}/{shown_path(loose[0])}",
-                why=f"{counted(len(loose), 'file lies', 'files lie')} in {CARDS}/ itself, so no "
+                why=f"{count(len(loose), 'file lies', 'files lie')} in {CARDS}/ itself, so no "
                 f"camera is known for {it}; {they} not read.",
                 how=f"Move {it} into a folder named after {its} camera, below {CARDS}/.",
                 harm=float(len(loose)),

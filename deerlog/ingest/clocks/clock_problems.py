@@ -28,8 +28,8 @@ from deerlog.ingest.clocks.retime import BEFORE_2005
 from deerlog.ingest.clocks.travel import impossible_trips
 from deerlog.one_thread import one_thread
 from deerlog.property import Property
-from deerlog.property.cell_values import counted
 from deerlog.property.coordinates import Ground
+from deerlog.property.wording import count
 from deerlog.timekeeping.zones import localize
 
 Finding = tuple[Problem, pd.DataFrame | None]
@@ -171,7 +171,7 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
                     kind="impossible-time",
                     file="clock.csv",
                     value=str(camera),
-                    why=f"{counted(len(part), 'photo', 'photos')} of {camera} {shows} a time "
+                    why=f"{count(len(part), 'photo')} of {camera} {shows} a time "
                     f"{said} ({times}, first {part['path'].iloc[0]}); {they} kept, and left out of "
                     "every figure.",
                     how=how,
@@ -245,7 +245,7 @@ def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Findi
                     kind=kind,
                     file=f"cards/{camera}",
                     value=first,
-                    why=f"{counted(len(group), *words)} of {camera} (first {first}) "
+                    why=f"{count(len(group), *words)} of {camera} (first {first}) "
                     f"{'gives' if len(group) == 1 else 'give'} {time}",
                     how=f"Look at one that you know the time of. If it is wrong: {how}",
                     must_mend=False,

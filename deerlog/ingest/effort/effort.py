@@ -12,9 +12,10 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.effort.silence import NEIGHBOUR_DAYS, silent_stretches
 from deerlog.property import Property
-from deerlog.property.cell_values import counted, csv_line
+from deerlog.property.cell_values import csv_line
 from deerlog.property.placements import placement_ends
 from deerlog.property.table_rows import Record, frame_of
+from deerlog.property.wording import count
 from deerlog.timekeeping.zones import localize
 
 FILE = "outages.csv"
@@ -210,7 +211,7 @@ def silence_problems(found: pd.DataFrame, sightings: pd.DataFrame) -> list[Probl
         camera, site, start, end = (silence[name] for name in ("camera", "site", "start", "end"))
         around = (wall >= start - near) & (wall < end + near) & (sightings["site"] == site)
         first, last = start.date(), end.date()
-        days = counted(round((end - start) / pd.Timedelta(days=1)), "day", "days")
+        days = count(round((end - start) / pd.Timedelta(days=1)), "day")
         unlikely = -silence["log10_p"]
         odds = "less than one in a million" if unlikely > 6 else f"about one in {10**unlikely:,.0f}"
         missed = round(silence["expected_visits"])
@@ -222,7 +223,7 @@ def silence_problems(found: pd.DataFrame, sightings: pd.DataFrame) -> list[Probl
                 value=camera,
                 why=f"{camera} at {site} took no photo of any kind from {first} to {last} "
                 f"({days}); its own rate would have given about "
-                f"{counted(missed, 'visit', 'visits')}, and the chance of none while running is "
+                f"{count(missed, 'visit')}, and the chance of none while running is "
                 f"{odds}. These days count as not watched.",
                 how=f"If it was down, nothing to do. If it ran, add to {FILE}: {row}",
                 must_mend=False,
