@@ -239,7 +239,7 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
             *stored.csv_problems,
             *with_harm(card_findings(stored, photos, place), touch),
             *tag_problems(tags, visits),
-            *silence_problems(effort.found, sightings),
+            *silence_problems(effort, sightings),
             *untagged_problems(visits),
         ],
         touch=touch,

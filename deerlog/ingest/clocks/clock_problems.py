@@ -6,12 +6,13 @@ And photos whose time cannot be true, or is only something near it, with the row
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
+from dataclasses import replace
+from itertools import chain, pairwise
 
 import numpy as np
 import pandas as pd
 
-from deerlog.errors import Problem
+from deerlog.errors import Problem, is_lately
 from deerlog.ingest.clocks.clock_order import SLACK, numbered_series, order_findings
 from deerlog.ingest.clocks.clock_words import (
     light_problem,
@@ -51,11 +52,14 @@ def clock_findings(
     true = photos[photos["same_as"].isna() & (photos["excluded"] == "")]
     if true.empty:
         return
+    found = [_by_order(true, photos, place), _by_travel(true, sightings, place)]
     # By a sun of the wrong place every clock would look wrong.
     if not any(p.kind in ("zone-longitude", "property-far-away") for p in place.problems):
-        yield from _by_light(true, place)
-    yield from _by_order(true, photos, place)
-    yield from _by_travel(true, sightings, place)
+        found.insert(0, _by_light(true, place))
+    last = true["local"].max()
+    for problem, touched in chain(*found):
+        fresh = touched is not None and is_lately(touched["local"].max(), last)
+        yield replace(problem, lately=fresh), touched
 
 
 def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
@@ -157,8 +161,11 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
         `Property.clock_readings`.
     """
     counts = photos[photos["same_as"].isna()]
-    wrong = counts[counts["excluded"] != ""]
-    for camera in sorted(wrong["camera"].unique()):
+    wrong = counts["excluded"] != ""
+    true = counts[~wrong].groupby("camera")["local"].max()
+    for camera in sorted(counts.loc[wrong, "camera"].unique()):
+        # Where a camera has no true photo of the last days, its clock is wrong still.
+        right = camera in true and is_lately(true[camera], true.max())
         for part in _stretches(counts[counts["camera"] == camera]):
             early = part["excluded"].iloc[0] == BEFORE_2005
             said = "before 2005" if early else "after the day it was read"
@@ -179,6 +186,7 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
                     first_day=first.date(),
                     last_day=last.date(),
                     paste=row,
+                    lately=not right,
                 ),
                 part,
             )
