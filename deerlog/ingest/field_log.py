@@ -213,7 +213,9 @@ def read_field_log(place: Property) -> FieldLog:
             how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
         )
         stored = Stored(stored_files([]), (none,))
-    return field_log_of(stored, tagged_log(stored.files, place), place)
+    log = field_log_of(stored, tagged_log(stored.files, place), place)
+    log.problems.extend(untagged_problems(log.visits))  # which an ingest counts for each camera
+    return log
 
 
 def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog:
@@ -240,7 +242,6 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
             *with_harm(card_findings(stored, photos, place), touch),
             *tag_problems(tags, visits),
             *silence_problems(effort.found, sightings),
-            *untagged_problems(visits),
         ],
         touch=touch,
     )
