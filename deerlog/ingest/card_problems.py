@@ -8,8 +8,9 @@ from dataclasses import replace
 import pandas as pd
 
 from deerlog.errors import Problem, is_lately
+from deerlog.ingest.cards.walk import CARDS
 from deerlog.ingest.clocks.clock_problems import Finding, impossible_times, lesser_times
-from deerlog.ingest.copies import copy_findings
+from deerlog.ingest.copies import copy_findings, folder_findings
 from deerlog.ingest.store.stored_files import Stored
 from deerlog.ingest.tags.sightings import Touch
 from deerlog.property import Property
@@ -60,7 +61,8 @@ def card_findings(stored: Stored, photos: pd.DataFrame, place: Property) -> Iter
     yield from _unknown_cameras(counts, listed)
     yield from _outside_placements(true[true["placement"] < 0], listed)
     yield from impossible_times(photos, place.clock_readings)
-    yield from copy_findings(stored.others, photos, listed)
+    yield from copy_findings(stored.others, photos, listed, place.folder / CARDS)
+    yield from folder_findings(photos)
     yield from _overwritten(photos)
     yield from _doubtful_hours(true[true["time_fault"] != ""])
     yield from _foreign_offsets(true[true["foreign_offset"]])
