@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -177,14 +178,15 @@ def _same_as_listed(
 
 
 def copy_findings(
-    others: pd.DataFrame, photos: pd.DataFrame, listed: NameList
+    others: pd.DataFrame, photos: pd.DataFrame, listed: NameList, cards: Path
 ) -> Iterator[Finding]:
     """A problem for each folder of copies.
 
     Copies between two cameras must be mended, since only a person knows at which of them the
     pictures were taken. Others are only worth knowing: a folder of a name that is no camera's, and
     one within a camera's folder that holds nothing else. Card dumps of one camera that overlap are
-    as they should be.
+    as they should be. Nothing is said to be spare unless another file with the same picture, which
+    stays, is on the disk at this moment.
 
     Parameters
     ----------
@@ -194,14 +196,16 @@ def copy_findings(
         Of `deerlog.ingest.field_log.logged_photos`.
     listed
         The cameras of cameras.csv.
+    cards
+        Where the card folders lie.
     """
     copies = photos[photos["same_as"].notna() & ~photos["gone"].astype(bool)]
     if copies.empty:
         return
-    original = copies["same_as"].to_numpy(dtype="int64")
+    original = photos.iloc[copies["same_as"].to_numpy(dtype="int64")]
     copies = copies.assign(
-        original=photos["camera"].to_numpy()[original],
-        original_gone=photos["gone"].to_numpy(dtype=bool)[original],
+        original=original["camera"].to_numpy(),
+        original_gone=~_on_disk_now(original, cards),
     )
     # A list of pictures beside the pictures is no copy to clear away.
     copies = copies[(copies["camera"] != copies["original"]) | (copies["listed_in"] == "")]
@@ -218,13 +222,65 @@ def copy_findings(
     own = copies["camera"] == copies["original"]
     known = np.array([listed.find(camera) is not None for camera in copies["camera"]], dtype=bool)
     gone = copies["original_gone"]
-    two = copies[known & ~own]
+    two = copies[known & ~own & ~gone]
     for (camera, other, where), group in two.groupby(["camera", "original", "place"], sort=True):
         yield _two_cameras(str(camera), str(other), str(where), group), group
     for where, group in copies[(~known | (own & copies["whole"])) & ~gone].groupby("place"):
         yield _spare(str(where), group), None
-    for where, group in copies[~known & gone].groupby("place"):
+    for where, group in copies[~own & gone].groupby("place"):
         yield _only_ones_left(str(where), group), None
+
+
+def _on_disk_now(photos: pd.DataFrame, cards: Path) -> npt.NDArray[np.bool_]:
+    """Which photos are files that lie on the disk at this moment, as they were last met."""
+    last_met = (photos["listed_in"] == "") & (photos["replaced"] == 0) & ~photos["gone"]
+    there: dict[tuple[str, str], bool] = {}
+    for camera, path in set(zip(photos["folder"][last_met], photos["path"][last_met], strict=True)):
+        there[camera, path] = (cards / camera / path).is_file()
+    keys = zip(photos["folder"].tolist(), photos["path"].tolist(), strict=True)
+    return np.array([there.get(key, False) for key in keys], dtype=bool) & last_met.to_numpy()
+
+
+def folder_findings(photos: pd.DataFrame) -> Iterator[Finding]:
+    """Folders of one camera: one that was renamed, and two on the disk whose names are the same.
+
+    Parameters
+    ----------
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`.
+    """
+    file, gone = photos["listed_in"] == "", photos["gone"].astype(bool)
+    there = photos[file & ~gone]
+    moved = photos[file & gone & photos["same_as"].notna()]
+    now = photos.iloc[moved["same_as"].to_numpy(dtype="int64")]
+    moved = moved.assign(now=now["folder"].to_numpy(), at=now["camera"].to_numpy())
+    moved = moved[(moved["at"] == moved["camera"]) & ~moved["folder"].isin(there["folder"])]
+    for (was, name), group in moved.groupby(["folder", "now"]) if len(moved) else ():
+        problem = Problem(
+            kind="folder-renamed",
+            file=f"{CARDS}/{name}",
+            value=str(group["path"].iloc[0]),
+            why=f"{count(len(group), 'photo')} of {CARDS}/{was} {agree(len(group), 'lies', 'lie')} "
+            "here now: the folder was renamed. Tags and all else stay as they were, and each photo "
+            "counts once.",
+            how="Nothing to do; keep the folder, which holds the only files of them.",
+            must_mend=False,
+        )
+        yield problem, None
+    for camera, group in there.groupby("camera") if len(there) else ():
+        folders = sorted(group["folder"].unique())
+        if len(folders) > 1:
+            problem = Problem(
+                kind="two-folders-one-camera",
+                file=f"{CARDS}/{folders[0]}",
+                value=str(camera),
+                why=f"{listing(repr(folder) for folder in folders)} in {CARDS}/ differ only in "
+                f"capitals, spaces or the form of letters, so all are taken for {camera}.",
+                how="Move what is in one of them into a folder below the other; or, if they are of "
+                "two cameras, give one another name, here and in cameras.csv.",
+                camera=str(camera),
+            )
+            yield problem, group[group["folder"] != folders[0]]
 
 
 def _two_cameras(camera: str, other: str, where: str, group: pd.DataFrame) -> Problem:

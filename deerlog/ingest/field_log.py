@@ -66,7 +66,7 @@ def logged_photos(
     zone = place.settings.timezone
     photos = stored[stored["kind"].isin(("photo", "video", "log"))].reset_index(drop=True)
     folder = photos["camera"].to_numpy(dtype=object)
-    called = cameras_of(dict.fromkeys(folder), place)
+    called = cameras_of([*dict.fromkeys(folder)], place)
     camera = np.array([called[name] for name in folder], dtype=object)
     shown = np.asarray(photos["shown"], dtype="datetime64[us]")
     offset = photos["offset_minutes"].to_numpy()
@@ -116,15 +116,16 @@ def logged_photos(
 
 
 def cameras_of(folders: Iterable[str], place: Property) -> dict[str, str]:
-    """Camera of each card folder: the name in cameras.csv it equals, but for case and spaces."""
-    folders = list(folders)
-    names = set(place.placements["camera"])
-    folded = {fold_name(name): name for name in sorted(names) if name not in folders}
-    called = {}
-    for name in folders:
-        # Only one folder may stand for a camera: two would mix up their paths.
-        called[name] = name if name in names else folded.pop(fold_name(name), name)
-    return called
+    """Camera of each card folder: the name in cameras.csv it equals, but for case and spaces.
+
+    Folders that differ in no more than that are one camera, in cameras.csv or not: what lies in a
+    folder that was renamed is still its own. Where two lie on the disk, `card_findings` says so.
+    """
+    names = sorted(set(place.placements["camera"]))
+    folded: dict[str, str] = {}
+    for name in (*names, *sorted(folders)):
+        folded.setdefault(fold_name(name), name)
+    return {name: name if name in names else folded[fold_name(name)] for name in folders}
 
 
 def _has_tag_row(
@@ -213,7 +214,9 @@ def read_field_log(place: Property) -> FieldLog:
             how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
         )
         stored = Stored(stored_files([]), (none,))
-    return field_log_of(stored, tagged_log(stored.files, place), place)
+    log = field_log_of(stored, tagged_log(stored.files, place), place)
+    log.problems.extend(untagged_problems(log.visits))  # which an ingest counts for each camera
+    return log
 
 
 def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog:
@@ -239,8 +242,7 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
             *stored.csv_problems,
             *with_harm(card_findings(stored, photos, place), touch),
             *tag_problems(tags, visits),
-            *silence_problems(effort.found, sightings),
-            *untagged_problems(visits),
+            *silence_problems(effort, sightings),
         ],
         touch=touch,
     )

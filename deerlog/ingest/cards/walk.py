@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from deerlog.errors import Problem
-from deerlog.property.cell_values import counted
+from deerlog.property.wording import count
 
 CARDS = "cards"
 
@@ -64,6 +65,7 @@ def walk_cards(folder: Path) -> CardWalk:
             if entry.name.casefold() not in _LITTER_FOLDERS:
                 found.files[entry.name] = {}
                 _walk_camera(entry.name, entry.path, found)
+                found.problems.extend(_empty_cards(entry.name, entry.path, found))
         elif not _is_litter(entry.name):
             loose.append(entry.name)
     if loose:
@@ -72,7 +74,7 @@ def walk_cards(folder: Path) -> CardWalk:
             Problem(
                 kind="loose-files",
                 file=f"{CARDS}/{shown_path(loose[0])}",
-                why=f"{counted(len(loose), 'file lies', 'files lie')} in {CARDS}/ itself, so no "
+                why=f"{count(len(loose), 'file lies', 'files lie')} in {CARDS}/ itself, so no "
                 f"camera is known for {it}; {they} not read.",
                 how=f"Move {it} into a folder named after {its} camera, below {CARDS}/.",
                 harm=float(len(loose)),
@@ -128,6 +130,32 @@ def _walk_camera(camera: str, root: str, found: CardWalk) -> None:
         # Taken from the end, so that real folders come before links to them, in order of name.
         folders.sort(reverse=True)
         waiting.extend((where, path) for _, _, where, path in folders)
+
+
+def _empty_cards(camera: str, root: str, found: CardWalk) -> Iterator[Problem]:
+    """Folders of a camera without any file; the last one to be put there is news."""
+    files = [*found.files[camera], *(path for path, _ in found.unreadable.get(camera, ()))]
+    closed = {below.partition("/")[0] for folder, below in found.closed_folders if folder == camera}
+    if "" in closed:
+        return
+    with os.scandir(root) as entries:
+        folders = [e for e in entries if e.is_dir(follow_symlinks=False) and not _is_litter(e.name)]
+    dumps = {entry.name: entry.stat().st_mtime_ns for entry in folders}
+    full = {path.partition("/")[0] for path in files if "/" in path} | closed
+    empty = sorted(
+        name for name in dumps if name not in full and name.casefold() not in _LITTER_FOLDERS
+    )
+    for name in empty if dumps else [] if files else [""]:
+        yield Problem(
+            kind="card-empty",
+            file=f"{CARDS}/{shown_path(camera)}/{shown_path(name)}".rstrip("/"),
+            why="No photo came from here: there is no file in this folder.",
+            how="Look at the camera and its card. Copy the card again if there are photos on it; "
+            "if not, remove this folder.",
+            must_mend=False,
+            camera=shown_path(camera),
+            lately=not name or dumps[name] == max(dumps.values()),
+        )
 
 
 def _is_folder(entry: os.DirEntry[str]) -> bool:

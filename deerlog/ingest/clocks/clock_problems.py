@@ -6,12 +6,13 @@ And photos whose time cannot be true, or is only something near it, with the row
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
+from dataclasses import replace
+from itertools import chain, pairwise
 
 import numpy as np
 import pandas as pd
 
-from deerlog.errors import Problem
+from deerlog.errors import Problem, is_lately
 from deerlog.ingest.clocks.clock_order import SLACK, numbered_series, order_findings
 from deerlog.ingest.clocks.clock_words import (
     light_problem,
@@ -28,8 +29,8 @@ from deerlog.ingest.clocks.retime import BEFORE_2005
 from deerlog.ingest.clocks.travel import impossible_trips
 from deerlog.one_thread import one_thread
 from deerlog.property import Property
-from deerlog.property.cell_values import counted
 from deerlog.property.coordinates import Ground
+from deerlog.property.wording import count
 from deerlog.timekeeping.zones import localize
 
 Finding = tuple[Problem, pd.DataFrame | None]
@@ -51,11 +52,14 @@ def clock_findings(
     true = photos[photos["same_as"].isna() & (photos["excluded"] == "")]
     if true.empty:
         return
+    found = [_by_order(true, photos, place), _by_travel(true, sightings, place)]
     # By a sun of the wrong place every clock would look wrong.
     if not any(p.kind in ("zone-longitude", "property-far-away") for p in place.problems):
-        yield from _by_light(true, place)
-    yield from _by_order(true, photos, place)
-    yield from _by_travel(true, sightings, place)
+        found.insert(0, _by_light(true, place))
+    last = true["local"].max()
+    for problem, touched in chain(*found):
+        fresh = touched is not None and is_lately(touched["local"].max(), last)
+        yield replace(problem, lately=fresh), touched
 
 
 def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
@@ -157,8 +161,11 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
         `Property.clock_readings`.
     """
     counts = photos[photos["same_as"].isna()]
-    wrong = counts[counts["excluded"] != ""]
-    for camera in sorted(wrong["camera"].unique()):
+    wrong = counts["excluded"] != ""
+    true = counts[~wrong].groupby("camera")["local"].max()
+    for camera in sorted(counts.loc[wrong, "camera"].unique()):
+        # Where a camera has no true photo of the last days, its clock is wrong still.
+        right = camera in true and is_lately(true[camera], true.max())
         for part in _stretches(counts[counts["camera"] == camera]):
             early = part["excluded"].iloc[0] == BEFORE_2005
             said = "before 2005" if early else "after the day it was read"
@@ -171,7 +178,7 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
                     kind="impossible-time",
                     file="clock.csv",
                     value=str(camera),
-                    why=f"{counted(len(part), 'photo', 'photos')} of {camera} {shows} a time "
+                    why=f"{count(len(part), 'photo')} of {camera} {shows} a time "
                     f"{said} ({times}, first {part['path'].iloc[0]}); {they} kept, and left out of "
                     "every figure.",
                     how=how,
@@ -179,6 +186,7 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
                     first_day=first.date(),
                     last_day=last.date(),
                     paste=row,
+                    lately=not right,
                 ),
                 part,
             )
@@ -245,7 +253,7 @@ def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Findi
                     kind=kind,
                     file=f"cards/{camera}",
                     value=first,
-                    why=f"{counted(len(group), *words)} of {camera} (first {first}) "
+                    why=f"{count(len(group), *words)} of {camera} (first {first}) "
                     f"{'gives' if len(group) == 1 else 'give'} {time}",
                     how=f"Look at one that you know the time of. If it is wrong: {how}",
                     must_mend=False,

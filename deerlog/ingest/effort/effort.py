@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.errors import Problem
-from deerlog.ingest.effort.silence import NEIGHBOUR_DAYS, silent_stretches
+from deerlog.errors import Problem, is_lately
+from deerlog.ingest.effort.silence import NEIGHBOUR_DAYS, SHORTEST_DAYS, silent_stretches
 from deerlog.property import Property
-from deerlog.property.cell_values import counted, csv_line
+from deerlog.property.cell_values import csv_line
 from deerlog.property.placements import placement_ends
 from deerlog.property.table_rows import Record, frame_of
+from deerlog.property.wording import count
 from deerlog.timekeeping.zones import localize
 
 FILE = "outages.csv"
 Times = npt.NDArray[np.datetime64]
 Interval = tuple[np.datetime64, np.datetime64]
 
+_SHORTEST = np.timedelta64(round(24 * SHORTEST_DAYS), "h")
 _CAMERA = {"camera": "str", "site": "str"}
 _SPAN = {"start": "datetime64[us]", "end": "datetime64[us]"}
 
@@ -41,15 +43,18 @@ class Effort:
         ``camera, site, start, end, status``: ``silent`` (found here, counted as not watched),
         ``running`` (found here, overruled by outages.csv), ``down`` (outages.csv).
     found
-        ``camera, site, start, end`` of every silence found here that outages.csv says nothing of;
-        ``expected_visits`` of any kind that the camera's own rate would have given in it; and
-        ``log10_p`` of a silence so long while the camera ran.
+        ``camera, site, start, end`` of every silence found here that outages.csv says nothing of,
+        and ``expected_visits`` of any kind that the camera's own rate would have given in it.
+    quiet
+        The same of cameras that stand somewhere still and took nothing from their last photo to the
+        last of any camera, too long to be believed.
     """
 
     camera_days: pd.DataFrame
     stretches: pd.DataFrame
     silent: pd.DataFrame
     found: pd.DataFrame
+    quiet: pd.DataFrame
 
 
 def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
@@ -70,6 +75,12 @@ def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
     local = np.asarray(true["local"].dt.tz_localize(None), dtype="datetime64[us]")
     utc = np.asarray(true["time"].dt.tz_localize(None), dtype="datetime64[us]")
     camera = true["camera"].to_numpy(dtype=object)
+    # Someone was at a camera when its card was changed: at the first photo of each dump.
+    dump = np.array(
+        [path.rpartition("/")[0].partition("/")[0] for path in true["path"]], dtype=object
+    )
+    checks = true.groupby(["camera", dump])["time"].min().reset_index("camera")
+    last = local.max() if len(local) else np.datetime64("NaT", "us")
     readings = place.clock_readings
     placements = place.placements.assign(
         number=np.arange(len(place.placements)), until=placement_ends(place.placements)
@@ -78,17 +89,19 @@ def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
     ran: list[Record] = []
     silent: list[Record] = []
     found: list[Record] = []
+    quiet: list[Record] = []
     for name, placed in placements.sort_values("start", kind="stable").groupby("camera", sort=True):
         mine = camera == name
         read = np.asarray(readings.loc[readings["camera"] == name, "actual"], "datetime64[us]")
         proofs = np.concatenate([local[mine], read])
         outages = place.outages[place.outages["camera"] == name]
+        visited = checks.loc[checks["camera"] == name, "time"].dt.tz_localize(None).to_numpy()
         down, running = (_intervals(outages[outages["status"] == s]) for s in ("down", "running"))
         columns = (placed["number"], placed["site"], *_as_times(placed, "start", "until"))
         for number, site, start, end in zip(*columns, strict=True):
             of = {"camera": str(name), "site": str(site)}
             until = _ran_until(proofs, start, end)
-            stretches = _silences(utc[mine], start, until, place.settings.timezone)
+            stretches = _silences(utc[mine], visited, start, until, place.settings.timezone)
             watched = _without([(start, until)], [(s["start"], s["end"]) for s in stretches])
             watched = _union([*_without(watched, down), *_within(running, start, end)])
             days.append(_days(start, watched, until).assign(**of))
@@ -99,6 +112,10 @@ def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
                 silent.append(of | s | {"status": "running" if overruled else "silent"})
                 if not overruled and _without([gap], down):
                     found.append(of | s)
+            stands = last < end and not _within([*down, *running], until, last)
+            if stands and last - until > _SHORTEST:
+                since = _silences(utc[mine], visited, start, last, place.settings.timezone)
+                quiet.extend(of | s | {"start": until} for s in since if s["start"] >= until)
             outs = _within(down, start, end)
             silent.extend(of | {"start": a, "end": b, "status": "down"} for a, b in outs)
     day_columns = _CAMERA | {"day": "datetime64[us]", "camera_day": "float64"}
@@ -107,7 +124,10 @@ def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
         pd.concat(filled, ignore_index=True).astype(day_columns)[[*day_columns]],
         frame_of(ran, {"placement": "int64"} | _SPAN),
         frame_of(silent, _CAMERA | _SPAN | {"status": "str"}),
-        frame_of(found, _CAMERA | _SPAN | {"expected_visits": "float64", "log10_p": "float64"}),
+        *(
+            frame_of(rows, _CAMERA | _SPAN | {"expected_visits": "float64"})
+            for rows in (found, quiet)
+        ),
     )
 
 
@@ -123,7 +143,7 @@ def _ran_until(proofs: Times, start: np.datetime64, end: np.datetime64) -> np.da
 
 
 def _silences(
-    instants: Times, start: np.datetime64, until: np.datetime64, zone: str
+    instants: Times, visited: Times, start: np.datetime64, until: np.datetime64, zone: str
 ) -> list[Record]:
     """Silent stretches of a placement in naive local time, within it."""
     if until <= start:
@@ -132,13 +152,12 @@ def _silences(
     first, last = np.asarray(bounds.tz_localize(None), dtype="datetime64[us]")
     found = []
     # The last proof is itself an event, so the stretch asked about must hold it.
-    for s in silent_stretches(instants, first, last + np.timedelta64(1, "us")):
+    for s in silent_stretches(instants, first, last + np.timedelta64(1, "us"), checks=visited):
         utc = pd.DatetimeIndex([s.start, s.end]).tz_localize("UTC").tz_convert(zone)
         left, right = np.asarray(utc.tz_localize(None), dtype="datetime64[us]")
         left, right = max(left, start), min(right, until)
         if left < right:
-            known = {"expected_visits": s.expected_events, "log10_p": s.log10_p}
-            found.append({"start": left, "end": right} | known)
+            found.append({"start": left, "end": right, "expected_visits": s.expected_events})
     return found
 
 
@@ -191,47 +210,66 @@ def _without(intervals: Iterable[Interval], holes: Iterable[Interval]) -> list[I
     return left_over
 
 
-def silence_problems(found: pd.DataFrame, sightings: pd.DataFrame) -> list[Problem]:
-    """Each silent stretch, worth knowing.
+def silence_problems(effort: Effort, sightings: pd.DataFrame) -> list[Problem]:
+    """Each silent stretch, and each camera that has fallen silent, worth knowing.
 
     Parameters
     ----------
-    found
-        Of `Effort`.
     sightings
         Of `deerlog.ingest.tags.sightings.sighting_table`.
     """
     wall = sightings["local"].dt.tz_localize(None)
+    last = effort.camera_days["day"].max()
     # Whoever was seen at the site so soon before or after is touched: our choice, the time over
     # which the camera's rate is taken too.
     near = pd.Timedelta(days=round(NEIGHBOUR_DAYS))
     problems = []
-    for silence in found.to_dict("records"):
+    for silence in effort.found.to_dict("records"):
         camera, site, start, end = (silence[name] for name in ("camera", "site", "start", "end"))
         around = (wall >= start - near) & (wall < end + near) & (sightings["site"] == site)
-        first, last = start.date(), end.date()
-        days = counted(round((end - start) / pd.Timedelta(days=1)), "day", "days")
-        unlikely = -silence["log10_p"]
-        odds = "less than one in a million" if unlikely > 6 else f"about one in {10**unlikely:,.0f}"
+        first, until = start.date(), end.date()
+        days = count(round((end - start) / pd.Timedelta(days=1)), "day")
         missed = round(silence["expected_visits"])
-        row = csv_line(camera, str(first), str(last), "running")
+        row = csv_line(camera, str(first), str(until), "running")
         problems.append(
             Problem(
                 kind="silent-stretch",
                 file=FILE,
                 value=camera,
-                why=f"{camera} at {site} took no photo of any kind from {first} to {last} "
-                f"({days}); its own rate would have given about "
-                f"{counted(missed, 'visit', 'visits')}, and the chance of none while running is "
-                f"{odds}. These days count as not watched.",
+                why=f"{camera} at {site} took no photo of any kind from {first} to {until} "
+                f"({days}); its own rate would have given about {count(missed, 'visit')}, so it "
+                "is very unlikely that it was running. These days count as not watched.",
                 how=f"If it was down, nothing to do. If it ran, add to {FILE}: {row}",
                 must_mend=False,
                 harm=float(missed),
                 bucks=tuple(sorted(sightings.loc[around, "buck"].unique())),
                 camera=camera,
                 first_day=first,
-                last_day=last,
+                last_day=until,
                 paste=row,
+                lately=is_lately(end, last),
             )
         )
-    return problems
+    return [*problems, *_quiet_cameras(effort.quiet)]
+
+
+def _quiet_cameras(quiet: pd.DataFrame) -> Iterator[Problem]:
+    """Cameras that were running and have brought nothing since."""
+    for camera, site, start, end, expected in quiet.itertuples(index=False):
+        missed = count(round(expected), "visit")
+        yield Problem(
+            kind="camera-quiet",
+            file=f"cards/{camera}",
+            value=camera,
+            why=f"{camera} at {site} has brought no photo since {start.date()}; other cameras ran "
+            f"until {end.date()}, and by then its own rate would have given about {missed}, so "
+            "it is very unlikely that it is running. Its days end with its last photo.",
+            how="If its card was read after that day, look at its batteries, its card and where it "
+            "points. If its card is still in it, nothing to do; if it was taken down, write the "
+            "day into its end in cameras.csv.",
+            must_mend=False,
+            harm=float(round(expected)),
+            camera=camera,
+            first_day=start.date(),
+            lately=True,
+        )

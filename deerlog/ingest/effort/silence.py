@@ -39,10 +39,6 @@ next would come. Our choice, twice the usual gap between visits."""
 NIGHT_DAYS = 0.5
 """Taken off each gap: deer that move by night leave half of each day empty. Our choice."""
 
-WITHIN_DAYS = 2.0
-WITHIN_SHARE = 0.975
-"""An end should be right within so many days so often, where a camera's rate allows it at all. Our
-choice: an outage has two ends, so that both are right for 95 % of outages."""
 _DAY = np.timedelta64(1, "D")
 CLUMP_SCALES = (1, 3, 5)
 """Block lengths in days at which clumping is measured; the worst counts. Our choice: a group of
@@ -60,9 +56,9 @@ class SilentStretch:
     Attributes
     ----------
     start, end
-        Likely bounds of the outage, half-open, UTC (naive ``datetime64[us]``). Where the gap is
-        bounded by an event, the bound lies a waiting time inside the gap (see `_wait`): a camera
-        runs on for about that long after its last photo.
+        Likely bounds of the outage, half-open, UTC (naive ``datetime64[us]``): a camera runs on for
+        about its usual waiting time after its last photo, and as long before its next one, unless
+        someone was there to start it again: that photo is then the evidence of it.
     last_event, first_event
         The events around the gap; NaT at the start or the end of the placement.
     expected_events
@@ -105,6 +101,7 @@ def silent_stretches(
     start: np.datetime64,
     end: np.datetime64,
     *,
+    checks: npt.NDArray[np.datetime64] | None = None,
     believable: float = BELIEVABLE,
 ) -> list[SilentStretch]:
     """The gaps of one placement that its own local rate makes unbelievable, in order of time.
@@ -122,6 +119,8 @@ def silent_stretches(
         (naive ``datetime64``), any order; those outside ``[start, end)`` and NaT are not used.
     start, end
         The time for which the camera is supposed to have run, half-open, same clock.
+    checks
+        Instants at which someone was at the camera (the first photo of each card), same clock.
     believable
         Probability below which a gap is a silence.
 
@@ -158,7 +157,9 @@ def silent_stretches(
         silent = found
         if done:
             break
-    return [_stretch(candidates[i], silent[i], first) for i in sorted(silent)]
+    at = np.asarray([] if checks is None else checks, dtype="datetime64[us]")
+    visited = (at - first) / _DAY
+    return [_stretch(candidates[i], silent[i], first, visited) for i in sorted(silent)]
 
 
 def _separate(every: Floats) -> Floats:
@@ -243,9 +244,12 @@ def _window(
     return n, running
 
 
-def _stretch(gap: _Gap, judged: _Judged, first: np.datetime64) -> SilentStretch:
+def _stretch(gap: _Gap, judged: _Judged, first: np.datetime64, visited: Floats) -> SilentStretch:
+    """The outage in a gap: its ends as camera-days are right on average."""
+    # How long it is from a photo to the failure is exponential, and averages one waiting time.
     # Never more than a quarter of the gap, which must stay mostly inside its own bounds.
-    wait = min(_wait(judged.rate), (gap.right - gap.left) / 4.0)
+    wait = min(1.0 / judged.rate, (gap.right - gap.left) / 4.0)
+    restarted = bool(((visited > gap.left) & (visited <= gap.right)).any())
 
     def at(day: float) -> np.datetime64:
         instant: np.datetime64 = first + np.timedelta64(round(day * 86_400e6), "us")
@@ -254,24 +258,12 @@ def _stretch(gap: _Gap, judged: _Judged, first: np.datetime64) -> SilentStretch:
     nat = np.datetime64("NaT", "us")
     return SilentStretch(
         start=at(gap.left + (wait if gap.bounded[0] else 0.0)),
-        end=at(gap.right - (wait if gap.bounded[1] else 0.0)),
+        end=at(gap.right - (wait if gap.bounded[1] and not restarted else 0.0)),
         last_event=at(gap.left) if gap.bounded[0] else nat,
         first_event=at(gap.right) if gap.bounded[1] else nat,
         expected_events=judged.expected_events,
         log10_p=judged.log_p / math.log(10.0),
     )
-
-
-def _wait(rate: float) -> float:
-    """Days from the last photo to the failure, as they are best taken for.
-
-    They are exponential, and average 1 / rate: taken for that, camera-days are right on average,
-    and a busy camera's ends are within `WITHIN_DAYS` anyway. At about a visit a day (0.5 to 1.4)
-    the bound is put somewhat farther in, so that few failures lie more than `WITHIN_DAYS` beyond
-    it; where even that cannot be had, the average stands.
-    """
-    long = -math.log(1.0 - WITHIN_SHARE) / rate
-    return max(1.0 / rate, min(WITHIN_DAYS, long - WITHIN_DAYS))
 
 
 def log_p_empty(n: int, running: float, length: float, clump: float) -> float:
