@@ -68,7 +68,7 @@ _KINDS = (
     _DateKind(
         middle="rut_departure_day",
         pattern=RUT,
-        not_yet=(ELSEWHERE, EXCURSION, HERE),
+        not_yet=(ELSEWHERE, EXCURSION, HERE, OFF),
         from_peak=True,
     ),
     _DateKind(

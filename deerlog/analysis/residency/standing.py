@@ -71,9 +71,9 @@ def label_of(
         return "visiting"
     if 100 * p_gone >= LABEL_AT_LEAST:
         return "gone"
-    if p_gone > 0.5 or not told:
+    if not told:
         return "undecided"
-    if resident >= LABEL_AT_LEAST:
+    if resident >= LABEL_AT_LEAST and p_gone <= 0.5:
         return "resident"
     # A visitor who is not due yet may as well be gone: if he is not, he visits.
     known = float(100 * chance[RESIDENT | VISITING].sum())
