@@ -38,9 +38,9 @@ from deerlog.report.words.plan_words import (
     group_why,
     no_sit_words,
     outlook_words,
-    part_of_day,
     stay_outs,
 )
+from deerlog.report.words.words import half
 from deerlog.study import Study
 from deerlog.study.plan import ComingPlan, coming_plan
 from deerlog.study.plan_inputs import WEATHER_OPTION
@@ -81,10 +81,10 @@ STANDS_ON_NO_FORECAST = (
 
 
 def _advice(group: SitGroup) -> SitAdvice:
-    half = part_of_day(group.best.half)
+    which = half(group.best.half)
     days = group_days(group)
     return SitAdvice(
-        when=f"{days}, {half}" if group.first == group.last else f"Any {half}, {days}",
+        when=f"{days}, {which}" if group.first == group.last else f"Any {which}, {days}",
         stand=group.best.place,
         why=group_why(group),
         bucks=group_bucks(group),
