@@ -53,7 +53,7 @@ from deerlog.analysis.presence.sightings import (
 from deerlog.analysis.presence.tagger import WrongNames, log_by_wrong_share, wrong_names
 from deerlog.timekeeping.seasons import SeasonCalendar
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 

@@ -17,7 +17,7 @@ from deerlog.analysis.presence.forward_backward import sighting_emission
 from deerlog.analysis.presence.judgement import HIGHEST_RATE, Judgement
 from deerlog.analysis.presence.patterns import AROUND, OFF
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 
@@ -105,9 +105,7 @@ def sighting_states(
     In single precision, as all that is as long as days, bucks, rates and states together.
     """
     both = np.concatenate([rates, judgement.off_rate * rates]).astype(np.float32)
-    chance = sighting_emission(
-        seen, share.astype(np.float32), both, wrong_tags.astype(np.float32)
-    )
+    chance = sighting_emission(seen, share.astype(np.float32), both, wrong_tags.astype(np.float32))
     out = np.empty((*seen.shape, 1, len(rates), len(AROUND)), dtype=np.float32)
     out[:] = chance[:, :, None, : len(rates), :1]
     out[..., AROUND] = chance[:, :, None, : len(rates), 1:]

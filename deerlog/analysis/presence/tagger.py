@@ -17,7 +17,7 @@ from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import PatternChains, way_prior, ways_of_effort
 from deerlog.analysis.presence.sightings import RatePrior, sighting_states
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
 SHARES = np.array([0.005, 0.015, 0.04, 0.09, 0.2])
 """Shares of wrong names that are held against the record."""

@@ -29,7 +29,7 @@ from deerlog.analysis.presence.patterns import (
 from deerlog.analysis.presence.presence import Presence
 from deerlog.analysis.presence.sightings import sighting_states
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 LABEL_AT_LEAST = 80.0
@@ -290,9 +290,7 @@ def settling(
         plan.append(np.full(len(times), i))
     record = np.concatenate(records)
     who = np.full(len(record), b)
-    (chance,), (gone,) = patterns_after(
-        standing, who, record.T, np.concatenate(share), [days - 1]
-    )
+    (chance,), (gone,) = patterns_after(standing, who, record.T, np.concatenate(share), [days - 1])
     more = record.sum(axis=1)
     decided = np.array(
         [

@@ -22,7 +22,6 @@ from deerlog.report.page.buck_data import (
     DaylightRow,
     DaySpan,
     OtherBuck,
-    Pattern,
     PhaseEvidence,
     Share,
     StripSeason,
@@ -179,11 +178,13 @@ def _facts(study: Study, row: dict[Any, Any]) -> BuckFacts:
         season=season,
         label=row["label"],
         score=float(row["score"]),
-        pattern=row["pattern"] or _likeliest(row),
+        pattern=row["pattern"],
         p_year_round=float(row["p_year_round"]),
         p_fall=float(row["p_fall"]),
         p_summer=float(row["p_summer"]),
         p_rut=float(row["p_rut"]),
+        p_passing=float(row["p_passing"]),
+        p_gone=float(row["p_gone"]),
         weeks_seen=int(row["weeks_seen"]),
         weeks_watched=int(row["weeks_watched"]),
         days_seen=int(row["days_seen"]),
@@ -196,17 +197,6 @@ def _facts(study: Study, row: dict[Any, Any]) -> BuckFacts:
         baited_visits=int(visits.loc[~unsure, "bait"].astype(bool).sum()),
         unsure_visits=int(unsure.sum()),
     )
-
-
-def _likeliest(row: dict[Any, Any]) -> Pattern:
-    """The likeliest pattern, for a season in which he was not seen and the table leaves it out."""
-    chances: dict[Pattern, float] = {
-        "year-round": row["p_year_round"],
-        "fall": row["p_fall"],
-        "summer": row["p_summer"],
-        "rut": row["p_rut"],
-    }
-    return max(chances, key=lambda pattern: chances[pattern])
 
 
 def _share(row: dict[Any, Any], share: str, low: str, high: str) -> Share:

@@ -128,8 +128,8 @@ class CameraSection:
     silent: tuple[SilentStretch, ...] = ()
 
 
-Label = Literal["resident", "visiting", "undecided"]
-Pattern = Literal["year-round", "fall", "summer", "rut"]
+Label = Literal["resident", "visiting", "undecided", "gone"]
+Pattern = Literal["year-round", "fall", "summer", "rut", "passing", ""]
 WeekState = Literal["seen", "not seen", "not watched"]
 Half = Literal["AM", "PM"]
 
@@ -278,7 +278,8 @@ class DayHourSeason:
 class BuckFacts:
     """The plain facts a person checks a score with, for one season or for all (``season`` None).
 
-    A line of ``residency.csv`` and little more. ``p_*`` are the probabilities of the patterns.
+    A line of ``residency.csv`` and little more. ``p_*`` are the probabilities of the patterns, and
+    that he is dead or gone for good.
     ``baited_visits`` is how many of ``visits`` came at baited sites; None where not known.
     """
 
@@ -290,6 +291,8 @@ class BuckFacts:
     p_fall: float
     p_summer: float
     p_rut: float
+    p_passing: float
+    p_gone: float
     weeks_seen: int
     weeks_watched: int
     days_seen: int

@@ -195,6 +195,7 @@ _PATTERN_WORDS = {
     "fall": "here from fall through the hunting season",
     "summer": "here in summer, gone before the hunting season",
     "rut": "here for some days around the rut",
+    "passing": "here once, for some weeks",
 }
 
 _ANSWERS: dict[tuple[Label, str], str] = {
@@ -202,6 +203,7 @@ _ANSWERS: dict[tuple[Label, str], str] = {
     ("resident", "fall"): "He lives here through the hunting season; in summer he is elsewhere.",
     ("visiting", "rut"): "He passes through around the rut and does not live here.",
     ("visiting", "summer"): "He spends the summer here and leaves before the hunting season.",
+    ("visiting", "passing"): "He was here for some weeks, passing on, and does not live here.",
 }
 
 
@@ -217,9 +219,11 @@ def pattern_words(pattern: str) -> str:
 
 def answer(facts: BuckFacts) -> str:
     """The one plain sentence beside the score."""
+    if facts.label == "gone":
+        return "He was here, and is most likely dead or gone for good."
     if facts.label == "undecided":
-        if 1 - facts.p_year_round - facts.p_fall - facts.p_summer - facts.p_rut > 0.5:
-            return "He was here, and is most likely gone for good."
+        if facts.p_gone > 0.5:
+            return "He was here; more likely than not he is dead or gone for good."
         if facts.days_seen == 1:
             return "Not enough to tell: he was tagged on one day only."
         return (
