@@ -19,8 +19,8 @@ from deerlog.analysis.season.stays import CALENDAR_COLUMNS
 TABLE_COLUMNS: Mapping[str, tuple[str, ...]] = {
     "residency.csv": (
         "buck", "target", "season", "score", "label", "pattern", "p_year_round", "p_fall",
-        "p_summer", "p_rut", "weeks_seen", "weeks_watched", "days_seen", "visits",
-        "shooting_light_visits", "daylight_share", "daylight_low", "daylight_high",
+        "p_summer", "p_rut", "p_passing", "p_gone", "weeks_seen", "weeks_watched", "days_seen",
+        "visits", "shooting_light_visits", "daylight_share", "daylight_low", "daylight_high",
         "longest_absence_days", "first_seen", "last_seen",
     ),
     "weekly.csv": (

@@ -256,14 +256,17 @@ def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[
             )
         wanted: tuple[str, ...] = (name,)
     else:
-        wanted = study.targets or study.wanted
+        wanted = study.targets or tuple(known)
         if not study.targets:
             none = "Targets: no buck is marked as one, so all bucks are taken"
             aside.append(NotConsidered(none, "bucks.csv"))
+    gone = study.gone if buck is None else ()
     for name in wanted:
         if name not in known:
             aside.append(NotConsidered(f"{name}: no sure tag of him yet", "tags/"))
-    return tuple(name for name in wanted if name in known)
+        elif name in gone:
+            aside.append(NotConsidered(f"{name}: most likely dead or gone for good", "tags/"))
+    return tuple(name for name in wanted if name in known and name not in gone)
 
 
 def _half_days(

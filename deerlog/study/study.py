@@ -325,9 +325,16 @@ class Study:
 
     @cached_property
     def wanted(self) -> tuple[str, ...]:
-        """Bucks a hunt is about: targets with a sure tag; all with one where none is a target."""
-        known = list(self.residency.prior_log_odds)
+        """Bucks a hunt is about: targets with a sure tag; all with one where none is a target; none
+        of the `gone`."""
+        known = [b for b in self.residency.prior_log_odds if b not in self.gone]
         return tuple(b for b in self.targets if b in known) if self.targets else tuple(known)
+
+    @cached_property
+    def gone(self) -> tuple[str, ...]:
+        """Bucks that are most likely dead or gone for good: no hunt is about them."""
+        table = self.residency.table
+        return tuple(table.loc[(table["season"] == "all") & (table["label"] == "gone"), "buck"])
 
     @cached_property
     def running_sites(self) -> tuple[str, ...]:

@@ -106,8 +106,8 @@ class Judgement:
     prior_year_round: float = 0.30
     prior_fall: float = 0.18
     prior_summer: float = 0.14
-    prior_rut: float = 0.33
-    prior_passing: float = 0.05
+    prior_rut: float = 0.28
+    prior_passing: float = 0.10
     """A buck named by the user, before anything is known (our choice, near even between living
     here and not)."""
     rate_median: float = 0.25

@@ -31,7 +31,7 @@ from deerlog.analysis.presence.patterns import (
     first_of_june,
 )
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
 LEAST_WEIGHT = 0.2
 """A season counts only where the pattern, and the date itself, are at least this likely (our
@@ -68,7 +68,7 @@ _KINDS = (
     _DateKind(
         middle="rut_departure_day",
         pattern=RUT,
-        not_yet=(ELSEWHERE, EXCURSION, HERE),
+        not_yet=(ELSEWHERE, EXCURSION, HERE, OFF),
         from_peak=True,
     ),
     _DateKind(

@@ -23,7 +23,7 @@ from scipy.special import log_ndtr
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.timekeeping.seasons import SeasonCalendar
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
 STATES = ("elsewhere", "here", "off", "away", "excursion", "gone")
 ELSEWHERE, HERE, OFF, AWAY, EXCURSION, GONE = range(6)
@@ -38,6 +38,9 @@ YEAR_ROUND, FALL, SUMMER, RUT, PASSING, ABSENT, LOST = range(7)
 TOLD = PATTERNS[:ABSENT]
 RESIDENT = np.isin(np.arange(7), (YEAR_ROUND, FALL))
 VISITING = np.isin(np.arange(7), (SUMMER, RUT, PASSING))
+
+Moves = list[tuple[int, int, Floats | float]]
+"""From a state to a state, with the chance by day."""
 
 PATTERN_OF_WAY = np.append(np.arange(len(PATTERNS)), YEAR_ROUND)
 """A season is run once a pattern and once more, last, for a year-round buck whose fall ground lies
@@ -115,32 +118,39 @@ def pattern_chains(
     early_loss = np.where(day < pre_rut, 1 / np.maximum(pre_rut - day, 1), 0.0)
     go, back = his("absence_start"), 1 / his("absence_days")
 
-    absences = [
-        (HERE, AWAY, go), (OFF, AWAY, go), (AWAY, HERE, back),
-        (HERE, OFF, j.off_start), (OFF, HERE, 1 / j.off_days),
-    ]  # fmt: skip
-    looks_in = [(ELSEWHERE, EXCURSION, j.excursion), (EXCURSION, ELSEWHERE, 1 / j.excursion_days)]
+    share_off = j.off_start / (j.off_start + 1 / j.off_days)
+    off: Moves = [(HERE, OFF, j.off_start), (OFF, HERE, 1 / j.off_days)]
+    absences: Moves = [*off, (HERE, AWAY, go), (OFF, AWAY, go), (AWAY, HERE, back)]
+    looks_in: Moves = [
+        (ELSEWHERE, EXCURSION, j.excursion),
+        (EXCURSION, ELSEWHERE, 1 / j.excursion_days),
+    ]
 
-    def leaves(to: int, chance: Floats, *states: int) -> list[tuple[int, int, Floats]]:
+    def comes(chance: Floats) -> Moves:
+        return [
+            (ELSEWHERE, HERE, chance * (1 - share_off)),
+            (ELSEWHERE, OFF, chance * share_off),
+        ]
+
+    def leaves(to: int, chance: Floats | float, *states: int) -> Moves:
         return [(state, to, chance) for state in (HERE, OFF, *states)]
 
-    year_round = [*absences, *leaves(GONE, loss)]
-    moves: list[list[tuple[int, int, Floats | float]]] = [
+    year_round: Moves = [*absences, *leaves(GONE, loss)]
+    moves: list[Moves] = [
         year_round,
-        [*absences, *looks_in, (ELSEWHERE, HERE, arrive_fall), *leaves(GONE, loss),
+        [*absences, *looks_in, *comes(arrive_fall), *leaves(GONE, loss),
          *leaves(ELSEWHERE, np.where(day >= summer + 200, dated("fall_departure", summer), 0.0))],
         [*absences, *looks_in, *leaves(ELSEWHERE, leave_summer),
-         *leaves(GONE, np.full_like(loss, j.loss)),
+         *leaves(GONE, j.loss),
          (ELSEWHERE, HERE, np.where(day >= summer + 240, return_summer, 0.0))],
-        [*looks_in, (ELSEWHERE, HERE, arrive_rut), (HERE, AWAY, visits_end),
+        [*off, *looks_in, *comes(arrive_rut), *leaves(AWAY, visits_end),
          (AWAY, HERE, rut_time + j.excursion / 4)],
-        [*looks_in, (ELSEWHERE, HERE, dated("passing_arrival", summer)),
-         (HERE, GONE, 1 / j.passing_stay_days)],
+        [*off, *looks_in, *comes(dated("passing_arrival", summer)),
+         *leaves(GONE, 1 / j.passing_stay_days)],
         [],
         [*absences, *leaves(GONE, early_loss, AWAY)],
         year_round,
     ]  # fmt: skip
-    share_off = j.off_start / (j.off_start + 1 / j.off_days)
     here = {HERE: 0.85 * (1 - share_off), OFF: 0.85 * share_off, AWAY: 0.15}
     starts = [
         here, {ELSEWHERE: 0.97, HERE: 0.03}, here, {ELSEWHERE: 1.0}, {ELSEWHERE: 1.0},
@@ -164,6 +174,20 @@ def pattern_chains(
     on_fall_ground = (elsewhere >= 0) & (elsewhere < elsewhere_days)
     quiet = np.where(on_fall_ground, j.quiet_rate, 1.0)
     return PatternChains(start=start, transition=transition, quiet=quiet)
+
+
+def ways_of_effort(share: Floats, chains: PatternChains) -> list[tuple[slice, Floats]]:
+    """The ways that share a record, with what its days' watch (shape (T, B)) is to them."""
+    quiet = share * chains.quiet[: len(share), None]
+    return [(slice(0, QUIET), share), (slice(QUIET, None), quiet)]
+
+
+def way_prior(judgement: Judgement) -> Floats:
+    """Chance of each way in a buck's first season, shape (W,)."""
+    prior = pattern_prior(judgement)[PATTERN_OF_WAY]
+    prior[YEAR_ROUND] *= 1 - judgement.quiet_share
+    prior[QUIET] *= judgement.quiet_share
+    return np.asarray(prior)
 
 
 def prior_states(chains: PatternChains) -> Floats:

@@ -33,6 +33,7 @@ from deerlog.analysis.presence.patterns import (
     pattern_prior,
     prior_states,
     season_transition,
+    ways_of_effort,
 )
 from deerlog.analysis.presence.seasons_combined import (
     Combined,
@@ -52,7 +53,7 @@ from deerlog.analysis.presence.sightings import (
 from deerlog.analysis.presence.tagger import WrongNames, log_by_wrong_share, wrong_names
 from deerlog.timekeeping.seasons import SeasonCalendar
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 
@@ -286,10 +287,9 @@ def _advance(
     chains = replace(chains, transition=chains.transition[: n_days - 1])
     if past.runs:
         _start_where_he_was(chains, bucks, past.runs[season - 1], judgement.carried_over)
-    kept = chains.quiet[:n_days, None]
     parts = [
         (ways, sighting_states(seen, effort, wrong, prior.rates, judgement))
-        for ways, effort in ((slice(0, QUIET), share), (slice(QUIET, None), share * kept))
+        for ways, effort in ways_of_effort(share, chains)
     ]
     passed = [
         forward(chains.start[:, ways], chains.transition[:, :, ways], emission)

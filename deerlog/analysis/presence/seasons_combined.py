@@ -11,7 +11,7 @@ from scipy.special import logsumexp
 
 from deerlog.analysis.presence.patterns import RESIDENT
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -17,7 +17,7 @@ from deerlog.analysis.presence.forward_backward import sighting_emission
 from deerlog.analysis.presence.judgement import HIGHEST_RATE, Judgement
 from deerlog.analysis.presence.patterns import AROUND, OFF
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 

@@ -14,10 +14,10 @@ from scipy.special import logsumexp
 
 from deerlog.analysis.presence.forward_backward import log_evidence
 from deerlog.analysis.presence.judgement import Judgement
-from deerlog.analysis.presence.patterns import QUIET, PatternChains, pattern_prior
+from deerlog.analysis.presence.patterns import PatternChains, way_prior, ways_of_effort
 from deerlog.analysis.presence.sightings import RatePrior, sighting_states
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
 SHARES = np.array([0.005, 0.015, 0.04, 0.09, 0.2])
 """Shares of wrong names that are held against the record."""
@@ -56,17 +56,25 @@ def log_by_wrong_share(
     n_days, n_bucks = seen.shape
     rates, weights = prior.rates[::3], prior.weights[::3]
     wrong = SHARES[:, None] * named[:, :, None] + strangers[:, None, :]
-    emission = sighting_states(
-        np.repeat(seen[:, None], len(SHARES), axis=1).reshape(n_days, -1),
-        np.repeat(share[:, None], len(SHARES), axis=1).reshape(n_days, -1),
-        wrong.reshape(n_days, -1),
-        rates,
-        judgement,
+    series = (n_days, len(SHARES) * n_bucks)
+    log = np.concatenate(
+        [
+            log_evidence(
+                chains.start[0, ways],
+                chains.transition[:, 0, ways],
+                sighting_states(
+                    np.repeat(seen[:, None], len(SHARES), axis=1).reshape(series),
+                    np.repeat(effort[:, None], len(SHARES), axis=1).reshape(series),
+                    wrong.reshape(series),
+                    rates,
+                    judgement,
+                ).reshape(n_days, 1, -1, chains.start.shape[-1]),
+            )
+            for ways, effort in ways_of_effort(share, chains)
+        ]
     )
-    emission = emission.reshape(n_days, 1, -1, emission.shape[-1])
-    log = log_evidence(chains.start[0, :QUIET], chains.transition[:, 0, :QUIET], emission)
-    log = log.reshape(QUIET, len(SHARES), n_bucks, len(rates))
-    chance = pattern_prior(judgement)[:, None, None, None] * weights / weights.sum()
+    log = log.reshape(-1, len(SHARES), n_bucks, len(rates))
+    chance = way_prior(judgement)[:, None, None, None] * weights / weights.sum()
     return np.asarray(logsumexp(log, b=chance, axis=(0, 3)).sum(axis=1))
 
 

@@ -123,8 +123,8 @@ class Reason:
 
     Attributes
     ----------
-    label, pattern
-        As in the residency table; ``pattern`` is empty where he was not seen.
+    label, pattern, score
+        As in the residency table.
     season
         The season told of, or None where it is all of them together.
     stretches
@@ -142,6 +142,7 @@ class Reason:
     buck: str
     label: str
     pattern: str
+    score: float
     season: int | None
     stretches: tuple[Stretch, ...]
     days_seen: int
@@ -226,6 +227,7 @@ def _reason(row: dict[Any, Any], weeks: pd.DataFrame) -> Reason:
         buck=str(row["buck"]),
         label=str(row["label"]),
         pattern=str(row["pattern"]),
+        score=float(row["score"]),
         season=latest if alone else None,
         stretches=tuple(
             _stretch(name, told[told["stretch"] == name], came)
@@ -293,7 +295,7 @@ def what_if(
                                 float(gone[w, record]),
                                 a_week * (w + 1),
                                 7 * (w + 1),
-                            )  # fmt: skip
+                            )
                         )
                         != label
                     ),

@@ -28,7 +28,7 @@ from deerlog.analysis.residency.standing import Standing, label_of, standing_of,
 from deerlog.analysis.weeks import NOT_WATCHED, SEEN, season_weeks, week_ends, week_table
 from deerlog.timekeeping.seasons import SeasonCalendar
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
 ALL = "all"
 
@@ -236,6 +236,7 @@ def _residency_table(
     """`RESIDENCY_COLUMNS`."""
     weeks = weekly.assign(seen=weekly["state"].eq(SEEN), watched=weekly["state"].ne(NOT_WATCHED))
     by_season = weeks.groupby(["buck", "season"])[["seen", "watched"]].sum()
+    by_buck = by_season.groupby("buck").sum()
     rows = []
     for b, buck in enumerate(found.bucks):
         own = [s for s in found.seasons if s >= found.debut[buck]]
@@ -255,8 +256,8 @@ def _residency_table(
             | {
                 "season": ALL,
                 "longest_absence_days": max((a for a in absences if a is not None), default=None),
-                "weeks_seen": by_season.loc[buck, "seen"].sum(),
-                "weeks_watched": by_season.loc[buck, "watched"].sum(),
+                "weeks_seen": by_buck.at[buck, "seen"],
+                "weeks_watched": by_buck.at[buck, "watched"],
             }
         )
     table = pd.DataFrame(rows)

@@ -29,7 +29,7 @@ from deerlog.analysis.presence.patterns import (
 from deerlog.analysis.presence.presence import Presence
 from deerlog.analysis.presence.sightings import sighting_states
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 LABEL_AT_LEAST = 80.0
@@ -71,9 +71,9 @@ def label_of(
         return "visiting"
     if 100 * p_gone >= LABEL_AT_LEAST:
         return "gone"
-    if p_gone > 0.5 or not told:
+    if not told:
         return "undecided"
-    if resident >= LABEL_AT_LEAST:
+    if resident >= LABEL_AT_LEAST and p_gone <= 0.5:
         return "resident"
     # A visitor who is not due yet may as well be gone: if he is not, he visits.
     known = float(100 * chance[RESIDENT | VISITING].sum())
