@@ -15,7 +15,8 @@ from deerlog.report.plan_files import plan_rows
 from deerlog.report.tables import TABLE_COLUMNS
 from deerlog.study import Study
 from deerlog.study.plan import coming_plan
-from deerlog.study.replay import RECENT_WEEKS, replay
+from deerlog.study.replay import replay
+from deerlog.study.study import RECENT_WEEKS
 
 
 def residency_table(study: Study) -> pd.DataFrame:
