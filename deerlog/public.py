@@ -29,8 +29,9 @@ from deerlog.property import open_property
 from deerlog.report.plan_files import plan_rows
 from deerlog.report.tables import TABLE_COLUMNS
 from deerlog.study.plan import WEEK_DAYS, coming_plan
-from deerlog.study.replay import RECENT_WEEKS, replay
+from deerlog.study.replay import replay
 from deerlog.study.sample import LAST_CARD, unpack_sample
+from deerlog.study.study import RECENT_WEEKS
 
 _DTYPES = {
     name: dtype

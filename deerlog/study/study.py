@@ -14,6 +14,8 @@ from pathlib import Path
 
 import pandas as pd
 
+from deerlog.analysis.backtest.backtest import Backtest, backtest
+from deerlog.analysis.backtest.correction import Correction
 from deerlog.analysis.effort_grid import watched_effort
 from deerlog.analysis.forecast.chances import Forecast, Learned, expected_visits, forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
@@ -46,6 +48,13 @@ from deerlog.property import Property, open_property
 from deerlog.property.coordinates import Ground
 from deerlog.timekeeping.seasons import SeasonCalendar
 from deerlog.timekeeping.sun import sun_times
+
+RECENT_WEEKS = 13
+"""Weeks that are replayed for a report or a plan, at most: a quarter of a year (our choice)."""
+RECENT_WORK = 3000
+"""Weeks times bucks times sites that are replayed, so that the page stays quick (our choice: some
+three seconds of work). A large property replays fewer weeks, two at least."""
+LEAST_WEEKS = 2
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -282,10 +291,52 @@ class Study:
             self.forecast_judgement,
         )
 
+    def replayed(
+        self, first: pd.Timestamp, progress: Callable[[int, int], None] | None = None
+    ) -> tuple[Backtest, list[Forecast]]:
+        """Weeks from a day on, each knowing only what had happened by the week before: scored for
+        the wanted bucks, and the forecast of each; ``progress`` is told weeks done and in all."""
+        made: list[Forecast] = []
+        scored = backtest(
+            self.visits,
+            self.watched,
+            self.calendar,
+            self.sites,
+            first=first,
+            last=self.last_day,
+            bucks=self.wanted,
+            judgement=self.judgement,
+            forecast_judgement=self.forecast_judgement,
+            week_starts=self.place.settings.week_starts,
+            ran=self.effort,
+            past=self.past_seasons,
+            progress=progress,
+            each_week=made.append,
+        )
+        return scored, made
+
+    @cached_property
+    def recent_first(self) -> pd.Timestamp:
+        """First day of the last weeks that are replayed to correct the chances."""
+        size = max(len(self.sighting_grid.bucks) * len(self.sighting_grid.sites), 1)
+        weeks = min(RECENT_WEEKS, max(LEAST_WEEKS, RECENT_WORK // size))
+        return self.last_day - pd.Timedelta(weeks=weeks, days=-1)
+
+    @cached_property
+    def recent_weeks(self) -> tuple[Backtest, list[Forecast]]:
+        """The last weeks, replayed."""
+        return self.replayed(self.recent_first)
+
+    @cached_property
+    def correction(self) -> Correction:
+        """What the last weeks say of the chances to come."""
+        return self.recent_weeks[0].correction
+
     @cached_property
     def forecast(self) -> Forecast:
-        """Chances of every buck at every site on the days ahead, whatever the weather."""
-        return forecast(
+        """Chances of every buck at every site on the days ahead, whatever the weather, corrected by
+        the last weeks."""
+        made = forecast(
             self.sighting_grid,
             self.visits,
             self.presence,
@@ -295,6 +346,7 @@ class Study:
             self.forecast_judgement,
             learned=self.learned,
         )
+        return self.correction.forecast(made)
 
     @cached_property
     def known_weather(self) -> pd.DataFrame | None:

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import expit
+from scipy.special import expit, ndtri
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.light_shares import LightShares, light_shares
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
-from deerlog.analysis.forecast.site_use import LearnedUse, learn_site_use
+from deerlog.analysis.forecast.site_use import LearnedUse, count_in_periods, learn_site_use
 from deerlog.analysis.visits import HALVES
 from deerlog.one_thread import one_thread
 from deerlog.timekeeping.seasons import SeasonCalendar
@@ -24,7 +24,8 @@ Floats = npt.NDArray[np.float64]
 
 CLUMPING_SHAPES = np.array([0.3, 0.5, 0.8, 1.25, 2.0, 3.2, 5.0, 8.0, 13.0, 20.0, 50.0])
 """Among which the record chooses; at 50 visits come as good as independently."""
-Z_95 = 1.959964
+TAIL = 0.025
+"""What lies below, and above, a 95 % interval."""
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 
 
@@ -103,7 +104,14 @@ def learn(
             judgement,
             before=None if before is None else before.use,
         )
-        light = light_shares(visits, grid.bucks, grid.sites, setting, judgement)
+        light = light_shares(
+            visits,
+            grid.bucks,
+            grid.sites,
+            setting,
+            judgement,
+            before=None if before is None else before.light,
+        )
     return Learned(
         use=use, light=light, clumping_shape=_clumping_shape(grid, use, light, judgement)
     )
@@ -113,8 +121,8 @@ def _clumping_shape(
     grid: SightingGrid, use: LearnedUse, light: LightShares, judgement: ForecastJudgement
 ) -> float:
     """The most probable shape: of the days with a visit, how many had one in shooting light?"""
-    seen = np.einsum("tp,tbs->bps", use.known.days, grid.seen, optimize=True)
-    lit = np.einsum("tp,tbsh->bpsh", use.known.days, grid.seen_in_light, optimize=True)
+    seen = count_in_periods(grid.seen, use.known)
+    lit = count_in_periods(grid.seen_in_light, use.known)
     share = light.at(use.known.phases)[0].transpose(0, 2, 1, 3)
     spread = np.log(CLUMPING_SHAPES / judgement.clumping_shape) / judgement.clumping_shape_sd
     log_posterior = -0.5 * spread**2
@@ -157,33 +165,50 @@ class Forecast:
     sd: Floats
     floor: Floats
 
-    def chance_if_around(self, z: float = 0.0) -> Floats:
+    def chance_if_around(self, z: float | Floats | None = None) -> Floats:
         """Chance of a visit given that he is around, shape (D, B, S, 2).
 
         Parameters
         ----------
         z
-            0: the mean over what is not known of how he uses the site. Else: so many posterior
-            standard deviations up or down.
+            None: the mean over what is not known of how he uses the site. Else: so many posterior
+            standard deviations up or down, broadcast against (D, B, S, 2).
         """
-        if z:
+        if z is not None:
             return np.asarray(expit(self.log_odds + z * self.sd))
         mean = np.zeros_like(self.log_odds)
         for node, weight in zip(_NODES, _WEIGHTS / _WEIGHTS.sum(), strict=True):
             mean += weight * expit(self.log_odds + node * self.sd)
         return mean
 
-    def chance(self, z: float = 0.0) -> Floats:
-        """Chance of at least one visit in shooting light under his name, shape (D, B, S, 2).
+    def chance(self) -> Floats:
+        """Chance of at least one visit in shooting light under his name, shape (D, B, S, 2)."""
+        return self._under_his_name(self.around[:, :, None, None] * self.chance_if_around())
 
-        Parameters
-        ----------
-        z
-            As for `chance_if_around`; `Z_95` each way bounds 95 % of what is not known of how he
-            uses the site. Whether he is around is a chance already, not a bound.
+    def interval(self) -> tuple[Floats, Floats]:
+        """Lower and upper end of that chance's 95 % interval, shape (D, B, S, 2) each.
+
+        What is not known is whether he is around, and how he uses the site if he is.
         """
-        there = self.around[:, :, None, None] * self.chance_if_around(z)
+        mean = self.chance()
+        ends = []
+        for share in (TAIL, 1 - TAIL):
+            z, here = z_if_around(self.around, share)
+            there = np.where(here[..., None, None], self.chance_if_around(z[..., None, None]), 0.0)
+            ends.append(self._under_his_name(there))
+        return np.minimum(ends[0], mean), np.maximum(ends[1], mean)
+
+    def _under_his_name(self, there: Floats) -> Floats:
         return np.asarray(1 - (1 - there) * (1 - self.floor[None]))
+
+
+def z_if_around(around: Floats, share: float) -> tuple[Floats, npt.NDArray[np.bool_]]:
+    """Where a share of all that may be lies: standard deviations up from his mean use if he is
+    around, and whether he is; where he is not the first is 0. Shapes as ``around``."""
+    gone = 1 - around
+    here = np.asarray(share > gone)
+    rest = np.where(here, (share - gone) / np.maximum(around, 1e-12), 0.5)
+    return np.asarray(ndtri(rest)), here
 
 
 def forecast(

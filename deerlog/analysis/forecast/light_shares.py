@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -10,12 +11,22 @@ import pandas as pd
 from scipy.special import expit
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
-from deerlog.analysis.forecast.mixed_logit import Record, fit_mixed_logit
+from deerlog.analysis.forecast.mixed_logit import MixedLogit, Record, fit_mixed_logit
 from deerlog.analysis.forecast.sighting_grid import codes
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import PHASES
 
 Floats = npt.NDArray[np.float64]
+
+
+class _Share(NamedTuple):
+    """Log odds of a share and their spread, (B, phases, S) each, with the fit behind them and, by
+    buck, its rows' places among phases times sites."""
+
+    log_odds: Floats
+    sd: Floats
+    fit: MixedLogit
+    rows: list[npt.NDArray[np.int64]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,16 +35,16 @@ class LightShares:
 
     Attributes
     ----------
-    light, light_sd
-        Shape (B, phases, S): log odds that a visit falls in shooting light, and their spread.
-    morning, morning_sd
-        The same of a visit in shooting light being before noon.
+    light
+        Of visits in shooting light among all visits.
+    morning
+        Of those before noon among those in shooting light.
     """
 
-    light: Floats
-    light_sd: Floats
-    morning: Floats
-    morning_sd: Floats
+    bucks: tuple[str, ...]
+    sites: tuple[str, ...]
+    light: _Share
+    morning: _Share
 
     def at(self, phase_weights: Floats) -> tuple[Floats, Floats]:
         """Share of his visits in shooting light in AM and in PM, and the spread of its logarithm.
@@ -50,7 +61,7 @@ class LightShares:
         """
         lit, lit_sd, early, early_sd = (
             np.einsum("bfs,pf->bsp", of_phase, phase_weights)
-            for of_phase in (self.light, self.light_sd, self.morning, self.morning_sd)
+            for of_phase in (*self.light[:2], *self.morning[:2])
         )
         of_light = np.stack([expit(early), expit(-early)], axis=-1)
         # The logarithm of a share moves by (1 - share) as its log odds move by 1.
@@ -66,6 +77,8 @@ def light_shares(
     sites: tuple[str, ...],
     setting: tuple[str, ...],
     judgement: ForecastJudgement,
+    *,
+    before: LightShares | None = None,
 ) -> LightShares:
     """Learn the shares from all visits known.
 
@@ -75,6 +88,8 @@ def light_shares(
         Of `deerlog.analysis.visits.buck_visits`, sure tags only.
     setting
         Setting of each site, length S.
+    before
+        What had been learned on an earlier day: a start that is soon corrected, nothing more.
     """
     j = judgement
     buck, site = codes(visits["buck"], bucks), codes(visits["site"], sites)
@@ -85,23 +100,35 @@ def light_shares(
     counts = np.zeros((3, len(bucks), len(PHASES), len(sites)))
     for i, some in enumerate((known, known & light, known & morning)):
         np.add.at(counts[i], (buck[some], phase[some], site[some]), 1.0)
+    if before is not None and before.sites == sites:
+        place = [before.bucks.index(b) if b in before.bucks else -1 for b in bucks]
+        begun = (before.light, before.morning)
+    else:
+        place, begun = [-1] * len(bucks), (None, None)
     of_light = (j.light_sd, j.light_site_sd, j.light_phase_sd)
-    lit, lit_sd = _log_odds(counts[1], counts[0], setting, j.light_phase_means, of_light, j)
     of_morning = (j.morning_sd, j.morning_site_sd, j.morning_phase_sd)
     as_likely = (0.0,) * len(PHASES)
-    early, early_sd = _log_odds(counts[2], counts[1], setting, as_likely, of_morning, j)
-    return LightShares(light=lit, light_sd=lit_sd, morning=early, morning_sd=early_sd)
+    return LightShares(
+        bucks=bucks,
+        sites=sites,
+        light=_share(
+            counts[1], counts[0], setting, j.light_phase_means, of_light, j, begun[0], place
+        ),
+        morning=_share(counts[2], counts[1], setting, as_likely, of_morning, j, begun[1], place),
+    )
 
 
-def _log_odds(
+def _share(
     successes: Floats,
     trials: Floats,
     setting: tuple[str, ...],
     phase_means: tuple[float, ...],
     own_sd: tuple[float, float, float],
     judgement: ForecastJudgement,
-) -> tuple[Floats, Floats]:
-    """Log odds of a share and their spread, shape (B, phases, S).
+    before: _Share | None,
+    place: list[int],
+) -> _Share:
+    """A share of the visits, (B, phases, S), begun at ``before`` with each buck's place in it.
 
     Shared by all bucks: an overall level, phases, settings and sites. His own: a level, sites and
     phases, spread by ``own_sd`` in that order.
@@ -116,8 +143,8 @@ def _log_odds(
     shared_sd[0] = judgement.overall_sd
     level_sd, site_sd, phase_sd = own_sd
     covariance = level_sd**2 + site_sd**2 * (site @ site.T) + phase_sd**2 * (phase @ phase.T)
-    rows_of, records = [], []
-    for k, n in zip(successes, trials, strict=True):
+    rows_of, records, pulls, variances = [], [], [], []
+    for k, n, old in zip(successes, trials, place, strict=True):
         rows = np.flatnonzero(n.ravel())
         rows_of.append(rows)
         records.append(
@@ -129,11 +156,17 @@ def _log_odds(
                 covariance=covariance[np.ix_(rows, rows)],
             )
         )
+        begun = np.zeros((2, n.size))
+        if before is not None and old >= 0:
+            begun[:, before.rows[old]] = before.fit.pulls[old], before.fit.variances[old]
+        pulls.append(begun[0, rows])
+        variances.append(begun[1, rows])
     mean = np.zeros(len(shared_sd))
     mean[1 : 1 + n_phases] = phase_means
-    fit = fit_mixed_logit(records, mean, shared_sd)
+    start = mean if before is None else before.fit.shared, pulls, variances
+    fit = fit_mixed_logit(records, mean, shared_sd, start=start)
     found = np.empty((2, *trials.shape))
     for b, rows in enumerate(rows_of):
         of_buck = fit.log_odds(b, shared, covariance[:, rows], np.diag(covariance))
         found[:, b] = np.reshape(of_buck, (2, n_phases, n_sites))
-    return found[0], found[1]
+    return _Share(found[0], found[1], fit, rows_of)

@@ -8,13 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import repeat
 
 import numpy as np
 import numpy.typing as npt
 from scipy.linalg import cho_solve, lapack, solve_triangular
-from scipy.sparse import csr_array
 from scipy.special import expit, logit
 
 Floats = npt.NDArray[np.float64]
@@ -47,7 +45,7 @@ class Record:
     design
         Shape (n, C): of the shared effects.
     effect
-        Shape (n,): which own effect is in each row's log odds; each of the m is in one at least.
+        Shape (n,), rising: which own effect is in each row's log odds; each of the m is in one.
     covariance
         Shape (m, m): prior covariance of his own effects.
     """
@@ -58,12 +56,10 @@ class Record:
     effect: npt.NDArray[np.int64]
     covariance: Floats
 
-    @cached_property
-    def rows_of_effect(self) -> csr_array:
-        """Shape (m, n): 1 where the effect is in the row; its product with rows sums them."""
-        n = len(self.effect)
-        at = self.effect, np.arange(n)
-        return csr_array((np.ones(n), at), shape=(len(self.covariance), n))
+    def summed(self, of_rows: Floats) -> Floats:
+        """Sums over the rows of each own effect, shape (m,) or (m, C)."""
+        first = np.searchsorted(self.effect, np.arange(len(self.covariance)))
+        return np.add.reduceat(of_rows, first, axis=0) if len(first) else of_rows[:0]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -273,14 +269,13 @@ def _point(record: Record, own: Floats, variance: Floats, shared: Floats) -> _Po
     row_weight = record.trials * ((p * (1 - p)) @ _WEIGHTS)
     residual = record.successes - record.trials * (p @ _WEIGHTS)
     weighted = row_weight[:, None] * record.design
-    summed = record.rows_of_effect
-    weight, design = summed @ row_weight, summed @ weighted
+    weight, design = record.summed(row_weight), record.summed(weighted)
     mean_design = design / np.maximum(weight, 1e-300)[:, None]
     root = np.sqrt(weight)
     inner = root[:, None] * record.covariance * root
     inner.flat[:: len(root) + 1] += 1.0
     lower = np.asarray(np.linalg.cholesky(inner), dtype=np.float64)
-    target = weight * own + summed @ residual
+    target = weight * own + record.summed(residual)
     asked = root[:, None] * np.column_stack([mean_design, record.covariance @ target])
     solved = root[:, None] * cho_solve((lower, True), asked, check_finite=False)
     crossed, wanted = solved[:, :-1], target - solved[:, -1]

@@ -159,6 +159,8 @@ def learn_site_use(
         n, k = trials[b].ravel(), successes[b].ravel()
         rows = np.flatnonzero((n > LEAST_TRIALS) | (k > 0))
         places = known.stretch[rows // n_sites] * n_sites + rows % n_sites
+        order = np.argsort(places, kind="stable")
+        rows, places = rows[order], places[order]
         effects, effect = np.unique(places, return_inverse=True)
         far, offset = ground.of(b, known)
         rows_of.append(rows)
@@ -236,11 +238,15 @@ def _carried(
 
 def _phases(days: pd.DatetimeIndex, calendar: SeasonCalendar) -> Floats:
     """How far each day belongs to each phase, shape (D, phases)."""
-    found = np.zeros((len(days), len(PHASES)))
-    for off in range(-BLEND_DAYS, BLEND_DAYS + 1):
-        names = calendar.phase_of(days + pd.Timedelta(days=off))
-        found[np.arange(len(days)), pd.Index(PHASES).get_indexer(pd.Index(names))] += 1
-    return found / (2 * BLEND_DAYS + 1)
+    if not len(days):
+        return np.zeros((0, len(PHASES)))
+    first = days[0] - pd.Timedelta(days=BLEND_DAYS + 1)
+    every = pd.date_range(first, days[-1] + pd.Timedelta(days=BLEND_DAYS))
+    phase = pd.Index(PHASES).get_indexer(pd.Index(calendar.phase_of(every)))
+    so_far = np.cumsum(np.eye(len(PHASES))[phase], axis=0)
+    at = _gap(days, first)
+    window = so_far[at + BLEND_DAYS] - so_far[at - BLEND_DAYS - 1]
+    return np.asarray(window / (2 * BLEND_DAYS + 1))
 
 
 def _gap(days: pd.DatetimeIndex, today: pd.Timestamp) -> Ints:
@@ -297,10 +303,20 @@ def _knots(days: pd.DatetimeIndex, today: pd.Timestamp, calendar: SeasonCalendar
 
 def _trials(grid: SightingGrid, around: Floats, periods: Periods) -> tuple[Floats, Floats]:
     """Days he could have been seen and days he was, shape (B, P, S)."""
-    trials = np.einsum("tp,tb,ts->bps", periods.days, around, grid.running, optimize=True)
-    successes = np.einsum("tp,tbs->bps", periods.days, grid.seen, optimize=True)
+    trials = np.stack(
+        [(around * held[:, None]).T @ grid.running for held in periods.days.T], axis=1
+    )
+    successes = count_in_periods(grid.seen, periods)
     # More successes than trials: a wrong tag, or a camera that ran though nobody knows of it.
     return np.maximum(trials, successes), successes
+
+
+def count_in_periods(seen: npt.NDArray[np.bool_], periods: Periods) -> Floats:
+    """Days in each period on which something was seen: (T, B, S, ...) to (B, P, S, ...)."""
+    counted = np.zeros((seen.shape[1], periods.days.shape[1], *seen.shape[2:]))
+    day, buck, *rest = np.nonzero(seen)
+    np.add.at(counted, (buck, periods.days.argmax(axis=1)[day], *rest), 1.0)
+    return counted
 
 
 def _shared_design(periods: Periods, n_sites: int) -> Floats:
