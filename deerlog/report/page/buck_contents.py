@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
 import pandas as pd
 
-from deerlog.analysis.residency.explain import phase_evidence
 from deerlog.analysis.shift.shift import FALL, phase_use
 from deerlog.analysis.visits import HALVES
 from deerlog.report.page.template_engine import Row, rows
@@ -44,7 +44,6 @@ def buck_section(study: Study, buck: str) -> Row:
         "weeks": {s: rows(weekly[weekly["season"] == s]) for s in seasons},
         "visits": {s: visits[visits["season"] == s] for s in seasons},
         "daylight": daylight_rows(study, buck),
-        "evidence": rows(phase_evidence(weekly)),
         "row": listed[0] if listed else None,
         "why": reason_sentence(study.reasons[buck]),
         "question": question,
@@ -136,15 +135,15 @@ def not_watched(weeks: list[Row], last_day: date) -> list[tuple[date, date]]:
     return spans
 
 
-def chances_ahead(study: Study, buck: str) -> dict[str, list[Row]]:
-    """For each half, the best site's chance on every day to the season's end.
+def chances_ahead(study: Study, buck: str) -> list[Row]:
+    """On every day to the season's end his best site and half, and the chance there.
 
     Sites where a camera stands; empty where there is no such site, or no day ahead.
     """
     made = study.forecast
     places = [made.sites.index(site) for site in study.running_sites if site in made.sites]
     if buck not in made.bucks or not places or not len(made.days):
-        return {}
+        return []
     number = made.bucks.index(buck)
     his = replace(
         made,
@@ -155,18 +154,16 @@ def chances_ahead(study: Study, buck: str) -> dict[str, list[Row]]:
         floor=made.floor[[number]],
     )
     chance = his.chance()[:, 0, places]
-    best = chance.argmax(axis=1)
-    return {
-        half: [
-            {
-                "day": day.date(),
-                "chance": float(chance[d, best[d, h], h]),
-                "site": made.sites[places[best[d, h]]],
-            }
-            for d, day in enumerate(made.days)
-        ]
-        for h, half in enumerate(HALVES)
-    }
+    site, half = np.unravel_index(chance.reshape(len(chance), -1).argmax(axis=1), chance.shape[1:])
+    return [
+        {
+            "day": day.date(),
+            "chance": float(chance[d, site[d], half[d]]),
+            "site": made.sites[places[site[d]]],
+            "half": HALVES[half[d]],
+        }
+        for d, day in enumerate(made.days)
+    ]
 
 
 def ground_used(study: Study, buck: str) -> Row | None:

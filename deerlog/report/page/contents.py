@@ -25,7 +25,6 @@ from deerlog.report.words.plan_words import (
     group_days,
     group_why,
     no_sit_words,
-    outlook_words,
     part_of_day,
     stay_outs,
 )
@@ -62,7 +61,6 @@ def page_of_study(study: Study, *, weather: pd.DataFrame | None = None) -> Row:
         "ran_until": study.ran_until,
         "frames": {season: season_frame(settings, season) for season in seasons},
         "sun": {season: sun_curves(study, season) for season in seasons},
-        "sites": list(dict.fromkeys(study.place.placements["site"])),
         "week": this_week(study, shown, weather),
         "bucks": [buck_section(study, b) for b in shown],
         "other_bucks": [other_buck(study, b) for b in seen if b not in shown],
@@ -88,6 +86,7 @@ def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = Non
     earlier = latest_earlier_report(study.place.folder, study.last_day.date())
     to_mend = [p for p in study.problems if p.must_mend]
     return {
+        "untagged": study.untagged_visits,
         "mend_first": to_mend[:MEND_FIRST],
         "to_mend": len(to_mend),
         "left_out": plan_left_out(made),
@@ -98,7 +97,7 @@ def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = Non
 
 
 def plan_view(made: ComingPlan) -> Row:
-    """The plan as the first screen has it: sits best first, stay-outs, when to hunt each buck."""
+    """The plan as the first screen has it: sits best first, and stay-outs."""
     return {
         "first": made.first,
         "last": made.last,
@@ -106,16 +105,9 @@ def plan_view(made: ComingPlan) -> Row:
         "stay_outs": stay_outs(made.sits, made.sit_at_least),
         "none": no_sit_words(made.sits),
         "closed": None if made.opens_next is None else closed_words(*made.opens_next),
-        "ahead": [outlook_words(outlook) for outlook in made.outlook],
-        "stands_on": STANDS_ON_FORECAST if made.goes_by_forecast else STANDS_ON_NO_FORECAST,
-        "to_have_it": None if made.goes_by_forecast else WITH_WEATHER,
+        "goes_by_forecast": made.goes_by_forecast,
+        "to_have_it": WITH_WEATHER,
     }
-
-
-STANDS_ON_FORECAST = "This plan goes by the weather forecast that was given."
-STANDS_ON_NO_FORECAST = (
-    "This plan was made without a weather forecast: whether the wind suits a stand is yours to see."
-)
 
 
 def _sit(group: SitGroup) -> Row:
@@ -123,6 +115,7 @@ def _sit(group: SitGroup) -> Row:
     days = group_days(group)
     return {
         "when": f"{days}, {half}" if group.first == group.last else f"Any {half}, {days}",
+        "winds": " or ".join(group.best.winds),
         "stand": group.best.place,
         "why": group_why(group),
         "bucks": group_bucks(group),

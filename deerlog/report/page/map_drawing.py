@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import TypeGuard
 
-from deerlog.report.page.svg import Mark
+from deerlog.report.page.svg import MARKS
 from deerlog.report.page.template_engine import Row
 from deerlog.report.words.words import YARD_M, count, listing, number
 
@@ -41,15 +41,13 @@ class _Frame:
         return round(x, 1), round(y, 1)
 
 
-def map_panels(ground: Row, marks: Mapping[str, Mark], map_id: str, buck: str) -> str:
+def map_panels(ground: Row, map_id: str, buck: str) -> str:
     """The panels as markup, each an SVG with title and description; empty without a site.
 
     Parameters
     ----------
     ground
         Of `deerlog.report.page.buck_contents.ground_used`.
-    marks
-        Of `deerlog.report.page.svg.site_marks`.
     map_id
         Unique in the page, letters, digits and ``-``.
     """
@@ -58,7 +56,7 @@ def map_panels(ground: Row, marks: Mapping[str, Mark], map_id: str, buck: str) -
     frame = _frame(ground["sites"], ground["moves"].values())
     most = max((_rate(u) for uses in ground["phases"].values() for u in uses.values()), default=0.0)
     panels = "".join(
-        _panel(ground, phase, frame, most, marks, f"{map_id}-{place}", buck)
+        _panel(ground, phase, frame, most, f"{map_id}-{place}", buck)
         for place, phase in enumerate(ground["phases"], start=1)
     )
     return f'<div class="maps">{panels}</div>'
@@ -84,7 +82,6 @@ def _panel(
     phase: str,
     frame: _Frame,
     most: float,
-    marks: Mapping[str, Mark],
     panel_id: str,
     buck: str,
 ) -> str:
@@ -95,7 +92,7 @@ def _panel(
     for site in sorted(ground["sites"], key=lambda s: -_rate(uses.get(s["site"]))):
         x, y = frame.at(site["x_m"], site["y_m"])
         name = site["site"]
-        parts.append(_site(uses.get(name), name, x, y, most, marks[name]))
+        parts.append(_site(uses.get(name), name, x, y, most, site["setting"]))
     parts.append(_scale_bar(frame, ground["units"]))
     parts.append(_north(frame))
     title, words = f"{buck}, {phase}: use of the sites", _words(uses, move)
@@ -117,7 +114,7 @@ def _ran(use: Row | None) -> TypeGuard[Row]:
     return use is not None and bool(use["visits"] or use["camera_days"])
 
 
-def _site(use: Row | None, name: str, x: float, y: float, most: float, mark: Mark) -> str:
+def _site(use: Row | None, name: str, x: float, y: float, most: float, setting: str) -> str:
     said = f"<title>{escape(_site_words(use, name))}</title>"
     if not _ran(use):
         return f'<g class="no-camera">{said}<path d="M{x - 2.5:g} {y - 2.5:g}l5 5m0-5l-5 5"/></g>'
@@ -126,6 +123,7 @@ def _site(use: Row | None, name: str, x: float, y: float, most: float, mark: Mar
     # By area, as the eye compares. A visit without any camera-day has no rate and is drawn small.
     share = math.sqrt(_rate(use) / most) if most > 0 else 0.0
     size = round(_SMALLEST_MARK + (_LARGEST_MARK - _SMALLEST_MARK) * share, 1)
+    mark = MARKS[setting]
     return (
         f'<g class="mark-{mark.colour}">{said}<polygon points="{mark.points}"'
         f' transform="translate({x:g} {y:g}) scale({size:g})"/></g>'

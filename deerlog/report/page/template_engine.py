@@ -15,7 +15,7 @@ Row = dict[str, Any]
 def rows(frame: pd.DataFrame) -> list[Row]:
     """The rows of a frame as a template reads them: days as dates, what is missing as None."""
     days = frame.select_dtypes("datetime").columns
-    plain = frame.astype({name: object for name in days})
+    plain = frame.astype(dict.fromkeys(days, object))
     for name in days:
         plain[name] = frame[name].dt.date
     plain = plain.astype(object)  # a column of days that are all missing has become times again
