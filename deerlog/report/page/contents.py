@@ -11,13 +11,15 @@ import pandas as pd
 
 from deerlog import __version__
 from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
+from deerlog.property.coordinates import Ground
 from deerlog.property.settings import Settings
 from deerlog.report.page.buck_contents import buck_section, other_buck
 from deerlog.report.page.camera_contents import camera_sections
 from deerlog.report.page.changed_contents import latest_earlier_report, what_changed
 from deerlog.report.page.how_good_contents import how_good, sits_view
+from deerlog.report.page.map_drawing import ground_map
 from deerlog.report.page.season_frame import season_frame
-from deerlog.report.page.template_engine import Row
+from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.words.plan_words import (
     closed_words,
     group_bucks,
@@ -40,13 +42,24 @@ MEND_FIRST = 5
 """How many things to mend the first screen names; the rest are in ``check``."""
 
 
-def page_of_study(study: Study, *, weather: pd.DataFrame | None = None) -> Row:
+def page_of_study(
+    study: Study,
+    *,
+    weather: pd.DataFrame | None = None,
+    pictures: bool = True,
+    to_share: bool = False,
+) -> Row:
     """Everything the report page shows.
 
     Parameters
     ----------
     weather
         A forecast for the coming week, of `deerlog.study.plan_inputs.read_forecast`.
+    pictures
+        Whether each target's last pictures are carried inside.
+    to_share
+        Leave out what is the owner's own business: where the ground lies, file names, notes and
+        what must be mended.
     """
     settings = study.place.settings
     played = recent_replay(study) if study.wanted else None
@@ -61,13 +74,17 @@ def page_of_study(study: Study, *, weather: pd.DataFrame | None = None) -> Row:
         "ran_until": study.ran_until,
         "frames": {season: season_frame(settings, season) for season in seasons},
         "sun": {season: sun_curves(study, season) for season in seasons},
+        "ground": ground_map(
+            rows(study.sites.dropna(subset=["x_m", "y_m"])), stands_placed(study), settings.units
+        ),
         "week": this_week(study, shown, weather),
-        "bucks": [buck_section(study, b) for b in shown],
+        "bucks": [buck_section(study, b, pictures=pictures) for b in shown],
         "other_bucks": [other_buck(study, b) for b in seen if b not in shown],
         "cameras": camera_sections(study),
         "settings": settings,
         "settings_shown": _settings_shown(settings),
         "version": __version__,
+        "to_share": to_share,
         "targets_chosen": bool(study.targets),
         "sits": None
         if "sits.csv" in study.place.missing
@@ -131,6 +148,15 @@ def plan_left_out(made: ComingPlan) -> list[tuple[str, str]]:
         (item.what, WITH_WEATHER if item.missing == WEATHER_OPTION else item.missing)
         for item in made.not_considered
     ]
+
+
+def stands_placed(study: Study) -> list[Row]:
+    """``stand, winds, x_m, y_m`` of the stands that have a place of their own."""
+    settings = study.place.settings
+    stands = study.place.stands.dropna(subset=["latitude", "longitude"])
+    ground = Ground(settings.latitude, settings.longitude)
+    x, y = ground.metres(stands["latitude"].to_numpy(), stands["longitude"].to_numpy())
+    return rows(stands[["stand", "winds"]].assign(x_m=x, y_m=y))
 
 
 def sun_curves(study: Study, season: int) -> pd.DataFrame:

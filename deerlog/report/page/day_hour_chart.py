@@ -32,6 +32,7 @@ def day_hour_chart(
     sun: pd.DataFrame,
     *,
     not_watched: Sequence[tuple[date, date]],
+    linked: bool = False,
     as_of: date,
     chart_id: str,
     title: str,
@@ -41,6 +42,11 @@ def day_hour_chart(
 
     A mark tells the setting of the site; visits in shooting light are solid, those in the dark
     hollow, unsure tags grey; stretches not watched are hatched, days after ``as_of`` veiled.
+
+    Parameters
+    ----------
+    linked
+        Whether a mark leads to the element ``<chart_id>-v<n>``, n the visit's place in ``visits``.
     """
     figure = Figure(figsize=(_WIDTH / 72, _HEIGHT / 72))
     axes = figure.add_axes((41 / _WIDTH, 22 / _HEIGHT, 1 - 44 / _WIDTH, 1 - 24 / _HEIGHT))
@@ -55,7 +61,7 @@ def day_hour_chart(
     for first, last in not_watched:
         _hatch(axes, _x(frame, first), _x(frame, last, 1.0))
     labels = _draw_dates(axes, frame, lanes)
-    _draw_visits(axes, frame, visits)
+    _draw_visits(axes, frame, visits.reset_index(drop=True), linked=linked)
     _draw_to_come(axes, frame, as_of)
     _draw_scales(axes, frame)
     return figure_svg(figure, chart_id, title=title, description=description, labels=labels)
@@ -153,7 +159,7 @@ def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[st
     return labels
 
 
-def _draw_visits(axes: Axes, frame: SeasonFrame, visits: pd.DataFrame) -> None:
+def _draw_visits(axes: Axes, frame: SeasonFrame, visits: pd.DataFrame, *, linked: bool) -> None:
     local = visits["local"].dt
     hours = local.hour + local.minute / 60 + local.second / 3600
     shown = pd.DataFrame(
@@ -170,17 +176,18 @@ def _draw_visits(axes: Axes, frame: SeasonFrame, visits: pd.DataFrame) -> None:
         colour = STAND_INS["--soft" if unsure else f"--mark-{mark.colour}"]
         # SVG's y runs down, matplotlib's up: the outline is turned over.
         corners = [(x, -y) for x, y in mark.outline]
-        axes.plot(
+        drawn = axes.scatter(
             group["x"],
             group["hour"],
-            linestyle="none",
+            s=(_SIZE + 1) ** 2 if in_light else _SIZE**2,
             marker=Outline([*corners, corners[0]], closed=True),
-            markersize=_SIZE,
-            markerfacecolor=colour if in_light else STAND_INS["--card"],
-            markeredgecolor=STAND_INS["--card"] if in_light else colour,
-            markeredgewidth=0.5 if in_light else 1.3,
+            facecolors=colour if in_light else STAND_INS["--card"],
+            edgecolors=STAND_INS["--card"] if in_light else colour,
+            linewidths=0.5 if in_light else 1.3,
             zorder=5 if in_light else 4,
         )
+        if linked:
+            drawn.set_urls([f"#v{n}" for n in group.index])
 
 
 def _draw_to_come(axes: Axes, frame: SeasonFrame, as_of: date) -> None:

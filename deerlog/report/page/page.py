@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from typing import Any
+from urllib.parse import quote
 
 import pandas as pd
 from markupsafe import Markup
@@ -13,7 +14,7 @@ from deerlog.report.page.buck_contents import not_watched
 from deerlog.report.page.day_hour_chart import day_hour_chart
 from deerlog.report.page.map_drawing import map_panels
 from deerlog.report.page.svg import MARKS
-from deerlog.report.page.template_engine import Row, page_templates, style_sheet
+from deerlog.report.page.template_engine import Row, page_templates, records, style_sheet
 from deerlog.report.words import words
 
 SITS_OPEN = 3
@@ -40,7 +41,7 @@ def render_page(page: Row) -> str:
     policy.
     """
     environment = page_templates()
-    environment.filters.update(_WORDS)
+    environment.filters.update(_WORDS, from_report=lambda file: f"../../{quote(file)}")
     environment.globals.update(
         week_boxes=season_frame.week_boxes,
         effort_boxes=season_frame.effort_boxes,
@@ -54,12 +55,14 @@ def render_page(page: Row) -> str:
         | {
             "charts": _charts(page, buck, n),
             "map": _map(buck, n),
+            "linked": _linked(buck, n),
             "frames": season_frame.cut_frames(buck["weeks"], frames),
         }
         for n, buck in enumerate(page["bucks"], start=1)
     ]
     context: dict[str, Any] = page | {
         "bucks": bucks,
+        "ground": Markup(page["ground"]),
         "now": frames[max(frames)],
         "style": style_sheet(environment, "style.css"),
         "settings_drawn": MARKS.items(),
@@ -85,6 +88,7 @@ def _charts(page: Row, buck: Row, place: int) -> dict[int, Markup]:
             visits,
             page["sun"][season],
             not_watched=stretches,
+            linked=season == max(buck["weeks"]),
             as_of=page["as_of"],
             chart_id=f"hours-{place}-{season}",
             title=f"{buck['name']}, season {season}: his visits by day and hour",
@@ -92,6 +96,16 @@ def _charts(page: Row, buck: Row, place: int) -> dict[int, Markup]:
         )
         charts[season] = Markup(drawing)
     return charts
+
+
+def _linked(buck: Row, place: int) -> dict[str, Row]:
+    """The visits that the marks of the latest chart lead to, by the id each is written under."""
+    if not buck["weeks"]:
+        return {}
+    season = max(buck["weeks"])
+    return {
+        f"hours-{place}-{season}-v{n}": row for n, row in enumerate(records(buck["visits"][season]))
+    }
 
 
 def _map(buck: Row, place: int) -> Markup:

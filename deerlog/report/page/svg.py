@@ -128,6 +128,8 @@ def figure_svg(
     body = drawing[drawing.index(">") + 1 : drawing.rindex("</svg>")]
     body = re.sub(r'\bid="', f'id="{chart_id}-', body)
     body = re.sub(r'(?:xlink:)?href="#', f'href="#{chart_id}-', body)
+    # A keyboard need not stop at hundreds of marks: what they lead to is in the tables as well.
+    body = body.replace(' target="_blank"', "").replace("<a ", '<a tabindex="-1" ')
     body = body.replace("url(#", f"url(#{chart_id}-")
     body = re.sub(r"font: ([\d.]+)px [^;\"]+", r"font-size: \1px", body)
     body = re.sub(r"#[0-9a-f]{6}\b", _as_property, body)
