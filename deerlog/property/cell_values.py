@@ -15,6 +15,7 @@ from datetime import date
 import pandas as pd
 
 from deerlog.errors import PropertyError
+from deerlog.property.wording import agree, count, listing
 
 
 class CellError(PropertyError):
@@ -156,11 +157,9 @@ _NAMED = 8
 def rows_in_words(rows: Sequence[int]) -> str:
     """``row 4``; ``rows 4, 9 and 12``; ``rows 4, 9, ... and 31 more``."""
     named = [str(row) for row in rows[:_NAMED]]
-    if len(rows) == 1:
-        return f"row {named[0]}"
-    if len(rows) > _NAMED:
-        return f"rows {', '.join(named)} and {len(rows) - _NAMED:,} more"
-    return f"rows {', '.join(named[:-1])} and {named[-1]}"
+    more = f" and {len(rows) - _NAMED:,} more"
+    said = ", ".join(named) + more if len(rows) > _NAMED else listing(named)
+    return f"{agree(len(rows), 'row', 'rows')} {said}"
 
 
 def and_rows(rows: Sequence[int]) -> str:
@@ -168,16 +167,9 @@ def and_rows(rows: Sequence[int]) -> str:
     return f" ({rows_in_words(rows)})" if len(rows) > 1 else ""
 
 
-def counted(number: int, one: str, many: str) -> str:
-    """``1 photo``, ``1,204 photos``."""
-    return f"{number:,} {one if number == 1 else many}"
-
-
-def names_in_words(names: Sequence[str]) -> str:
-    """``a``; ``a and b``; ``a, b and c``."""
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
+# The names by which ingest knows them.
+counted = count
+names_in_words = listing
 
 
 def days_in_words(times: pd.Series) -> str:

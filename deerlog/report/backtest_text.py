@@ -1,25 +1,21 @@
-"""The figures of a backtest for scripts.
-
-The backtest in the terminal.
-"""
+"""The backtest in the terminal, and its figures for scripts."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from deerlog.analysis.backtest.scores import chances_off, forecast_gain
+from deerlog.property.wording import count
 from deerlog.report.page.template_engine import Row
 from deerlog.report.terminal import text_table, wrapped
 from deerlog.report.words.how_good_words import RULE_WORDS
-from deerlog.report.words.words import count, interval, percent
+from deerlog.report.words.words import interval, percent
 from deerlog.study import Study
 from deerlog.study.replay import Replay, SitsResult
 
 
 def backtest_figures(study: Study, played: Replay, sits: SitsResult) -> dict[str, Any]:
-    """Scores, gains over the simple rules, reliability, the bands of chances that were too high or
-    too low, weather and sits, as plain values.
-    """
+    """Scores, gains over simple rules, reliability, chances too high or low, weather, sits."""
     half_days = played.backtest.half_days
     scored = len(half_days) > 0
     effects = study.weather_effects
@@ -95,7 +91,7 @@ SCORES_KEY = (
 
 def sits_text(sits: Row) -> str:
     """The sits, beside the chances given for them."""
-    table = text_table(
+    return text_table(
         ("Your sits", "Saw a target", "", "Chance given", "Of those, saw one"),
         [
             (
@@ -109,4 +105,3 @@ def sits_text(sits: Row) -> str:
         ],
         right="lrlrr",
     )
-    return table

@@ -1,7 +1,4 @@
-"""The stands a plan is made for, as typed, at the places of the sighting grid.
-
-The coming sits of a study: stands, seasons and sits, as typed, meet the chances.
-"""
+"""The coming sits of a study: stands, seasons and sits, as typed, meet the chances."""
 
 from __future__ import annotations
 
@@ -72,12 +69,8 @@ def stand_places(
     for row in table.to_dict("records"):
         watched = [site for site in row["sites"] if site in place_of]
         if not watched:
-            aside.append(
-                NotConsidered(
-                    what=f"{row['stand']}: no camera has run yet at {', '.join(row['sites'])}",
-                    missing="cards/",
-                )
-            )
+            none = f"{row['stand']}: no camera has run yet at {', '.join(row['sites'])}"
+            aside.append(NotConsidered(none, "cards/"))
             continue
         places.append(
             StandPlace(
@@ -99,12 +92,8 @@ def stand_places(
     ]
     if table.empty:
         none = "no row can be used" if left_out else "none is given"
-        aside.append(
-            NotConsidered(
-                what=f"Stands: {none}, so every site with a camera stands for itself",
-                missing="stands.csv",
-            )
-        )
+        none = f"Stands: {none}, so every site with a camera stands for itself"
+        aside.append(NotConsidered(none, "stands.csv"))
         places = [
             StandPlace(name="", sites=(place_of[site],), settings=(setting[site],))
             for site in study.running_sites
@@ -143,36 +132,7 @@ WEEK_DAYS = 7
 
 @dataclass(frozen=True, kw_only=True)
 class ComingPlan:
-    """A plan for some coming days.
-
-    Attributes
-    ----------
-    first, last
-        Both included.
-    as_of
-        The last day whose happenings it knows.
-    bucks
-        Whom it is about.
-    sits
-        Of `deerlog.analysis.plan.ranking.plan`.
-    outlook
-        By buck, the best window still to come.
-    not_considered
-        What it had to leave aside.
-    opens_next
-        Where hunting is closed on all of its days: the next open day and the season's name.
-    running_sites
-        Sites where a camera stands on ``as_of``.
-    sit_at_least
-        The chance below which it advises no sit.
-    effects
-        What weather does to the chances, where a forecast of it was given and past weather is
-        known; those kept are in the chances.
-    ahead
-        The chances it stands on, weather in them; None where there is nobody or no day to plan for.
-    goes_by_forecast
-        Whether a forecast of the weather was given that covers any of its days.
-    """
+    """A plan for the days from ``first`` to ``last``, both included, by what ``as_of`` knows."""
 
     first: date
     last: date
@@ -180,13 +140,19 @@ class ComingPlan:
     bucks: tuple[str, ...]
     sits: tuple[PlannedSit, ...]
     outlook: tuple[Outlook, ...]
+    """By buck, the best window still to come."""
     not_considered: tuple[NotConsidered, ...]
     opens_next: tuple[date, str] | None
+    """Where hunting is closed on all of its days: the next open day and the season's name."""
     running_sites: tuple[str, ...]
     sit_at_least: float
+    """The chance below which it advises no sit."""
     effects: WeatherEffects | None = None
+    """What weather does to the chances; those kept are in them. None without a forecast of it."""
     ahead: Forecast | None = None
+    """The chances it stands on; None where there is nobody or no day to plan for."""
     goes_by_forecast: bool = False
+    """Whether a forecast of the weather was given that covers any of its days."""
 
 
 def coming_plan(
@@ -204,7 +170,7 @@ def coming_plan(
     n_days
         How many days; those past the end of the season are left off, and that is said.
     weather
-        A forecast, in the form of `deerlog.property.weather.read_weather`.
+        A forecast, of `deerlog.study.plan_inputs.read_forecast`.
     buck, stand
         Plan for this buck or stand alone; capitals and spaces do not matter.
 
@@ -219,12 +185,8 @@ def coming_plan(
     days = study.days_ahead[:n_days]
     first = study.last_day.date() + timedelta(days=1)
     if len(days) < n_days:
-        aside.append(
-            NotConsidered(
-                what=f"Days after {study.last_season_day}, where the season ends",
-                missing="the next season's record",
-            )
-        )
+        ends = f"Days after {study.last_season_day}, where the season ends"
+        aside.append(NotConsidered(ends, "the next season's record"))
     stands, stands_aside = stand_places(study, stand)
     aside += stands_aside
     elsewhere = None if weather is None else other_days(weather, days)
@@ -292,15 +254,11 @@ def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[
     else:
         wanted = study.targets or study.wanted
         if not study.targets:
-            aside.append(
-                NotConsidered(
-                    what="Targets: no buck is marked as one, so all bucks are taken",
-                    missing="bucks.csv",
-                )
-            )
+            none = "Targets: no buck is marked as one, so all bucks are taken"
+            aside.append(NotConsidered(none, "bucks.csv"))
     for name in wanted:
         if name not in known:
-            aside.append(NotConsidered(what=f"{name}: no sure tag of him yet", missing="tags/"))
+            aside.append(NotConsidered(f"{name}: no sure tag of him yet", "tags/"))
     return tuple(name for name in wanted if name in known)
 
 
@@ -317,22 +275,18 @@ def _half_days(
     )
     winds = None if weather is None else sit_winds(weather, times)
     phases = np.repeat(study.calendar.phase_of(days), len(HALVES))
-    found = []
-    for n, row in enumerate(times.to_dict("records")):
-        day = row["day"].date()
-        lit = not pd.isna(row["starts"])
-        found.append(
-            HalfDay(
-                day=day,
-                half=row["half"],
-                phase=str(phases[n]),
-                starts=row["starts"].to_pydatetime() if lit else None,
-                ends=row["ends"].to_pydatetime() if lit else None,
-                is_open=bool(open_seasons(study, day)) if settings.hunting else None,
-                wind=None if winds is None else winds[n],
-            )
+    return [
+        HalfDay(
+            day=row["day"].date(),
+            half=row["half"],
+            phase=str(phases[n]),
+            starts=None if pd.isna(row["starts"]) else row["starts"].to_pydatetime(),
+            ends=None if pd.isna(row["starts"]) else row["ends"].to_pydatetime(),
+            is_open=bool(open_seasons(study, row["day"].date())) if settings.hunting else None,
+            wind=None if winds is None else winds[n],
         )
-    return found
+        for n, row in enumerate(times.to_dict("records"))
+    ]
 
 
 def open_seasons(study: Study, day: date) -> tuple[str, ...]:
@@ -344,30 +298,20 @@ def _opens_next(study: Study, half_days: Sequence[HalfDay]) -> tuple[date, str] 
     """The next open day, where hunting is closed on all the days planned for."""
     if not half_days or any(h.is_open is not False for h in half_days):
         return None
-    last = half_days[-1].day
-    for ahead in range(1, 367):
-        day = last + timedelta(days=ahead)
-        if names := open_seasons(study, day):
-            return day, names[0]
-    return None
+    days = (half_days[-1].day + timedelta(days=ahead) for ahead in range(1, 367))
+    return next(((day, names[0]) for day in days if (names := open_seasons(study, day))), None)
 
 
 def _past_sits(study: Study) -> dict[str, list[date]]:
-    sits = study.sits
-    return {
-        str(stand): sorted({day.date() for day in days})
-        for stand, days in sits.groupby("stand")["day"]
-    }
+    by_stand = study.sits.groupby("stand")["day"]
+    return {str(stand): sorted({day.date() for day in days}) for stand, days in by_stand}
 
 
 def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:
     """Chance of every buck of a plan at every running site, stand or no stand.
 
-    Returns
-    -------
-    DataFrame
-        `plan.SITE_COLUMNS`, and the stands that cover the site and are hunted in
-        that half, ``stands`` (a tuple).
+    `plan.SITE_COLUMNS`, and the stands that cover the site and are hunted in that half, ``stands``
+    (a tuple).
     """
     watched = [site for site in made.running_sites if site in study.sighting_grid.sites]
     if made.ahead is None:

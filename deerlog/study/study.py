@@ -6,6 +6,7 @@ first asked for and kept for the life of the study; nothing is stored between ru
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -41,7 +42,7 @@ from deerlog.timekeeping.seasons import SeasonCalendar
 from deerlog.timekeeping.sun import sun_times
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Study:
     """One property as known at the end of one day.
 
@@ -342,25 +343,20 @@ class Study:
         Where hunting seasons are given, from the first open day ahead to the last; else to the end
         of the season.
         """
-        first, after = self._days_to_hunt()
-        if not self.wanted or first == after:
-            return pd.DataFrame(columns=WINDOW_COLUMNS)
-        return windows(
-            some_days(self.forecast, first, after),
-            counts_behind(self.sighting_grid, self.visits, self.calendar),
-            self.calendar,
-            self.wanted,
-            self._sites_to_hunt(),
-            self.forecast_judgement,
-        )
+        return self._of_days_to_hunt(windows, WINDOW_COLUMNS)
 
     @cached_property
     def whole_stretch(self) -> pd.DataFrame:
         """Each wanted buck's best site and half over all the days that `windows` is about."""
+        return self._of_days_to_hunt(whole_stretch, WHOLE_COLUMNS)
+
+    def _of_days_to_hunt(
+        self, made_of: Callable[..., pd.DataFrame], columns: list[str]
+    ) -> pd.DataFrame:
         first, after = self._days_to_hunt()
         if not self.wanted or first == after:
-            return pd.DataFrame(columns=WHOLE_COLUMNS)
-        return whole_stretch(
+            return pd.DataFrame(columns=columns)
+        return made_of(
             some_days(self.forecast, first, after),
             counts_behind(self.sighting_grid, self.visits, self.calendar),
             self.calendar,

@@ -1,4 +1,4 @@
-"""What a plan is made of: places to hunt from, coming half-days, rules that bite, sits.
+"""What a plan is made of: places to hunt from, coming half-days, rules, sits.
 
 Sits that are much the same, gathered for reading: any evening of some days at one stand.
 """
@@ -79,8 +79,8 @@ class HalfDay:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bite:
-    """One rule that bites.
+class Veto:
+    """One rule against a sit.
 
     Attributes
     ----------
@@ -131,8 +131,8 @@ class PlannedSit:
         What the stand can be hunted on; none means any.
     wind_known
         Whether a forecast of the wind reaches the sit.
-    bites
-        Rules that bite, in the order they are judged.
+    vetoes
+        The rules against it, in the order they are judged.
     starts, ends
         Aware, in shooting light; None where there is none.
     rest_days
@@ -155,13 +155,13 @@ class PlannedSit:
     wind_known: bool
     starts: datetime | None
     ends: datetime | None
-    bites: tuple[Bite, ...] = ()
+    vetoes: tuple[Veto, ...] = ()
     rest_days: int = 0
 
     @property
     def advice(self) -> Advice:
         """``sit``, ``stay out``, or neither."""
-        rules = {bite.rule for bite in self.bites}
+        rules = {veto.rule for veto in self.vetoes}
         if not rules:
             return "sit"
         # Where there is no leave to hunt at all, a reason to stay out is no news.
@@ -216,8 +216,9 @@ def sit_groups(sits: Iterable[PlannedSit]) -> tuple[SitGroup, ...]:
     """Every advised sit in just one group, groups by the chance of their best sit.
 
     A group runs over successive days at one stand in one half whose chances lie within `ALIKE` of
-    each other and on which no rule bites but that the plan can take only one: the day is kept for
-    another sit of the group (its rest days), or another stand is better on a day inside it.
+    each other and on which no rule is against a sit but that the plan can take only one: the day is
+    kept for another sit of the group (its rest days), or another stand is better on a day inside
+    it.
 
     Parameters
     ----------
@@ -226,7 +227,7 @@ def sit_groups(sits: Iterable[PlannedSit]) -> tuple[SitGroup, ...]:
     """
     rows: dict[tuple[str, str], list[PlannedSit]] = {}
     for sit in sits:
-        if all(bite.rule in ("better_day", "better_stand") for bite in sit.bites):
+        if all(veto.rule in ("better_day", "better_stand") for veto in sit.vetoes):
             rows.setdefault((sit.place, sit.half), []).append(sit)
     groups = []
     for row in rows.values():
@@ -256,7 +257,7 @@ def _of_its_own(run: list[PlannedSit]) -> list[PlannedSit]:
     own = [
         n
         for n, sit in enumerate(run)
-        if sit.day in advised or any(bite.day in advised for bite in sit.bites)
+        if sit.day in advised or any(veto.day in advised for veto in sit.vetoes)
     ]
     return run[own[0] : own[-1] + 1] if own else []
 

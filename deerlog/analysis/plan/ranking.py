@@ -1,4 +1,4 @@
-"""Which rules of the trade bite on one sit.
+"""Which rules of the trade speak against one sit.
 
 Where to sit in the coming days, and where to stay out: stands by half-days, ranked.
 """
@@ -16,7 +16,7 @@ import pandas as pd
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.half_days import mean_direction
-from deerlog.analysis.plan.planned_sits import Bite, HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace, Veto
 from deerlog.analysis.plan.rules import DARK_VISITS, PlanRules
 from deerlog.analysis.plan.stand_chances import Behind, StandChances, behind, stand_chances
 from deerlog.analysis.visits import HALVES
@@ -26,14 +26,14 @@ FOOD = "food"
 MORNING = HALVES[0]
 
 
-def bites_alone(
+def own_vetoes(
     sit: PlannedSit,
     place: StandPlace,
     half_day: HalfDay,
     rules: PlanRules,
     past_sits: Sequence[date],
-) -> tuple[Bite, ...]:
-    """Rules that bite on a sit by itself, whatever else is planned.
+) -> tuple[Veto, ...]:
+    """Rules against a sit by itself, whatever else is planned.
 
     Parameters
     ----------
@@ -42,22 +42,22 @@ def bites_alone(
     """
     found = []
     if half_day.starts is None:
-        found.append(Bite(rule="light"))
+        found.append(Veto(rule="light"))
     if rules.season_dates and half_day.is_open is False:
-        found.append(Bite(rule="season_dates"))
+        found.append(Veto(rule="season_dates"))
     if not rules.mornings_at_food and half_day.half == MORNING and FOOD in place.settings:
-        found.append(Bite(rule="mornings_at_food"))
+        found.append(Veto(rule="mornings_at_food"))
     wind = half_day.wind
     if rules.wind and wind is not None and wind.suits(place.winds_degrees) is False:
         wrong = wind.wrong(place.winds_degrees)
         partly = len(wrong) < len(wind.degrees)
-        found.append(Bite(rule="wind", wind_degrees=mean_direction(wrong), partly=partly))
+        found.append(Veto(rule="wind", wind_degrees=mean_direction(wrong), partly=partly))
     if rules.rest and (sat := _resting_since(half_day.day, past_sits, place.rest_days)):
         free = sat + timedelta(days=place.rest_days + 1)
-        found.append(Bite(rule="rest", day=sat, free_from=free))
+        found.append(Veto(rule="rest", day=sat, free_from=free))
     dark = sit.behind.recent_visits >= DARK_VISITS and sit.behind.recent_in_light == 0
     if not rules.dark_spots and dark and sit.chance < rules.sit_at_least:
-        found.append(Bite(rule="dark_spots"))
+        found.append(Veto(rule="dark_spots"))
     return tuple(found)
 
 
@@ -66,15 +66,15 @@ def choose_sits(
 ) -> list[PlannedSit]:
     """The best sits that go together: one a half-day, and no stand within its rest days of another.
 
-    Greedy by falling chance: the best sit of the plan is always in it. A sit on which a rule bites
+    Greedy by falling chance: the best sit of the plan is always in it. A sit that a rule is against
     already is returned as it is; one that gives way to a better one says to which.
     """
     chosen: list[PlannedSit] = []
     result = []
     for sit, place in sorted(sits, key=lambda s: (-s[0].chance, s[0].day, s[0].half, s[0].place)):
-        if not sit.bites:
-            sit = replace(sit, bites=_gives_way(sit, place, chosen, rules))
-            if not sit.bites:
+        if not sit.vetoes:
+            sit = replace(sit, vetoes=_gives_way(sit, place, chosen, rules))
+            if not sit.vetoes:
                 chosen.append(sit)
         result.append(sit)
     return result
@@ -82,15 +82,15 @@ def choose_sits(
 
 def _gives_way(
     sit: PlannedSit, place: StandPlace, chosen: Iterable[PlannedSit], rules: PlanRules
-) -> tuple[Bite, ...]:
+) -> tuple[Veto, ...]:
     if sit.chance < rules.sit_at_least:
-        return (Bite(rule="sit_at_least"),)
+        return (Veto(rule="sit_at_least"),)
     for other in chosen:
         if (other.day, other.half) == (sit.day, sit.half):
-            return (Bite(rule="better_stand", stand=other.place),)
+            return (Veto(rule="better_stand", stand=other.place),)
         gap = abs((other.day - sit.day).days)
         if rules.rest and other.place == sit.place and 1 <= gap <= place.rest_days:
-            return (Bite(rule="better_day", day=other.day),)
+            return (Veto(rule="better_day", day=other.day),)
     return ()
 
 
@@ -185,8 +185,8 @@ def plan(
                 ends=half_day.ends,
                 rest_days=place.rest_days,
             )
-            bites = bites_alone(sit, place, half_day, rules, past_sits.get(place.name, ()))
-            found.append((replace(sit, bites=bites), place))
+            vetoes = own_vetoes(sit, place, half_day, rules, past_sits.get(place.name, ()))
+            found.append((replace(sit, vetoes=vetoes), place))
     order = {"sit": 0, "": 1, "stay out": 2}
     return tuple(
         sorted(

@@ -27,9 +27,9 @@ from deerlog.report.words.plan_words import (
     group_days,
     group_why,
     no_sit_words,
-    part_of_day,
     stay_outs,
 )
+from deerlog.report.words.words import half
 from deerlog.study import Study
 from deerlog.study.plan import ComingPlan, coming_plan
 from deerlog.study.plan_inputs import WEATHER_OPTION
@@ -128,10 +128,10 @@ def plan_view(made: ComingPlan) -> Row:
 
 
 def _sit(group: SitGroup) -> Row:
-    half = part_of_day(group.best.half)
+    which = half(group.best.half)
     days = group_days(group)
     return {
-        "when": f"{days}, {half}" if group.first == group.last else f"Any {half}, {days}",
+        "when": f"{days}, {which}" if group.first == group.last else f"Any {which}, {days}",
         "winds": " or ".join(group.best.winds),
         "stand": group.best.place,
         "why": group_why(group),

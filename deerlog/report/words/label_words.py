@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from deerlog.analysis.residency.explain import LabelChange, Reason, Stretch, WhatIf
 from deerlog.analysis.residency.standing import Settling
-from deerlog.report.words.words import MONTHS, count, day, listing, percent
+from deerlog.property.wording import agree, count, listing
+from deerlog.report.words.words import MONTHS, day, day_month, percent
 
 MONTHS_NAMED = 3
 """Up to so many months are named one by one."""
@@ -42,18 +43,19 @@ def label_question(
 ) -> tuple[str, str] | None:
     """What is still open about a label, and what would settle or change it."""
     changes = [] if what_if is None else _changes(what_if)
-    if label != "undecided":
-        return ("What would change the label?", " ".join(changes)) if changes else None
-    settles = [] if settling is None else [_settling(settling)]
-    sentences = [*settles, *changes] or ["More watched weeks, next season too."]
-    return "Does he live here or does he visit?", " ".join(sentences)
+    unknown = "What would change the label?"
+    if label == "undecided":
+        unknown = "Does he live here or does he visit?"
+        if settling is not None:
+            changes.insert(0, _settling(settling))
+        changes = changes or ["More watched weeks, next season too."]
+    return (unknown, " ".join(changes)) if changes else None
 
 
 def _sentence(reason: Reason, text: str) -> str:
-    text = text[0].upper() + text[1:]
-    return (
-        text if reason.season is not None else f"All seasons together: {text[0].lower()}{text[1:]}"
-    )
+    if reason.season is None:
+        return f"All seasons together: {text}"
+    return text[0].upper() + text[1:]
 
 
 def _weeks(stretch: Stretch) -> str:
@@ -70,9 +72,8 @@ def _seen_in(stretch: Stretch) -> str:
     if stretch.name == "after the rut" and len(stretch.months_seen) <= MONTHS_NAMED:
         return f"in {listing(MONTHS[m - 1] for m in stretch.months_seen)}"
     if stretch.since is not None:
-        since = f"{stretch.since.day} {MONTHS[stretch.since.month - 1]}"
         until = "on" if stretch.name == "after the rut" else "to the rut"
-        return f"in {_weeks(stretch)} from {since} {until}"
+        return f"in {_weeks(stretch)} from {day_month(stretch.since)} {until}"
     return f"in {_weeks(stretch)} {_when(stretch)}"
 
 
@@ -96,32 +97,26 @@ def _undecided(reason: Reason) -> str | None:
 
 
 def _changes(what_if: WhatIf) -> list[str]:
-    said = []
-    if what_if.unseen is not None:
-        weeks = _more_weeks(what_if.unseen, "more watched week", "more watched weeks")
-        said.append(
-            f"{weeks} without him, to {day(what_if.unseen.until)}, {_makes(what_if.unseen)}"
-        )
-    if what_if.seen is not None:
-        weeks = _more_weeks(what_if.seen, "more week", "more weeks")
-        each = "" if what_if.seen.weeks == 1 else " each"
-        said.append(
-            f"{weeks} with a day on camera{each}, to {day(what_if.seen.until)}, "
-            f"{_makes(what_if.seen)}"
-        )
-    return said
+    ways = []
+    if (unseen := what_if.unseen) is not None:
+        weeks = agree(unseen.weeks, "watched week", "watched weeks")
+        ways.append((unseen, f"{weeks} without him"))
+    if (seen := what_if.seen) is not None:
+        weeks = agree(seen.weeks, "week with a day on camera", "weeks with a day on camera each")
+        ways.append((seen, weeks))
+    return [
+        f"{_small_number(change.weeks)} more {weeks}, to {day(change.until)}, {_makes(change)}"
+        for change, weeks in ways
+    ]
 
 
-def _more_weeks(change: LabelChange, one: str, many: str) -> str:
-    number = change.weeks
-    name = _SMALL_NUMBERS[number - 1] if number <= len(_SMALL_NUMBERS) else str(number)
-    return f"{name} {one if number == 1 else many}"
+def _small_number(number: int) -> str:
+    return _SMALL_NUMBERS[number - 1] if number <= len(_SMALL_NUMBERS) else str(number)
 
 
 def _makes(change: LabelChange) -> str:
-    if change.label == "undecided":
-        return "would make him undecided."
-    return f"would make him {'a resident' if change.label == 'resident' else 'visiting'}."
+    label = "a resident" if change.label == "resident" else change.label
+    return f"would make him {label}."
 
 
 def _settling(settling: Settling) -> str:

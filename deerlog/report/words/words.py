@@ -5,29 +5,21 @@ Everything here is plain text; the template escapes it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
 from deerlog.property.settings import Settings
+from deerlog.property.wording import count as count
+from deerlog.property.wording import listing as listing
 
 Row = Mapping[str, Any]
 """A row of a frame, by its columns."""
 
 MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 YARD_M = 0.9144
@@ -70,11 +62,6 @@ def share_words(share: float | None, low: float | None, high: float | None) -> s
     return "no visits" if share is None else f"{percent(share)} ({interval(low, high)})"
 
 
-def count(number: int, one: str, many: str = "") -> str:
-    """``1 visit``, ``3 visits``, ``12,000 visits``."""
-    return f"{number:,} {one if number == 1 else many or one + 's'}"
-
-
 def number(value: float) -> str:
     """A figure that is not a share, with as many digits as help: ``142``, ``8.5``, ``12,000``."""
     return f"{value:,.0f}" if value >= 100 or value == int(value) else f"{value:.1f}"
@@ -107,25 +94,39 @@ def short_day(when: date | None) -> str:
     return "never" if when is None else f"{when.day} {MONTHS[when.month - 1][:3]} {when.year}"
 
 
+def day_month(when: date) -> str:
+    """``22 November``, for days so near that the year goes without saying."""
+    return f"{when.day} {MONTHS[when.month - 1]}"
+
+
 def weekday(when: date) -> str:
     """``Sunday 16 November 2025``."""
     return f"{WEEKDAYS[when.weekday()]} {day(when)}"
 
 
 def weekday_only(when: date) -> str:
-    """``Monday 17 November``, for days so near that the year goes without saying."""
-    return f"{WEEKDAYS[when.weekday()]} {when.day} {MONTHS[when.month - 1]}"
+    """``Monday 17 November``."""
+    return f"{WEEKDAYS[when.weekday()]} {day_month(when)}"
+
+
+def short_weekday(when: date) -> str:
+    """``Sat 8 Nov``."""
+    return f"{WEEKDAYS[when.weekday()][:3]} {when.day} {MONTHS[when.month - 1][:3]}"
+
+
+def days_span(first: date, last: date) -> str:
+    """``7 to 16 November``, ``28 October to 3 November``; both days belong."""
+    if first == last:
+        return day_month(last)
+    one_month = (first.year, first.month) == (last.year, last.month)
+    return f"{first.day if one_month else day_month(first)} to {day_month(last)}"
 
 
 def span(first: date, last: date) -> str:
-    """``7 to 16 November 2025``, ``28 October to 3 November 2025``; both days belong."""
-    if first == last:
-        return day(first)
-    if (first.year, first.month) == (last.year, last.month):
-        return f"{first.day} to {day(last)}"
-    if first.year == last.year:
-        return f"{first.day} {MONTHS[first.month - 1]} to {day(last)}"
-    return f"{day(first)} to {day(last)}"
+    """`days_span` with the year, or both: ``28 October to 3 November 2025``."""
+    return f"{days_span(first, last)} {last.year}" if first.year == last.year else (
+        f"{day(first)} to {day(last)}"
+    )  # fmt: skip
 
 
 def ago(when: date | None, today: date) -> str:
@@ -141,13 +142,7 @@ def ago(when: date | None, today: date) -> str:
 
 
 def not_watched_since(until: date | None, as_of: date) -> str | None:
-    """That no camera is known to have run of late; None where one ran on the last day.
-
-    Parameters
-    ----------
-    until
-        The last day up to ``as_of`` on which any camera is known to have run; None for none.
-    """
+    """That no camera has run since ``until``; None where one ran on the last day, or ever none."""
     if until is None or until >= as_of:
         return None
     since = until + timedelta(days=1)
@@ -180,16 +175,8 @@ def season_name(season: int | None) -> str:
 
 
 def half(which: str) -> str:
-    """``morning`` or ``evening``: what a person calls the two halves of a day."""
+    """``morning`` or ``evening``: what a person calls the two halves of a day, AM and PM."""
     return "morning" if which == "AM" else "evening"
-
-
-def listing(parts: Iterable[str]) -> str:
-    """``a``, ``a and b``, ``a, b and c``."""
-    items = list(parts)
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} and {items[-1]}"
 
 
 # --- a buck -------------------------------------------------------------------------------------
