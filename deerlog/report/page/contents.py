@@ -10,7 +10,9 @@ from __future__ import annotations
 import pandas as pd
 
 from deerlog import __version__
+from deerlog.analysis.first_looks import activity_by_hour, look_first
 from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
+from deerlog.analysis.visits import buck_visits
 from deerlog.property.coordinates import Ground
 from deerlog.property.settings import Settings
 from deerlog.report.page.buck_contents import buck_section, other_buck
@@ -19,7 +21,7 @@ from deerlog.report.page.changed_contents import latest_earlier_report, what_cha
 from deerlog.report.page.how_good_contents import how_good, sits_view
 from deerlog.report.page.map_drawing import ground_map
 from deerlog.report.page.season_frame import season_frame
-from deerlog.report.page.template_engine import Row, rows
+from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.report.words.plan_words import (
     closed_words,
     group_bucks,
@@ -47,7 +49,6 @@ def page_of_study(
     *,
     weather: pd.DataFrame | None = None,
     pictures: bool = True,
-    to_share: bool = False,
 ) -> Row:
     """Everything the report page shows.
 
@@ -57,9 +58,6 @@ def page_of_study(
         A forecast for the coming week, of `deerlog.study.plan_inputs.read_forecast`.
     pictures
         Whether each target's last pictures are carried inside.
-    to_share
-        Leave out what is the owner's own business: where the ground lies, file names, notes and
-        what must be mended.
     """
     settings = study.place.settings
     played = recent_replay(study) if study.wanted else None
@@ -77,6 +75,7 @@ def page_of_study(
         "ground": ground_map(
             rows(study.sites.dropna(subset=["x_m", "y_m"])), stands_placed(study), settings.units
         ),
+        "unnamed": None if seen else before_any_name(study),
         "week": this_week(study, shown, weather),
         "bucks": [buck_section(study, b, pictures=pictures) for b in shown],
         "other_bucks": [other_buck(study, b) for b in seen if b not in shown],
@@ -84,12 +83,37 @@ def page_of_study(
         "settings": settings,
         "settings_shown": _settings_shown(settings),
         "version": __version__,
-        "to_share": to_share,
         "targets_chosen": bool(study.targets),
+        "shared": False,
         "sits": None
         if "sits.csv" in study.place.missing
         else sits_view(sits_result(study, {} if played is None else played.given)),
         "how_good": None if played is None else how_good(study, played),
+    }
+
+
+def to_share(page: Row) -> Row:
+    """A page without what is its owner's own business: file names, notes, and what he must mend.
+
+    No page holds coordinates; its maps show how the sites lie to each other.
+    """
+    bucks = [
+        buck
+        | {
+            "row": buck["row"] and buck["row"] | {"notes": ""},
+            "visits": {s: visits.assign(file=None) for s, visits in buck["visits"].items()},
+        }
+        for buck in page["bucks"]
+    ]
+    clerk = {"to_mend": 0, "untagged": 0, "mend_first": [], "left_out": []}
+    cameras = [camera | {"clock": [], "untagged": 0, "silent": []} for camera in page["cameras"]]
+    unnamed = page["unnamed"] and page["unnamed"] | {"look_first": []}
+    return page | {
+        "bucks": bucks,
+        "week": page["week"] | clerk,
+        "cameras": cameras,
+        "unnamed": unnamed,
+        "shared": True,
     }
 
 
@@ -110,6 +134,35 @@ def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = Non
         "plan": plan_view(made),
         "changed": None if earlier is None else what_changed(study, earlier, bucks),
         "changed_since": None if earlier is None else earlier.day,
+    }
+
+
+LOOKS = 12
+"""Visits to look at first that are named; an evening's beginning (our choice)."""
+
+
+def before_any_name(study: Study) -> Row:
+    """What is known while no buck is tagged: activity by site and hour, what to look at first."""
+    settings = study.place.settings
+    until = (study.last_day + pd.Timedelta(days=1)).tz_localize(settings.timezone)
+    log = study.field_log.visits
+    visits = buck_visits(
+        log[log["first"] < until].rename(columns={"first": "local"}).assign(buck=""),
+        study.sun,
+        study.calendar,
+        light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
+        light_after_sunset_minutes=settings.light_after_sunset_minutes,
+    )
+    season = study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0]
+    openers = [opens for _, opens, _ in season_frame(settings, int(season)).hunting]
+    today = study.last_day.date()
+    nearest = min(openers, key=lambda day: abs((day - today).days), default=None)
+    untagged = visits[~visits["tagged"].astype(bool)]
+    return {
+        "visits": len(visits),
+        "camera_days": float(study.effort["camera_day"].sum()),
+        "by_hour": activity_by_hour(visits, study.effort),
+        "look_first": records(look_first(untagged, nearest, LOOKS)),
     }
 
 
