@@ -11,17 +11,17 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-
 from deerlog.analysis.forecast.around import around, past_seasons, presence_judgement
-from deerlog.analysis.forecast.chances import Forecast, forecast
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
 from deerlog.analysis.forecast.learned import learn
+from deerlog.analysis.residency.judgement import Judgement
+from deerlog.analysis.watched import watched_effort
+
+from deerlog.analysis.forecast.chances import Forecast, forecast
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
 from deerlog.analysis.plan.stand_chances import stand_chances
-from deerlog.analysis.residency.judgement import Judgement
 from deerlog.analysis.residency.residency import residency
 from deerlog.analysis.visits import buck_visits
-from deerlog.analysis.watched import watched_effort
 from deerlog.timekeeping.sun import sun_times
 
 from .world_property import WorldProperty

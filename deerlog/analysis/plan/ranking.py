@@ -13,7 +13,7 @@ from itertools import product
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.forecast.chances import Z_95, Forecast
+from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.half_days import mean_direction
 from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace, Veto
@@ -99,8 +99,8 @@ def _in_order(
     order = []
     while left:
         best = left[0][0]
-        # Half of the interval over 1.96 is a standard deviation; the surer of two is the judge.
-        doubt = [min(best.high - best.low, s.high - s.low) / (2 * Z_95) for s, _ in left]
+        # A quarter of a 95 % interval is a standard deviation; the surer of two is the judge.
+        doubt = [min(best.high - best.low, s.high - s.low) / 4 for s, _ in left]
         tied = [n for n, (s, _) in enumerate(left) if best.chance - s.chance < doubt[n]] or [0]
         first = min(
             tied,

@@ -8,12 +8,12 @@ from functools import cache
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.optimize import minimize
-
-from deerlog.analysis.forecast.chances import ExpectedVisits
 from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
 from deerlog.analysis.forecast.weather_drivers import WeatherDrivers
 from deerlog.analysis.forecast.weather_effects import WeatherEffects, weather_effects
+from scipy.optimize import minimize
+
+from deerlog.analysis.forecast.chances import ExpectedVisits
 
 FORTNIGHTS = 11
 DAYS = pd.date_range("2024-06-01", periods=14 * FORTNIGHTS, unit="us")

@@ -7,9 +7,8 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.stats import beta
-
 from deerlog.analysis.plan.aftermath import Aftermath, aftermath
+from scipy.stats import beta
 
 DAYS = pd.date_range("2025-10-01", periods=90, freq="D", unit="us")
 STANDS = pd.DataFrame(

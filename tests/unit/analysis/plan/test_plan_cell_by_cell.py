@@ -8,16 +8,16 @@ from datetime import date, datetime, timedelta, timezone
 import numpy as np
 import pandas as pd
 import pytest
+from deerlog.analysis.plan.plan import plan, site_chances
+from deerlog.analysis.plan.plan_reasons import behind
+from deerlog.analysis.plan.plan_rules import PlanRules
+from deerlog.analysis.plan.sit_wind import SitWind
 from scipy.special import expit
 
 from deerlog.analysis.forecast.chances import Z_95, Forecast
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.outlook import outlooks
-from deerlog.analysis.plan.plan import plan, site_chances
-from deerlog.analysis.plan.plan_reasons import behind
-from deerlog.analysis.plan.plan_rules import PlanRules
 from deerlog.analysis.plan.planned_sits import HalfDay, StandPlace
-from deerlog.analysis.plan.sit_wind import SitWind
 from deerlog.analysis.plan.stand_chances import stand_chances
 from deerlog.errors import PropertyError
 from deerlog.timekeeping.seasons import SeasonCalendar

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from deerlog.ingest.clocks.clock_light import judge_clock
+from deerlog.ingest.clocks.record_blocks import clock_nights, record_blocks
 from scipy.integrate import quad
 
 from deerlog.ingest.clocks import look_model
-from deerlog.ingest.clocks.clock_light import judge_clock
 from deerlog.ingest.clocks.look_model import (
     BLUR_DEG,
     MISLABELS,
@@ -18,7 +19,6 @@ from deerlog.ingest.clocks.look_model import (
     log_likelihood_stuck,
     possible_cameras,
 )
-from deerlog.ingest.clocks.record_blocks import clock_nights, record_blocks
 from deerlog.ingest.clocks.shift_path import (
     N_SHIFTS,
     P_AFTER_CHANGE,

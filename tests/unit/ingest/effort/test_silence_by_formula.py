@@ -8,13 +8,13 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 import pytest
+from deerlog.ingest.effort.clumping import clumping, log_p_empty, onsets
+from deerlog.ingest.effort.silence_problems import silence_problems
 from scipy.integrate import quad
 from scipy.stats import gamma, nbinom, poisson
 
-from deerlog.ingest.effort.clumping import clumping, log_p_empty, onsets
 from deerlog.ingest.effort.effort import FoundSilence
 from deerlog.ingest.effort.silence import SilentStretch, silent_stretches
-from deerlog.ingest.effort.silence_problems import silence_problems
 
 START = np.datetime64("2024-06-01T00:00", "us")
 
