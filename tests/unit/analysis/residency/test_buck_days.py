@@ -12,7 +12,7 @@ from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.sightings import BuckDays, buck_days
 
 FIRST, LAST = "2023-11-01", "2023-11-10"
-JUDGEMENT = Judgement(wrong_tag_share=0.02, stranger_rate=0.001)
+JUDGEMENT = Judgement(stranger_rate=0.001)
 
 
 def counted(table: pd.DataFrame, ran: pd.DataFrame, *bucks: str) -> BuckDays:
@@ -39,17 +39,17 @@ def test_wrong_tags_grow_with_what_was_tagged_and_what_ran(table: pd.DataFrame) 
     got = counted(table, effort("2023-11-01", "2023-11-06"), "Tall", "Crab")
     assert got.share[:6] == pytest.approx(1.0)
     # Two visits on the second day, over two names; strangers while a camera ran.
-    assert got.wrong_tags[1] == pytest.approx(0.02 * 2 / 2 + 0.001)
-    assert got.wrong_tags[4] == pytest.approx(0.001)
-    assert got.wrong_tags[8] == pytest.approx(0.0)
+    assert got.wrong_tags(0.02)[1] == pytest.approx(0.02 * 2 / 2 + 0.001)
+    assert got.wrong_tags(0.02)[4] == pytest.approx(0.001)
+    assert got.wrong_tags(0.02)[8] == pytest.approx(0.0)
 
 
 def test_a_tag_while_nothing_ran_may_be_a_strangers() -> None:
     table = visits({"Crab": days("2023-11-09", "2023-11-09")})
     got = counted(table, effort("2023-11-01", "2023-11-06"), "Tall", "Crab")
     assert got.share[8, 1] == 0
-    assert got.wrong_tags[8, 1] == pytest.approx(0.02 / 2 + 0.001)
-    assert got.wrong_tags[8, 0] == pytest.approx(0.02 / 2)
+    assert got.wrong_tags(0.02)[8, 1] == pytest.approx(0.02 / 2 + 0.001)
+    assert got.wrong_tags(0.02)[8, 0] == pytest.approx(0.02 / 2)
 
 
 def test_share_follows_the_sites_he_uses() -> None:
@@ -69,4 +69,4 @@ def test_share_follows_the_sites_he_uses() -> None:
 
 def test_no_visits() -> None:
     got = counted(visits({}), effort(FIRST, LAST))
-    assert got.visits.shape == got.share.shape == got.wrong_tags.shape == (10, 0)
+    assert got.visits.shape == got.share.shape == got.wrong_tags(0.02).shape == (10, 0)
