@@ -278,9 +278,8 @@ def _advance(
     seen, share = record.visits[rows, here] > 0, record.share[rows, here]
     common = pattern_chains(calendar, season, judgement)
     told = past.log_by_wrong_share + log_by_wrong_share(
-        common, seen[:n_known], share[:n_known], record.named[rows][:n_known],
-        record.strangers[rows, here][:n_known], prior, judgement,
-    )  # fmt: skip
+        common, record, slice(rows.start, rows.start + n_known), here, prior, judgement
+    )
     wrong = record.wrong_tags(wrong_names(told, judgement).share)[rows, here]
     known = past.known.reindex(debut.index, fill_value=0.0)
     chains = pattern_chains(calendar, season, judgement, habits(known.iloc[here], judgement))

@@ -7,6 +7,7 @@ the likelier that the person who tags mixes bucks up.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -15,7 +16,7 @@ from scipy.special import logsumexp
 from deerlog.analysis.presence.forward_backward import log_evidence
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import PatternChains, way_prior, ways_of_effort
-from deerlog.analysis.presence.sightings import RatePrior, sighting_states
+from deerlog.analysis.presence.sightings import BuckDays, RatePrior, sighting_states
 
 Floats = npt.NDArray[np.floating]
 
@@ -40,10 +41,9 @@ class WrongNames:
 
 def log_by_wrong_share(
     chains: PatternChains,
-    seen: npt.NDArray[np.bool_],
-    share: Floats,
-    named: Floats,
-    strangers: Floats,
+    record: BuckDays,
+    rows: slice,
+    bucks: npt.NDArray[np.int64],
     prior: RatePrior,
     judgement: Judgement,
 ) -> Floats:
@@ -55,31 +55,32 @@ def log_by_wrong_share(
     ----------
     chains
         Of a buck of whom nothing is known.
-    seen, share, named, strangers
-        Of the known days; see `deerlog.analysis.presence.sightings.BuckDays`.
+    rows, bucks
+        The season's known days, and those of the bucks it is about.
     """
-    n_days, n_bucks = seen.shape
-    shares = wrong_shares(judgement)
+    shares = wrong_shares(judgement)[:, None, None]
+    seen, watch = record.visits[rows, bucks] > 0, record.share[rows, bucks]
     rates, weights = prior.rates[::3], prior.weights[::3]
-    wrong = shares[:, None] * named[:, :, None] + strangers[:, None, :]
-    series = (n_days, len(shares) * n_bucks)
+
+    def every_share(by_day: npt.NDArray[Any]) -> npt.NDArray[Any]:
+        """Shape (T, shares x bucks), from (T, bucks) or (shares, T, bucks)."""
+        by_share = np.broadcast_to(by_day, (len(shares), *seen.shape))
+        return by_share.transpose(1, 0, 2).reshape(len(seen), -1)
+
+    wrong = record.wrong_tags(shares)[:, rows, bucks]
     log = np.concatenate(
         [
             log_evidence(
                 chains.start[0, ways],
                 chains.transition[:, 0, ways],
                 sighting_states(
-                    np.repeat(seen[:, None], len(shares), axis=1).reshape(series),
-                    np.repeat(effort[:, None], len(shares), axis=1).reshape(series),
-                    wrong.reshape(series),
-                    rates,
-                    judgement,
-                ).reshape(n_days, 1, -1, chains.start.shape[-1]),
+                    every_share(seen), every_share(effort), every_share(wrong), rates, judgement
+                ).reshape(len(seen), 1, -1, chains.start.shape[-1]),
             )
-            for ways, effort in ways_of_effort(share, chains)
+            for ways, effort in ways_of_effort(watch, chains)
         ]
-    )
-    log = log.reshape(-1, len(shares), n_bucks, len(rates))
+    )  # fmt: skip
+    log = log.reshape(-1, len(shares), seen.shape[1], len(rates))
     chance = way_prior(judgement)[:, None, None, None] * weights / weights.sum()
     return np.asarray(logsumexp(log, b=chance, axis=(0, 3)).sum(axis=1))
 
