@@ -34,7 +34,6 @@ def stand_on(as_of: str, seen: dict[str, list[pd.Timestamp]] = HERD) -> Standing
 def every_record(standing: Standing, b: int, share: float, n_days: int) -> float:
     """Chance of being decided: every record of the days, with its chance and its label."""
     total = decided = 0.0
-    n_states = len(AROUND)
     for record in product([False, True], repeat=n_days):
         chance = 0.0
         for way in range(standing.joint.shape[1]):
