@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
 
 @dataclass(frozen=True)
