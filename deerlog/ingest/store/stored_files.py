@@ -153,11 +153,14 @@ class Stored:
     others
         Files on the disk that were met and are no pictures, CSVs and unreadable ones, in order of
         camera and path: ``camera, path`` object, ``size, mtime_ns`` int64.
+    outcome
+        What the last ingest came to, as it wrote it; ``""`` for none.
     """
 
     files: pd.DataFrame
     csv_problems: tuple[Problem, ...] = ()
     others: pd.DataFrame = field(default_factory=lambda: frame_of_rows([], OTHER))
+    outcome: str = ""
 
 
 def stored_files(batches: Iterable[Sequence[tuple[Any, ...]]]) -> pd.DataFrame:
