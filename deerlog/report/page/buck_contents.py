@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
 import pandas as pd
 
-from deerlog.analysis.residency.explain import phase_evidence
 from deerlog.analysis.shift.shift import FALL, phase_use
 from deerlog.analysis.visits import HALVES
 from deerlog.report.page.template_engine import Row, rows
+from deerlog.report.page.visit_pictures import last_pictures, with_files
 from deerlog.report.words.label_words import label_question, reason_sentence
 from deerlog.report.words.plan_words import outlook_phrase
 from deerlog.report.words.words import shift_words
@@ -18,21 +19,24 @@ from deerlog.study import Study
 from deerlog.study.plan import plan_outlook
 from deerlog.timekeeping.seasons import PHASES
 
-CUTS = ("half", "phase", "site")
-"""The cuts of his daylight share that are shown, in this order, after the whole."""
-
 PATTERNS = ("year-round", "fall", "summer", "rut")
 
 EARLY_SEASON = PHASES[1]
 """The panel that bears the move from summer to fall as a whole."""
 
 
-def buck_section(study: Study, buck: str) -> Row:
-    """Everything of one buck with a sure tag; rows of the study's frames, by name."""
+def buck_section(study: Study, buck: str, *, pictures: bool = True) -> Row:
+    """Everything of one buck with a sure tag; rows of the study's frames, by name.
+
+    Parameters
+    ----------
+    pictures
+        Whether to carry his last pictures, and where the others lie.
+    """
     listed = rows(study.place.bucks[study.place.bucks["buck"] == buck])
     facts = buck_facts(study, buck)
     weekly = study.residency.weekly[study.residency.weekly["buck"] == buck]
-    visits = study.all_visits[study.all_visits["buck"] == buck]
+    visits = with_files(study, study.all_visits[study.all_visits["buck"] == buck])
     seasons = sorted({int(season) for season in weekly["season"]})
     question = label_question(
         study.reasons[buck].label, study.what_if.get(buck), study.settling(buck)
@@ -43,8 +47,8 @@ def buck_section(study: Study, buck: str) -> Row:
         "by_season": facts[1:],
         "weeks": {s: rows(weekly[weekly["season"] == s]) for s in seasons},
         "visits": {s: visits[visits["season"] == s] for s in seasons},
+        "pictures": last_pictures(study.place.folder, visits) if pictures else [],
         "daylight": daylight_rows(study, buck),
-        "evidence": rows(phase_evidence(weekly)),
         "row": listed[0] if listed else None,
         "why": reason_sentence(study.reasons[buck]),
         "question": question,
@@ -105,22 +109,17 @@ def buck_now(study: Study, buck: str) -> Row:
 
 
 def daylight_rows(study: Study, buck: str) -> list[Row]:
-    """His daylight share over all seasons: the whole, then by half, phase and site.
+    """His daylight share over all seasons: the whole, then by half and by phase.
 
-    A row has the one of these that it is about, the others None, and whether its site is baited.
+    A row has the half or the phase that it is about, what it is not about being None.
     """
     table = study.daylight
-    table = table[(table["buck"] == buck) & (table["season"] == "all")]
-    table = table.assign(**{cut: table[cut].where(table[cut] != "all") for cut in CUTS})
-    baited = study.place.placements.groupby("site")["bait"].any()
-    table["baited"] = table["site"].map(baited).fillna(value=False).astype(bool)
-    cuts = table[list(CUTS)].notna()
-    order = table["phase"].map(PHASES.index, na_action="ignore")
-    parts = [table[~cuts.any(axis=1)]]
-    for cut in CUTS:
-        alone = table[cuts[cut] & (cuts.sum(axis=1) == 1)]
-        parts.append(alone.loc[order[alone.index].sort_values(kind="stable").index])
-    return rows(pd.concat(parts))
+    table = table[(table["buck"] == buck) & (table["season"] == "all") & (table["site"] == "all")]
+    cuts = table[["phase", "half"]].where(table[["phase", "half"]] != "all")
+    table = table.assign(**cuts)[cuts.isna().any(axis=1)]
+    order = table["phase"].map(PHASES.index, na_action="ignore").fillna(-1)
+    by_half = table["half"].fillna("")
+    return rows(table.assign(order=order, by=by_half).sort_values(["order", "by"], kind="stable"))
 
 
 def not_watched(weeks: list[Row], last_day: date) -> list[tuple[date, date]]:
@@ -136,15 +135,15 @@ def not_watched(weeks: list[Row], last_day: date) -> list[tuple[date, date]]:
     return spans
 
 
-def chances_ahead(study: Study, buck: str) -> dict[str, list[Row]]:
-    """For each half, the best site's chance on every day to the season's end.
+def chances_ahead(study: Study, buck: str) -> list[Row]:
+    """On every day to the season's end his best site and half, and the chance there.
 
     Sites where a camera stands; empty where there is no such site, or no day ahead.
     """
     made = study.forecast
     places = [made.sites.index(site) for site in study.running_sites if site in made.sites]
     if buck not in made.bucks or not places or not len(made.days):
-        return {}
+        return []
     number = made.bucks.index(buck)
     his = replace(
         made,
@@ -155,18 +154,16 @@ def chances_ahead(study: Study, buck: str) -> dict[str, list[Row]]:
         floor=made.floor[[number]],
     )
     chance = his.chance()[:, 0, places]
-    best = chance.argmax(axis=1)
-    return {
-        half: [
-            {
-                "day": day.date(),
-                "chance": float(chance[d, best[d, h], h]),
-                "site": made.sites[places[best[d, h]]],
-            }
-            for d, day in enumerate(made.days)
-        ]
-        for h, half in enumerate(HALVES)
-    }
+    site, half = np.unravel_index(chance.reshape(len(chance), -1).argmax(axis=1), chance.shape[1:])
+    return [
+        {
+            "day": day.date(),
+            "chance": float(chance[d, site[d], half[d]]),
+            "site": made.sites[places[site[d]]],
+            "half": HALVES[half[d]],
+        }
+        for d, day in enumerate(made.days)
+    ]
 
 
 def ground_used(study: Study, buck: str) -> Row | None:

@@ -13,37 +13,46 @@ from deerlog.study import Study
 _MOMENT = timedelta(microseconds=1)
 
 
+STATES = ("ran", "not looked at", "part", "silent")
+"""A day of a camera: it ran; it ran, but most of what it took is untagged; it ran for a part of the
+day; it is not known to have run."""
+_WHOLE_DAY = 0.95  # a camera-day above this is drawn as a whole one; our choice
+_LOOKED_AT = 0.5  # share of a camera-day that must have been looked at; our choice
+
+
 def camera_sections(study: Study) -> list[Row]:
     """Every camera of cameras.csv, in its order."""
-    return [_section(study, camera) for camera in dict.fromkeys(study.place.placements["camera"])]
+    effort = study.effort.assign(watched=study.watched["camera_day"])
+    return [
+        _section(study, camera, effort[effort["camera"] == camera].sort_values("day"))
+        for camera in dict.fromkeys(study.place.placements["camera"])
+    ]
 
 
-def _section(study: Study, camera: str) -> Row:
-    """Where it stood, when it ran, what is wrong, what waits to be tagged.
+def _section(study: Study, camera: str, effort: pd.DataFrame) -> Row:
+    """Where it stands, when it ran, what is wrong, what waits to be tagged.
 
-    ``effort`` is day, site and camera-day, in order; ``visits`` counts visits of anything, and
-    ``untagged`` those nobody has looked at.
+    ``effort`` is day, site and state, in order; ``placements`` are those of the season;
+    ``untagged`` counts visits that nobody has looked at.
     """
     log = study.field_log
     placed = study.place.placements[study.place.placements["camera"] == camera]
-    effort = study.effort[study.effort["camera"] == camera].sort_values("day")
-    season = study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0]
+    season = int(study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0])
     of_season = study.calendar.season_of(effort["day"]) == season
     until = (study.last_day + timedelta(days=1)).tz_localize(study.place.settings.timezone)
-    photos = log.photos[(log.photos["camera"] == camera) & log.photos["same_as"].isna()]
     visits = log.visits[(log.visits["camera"] == camera) & (log.visits["first"] < until)]
     ran = effort.loc[effort["camera_day"] > 0, "day"]
+    here = placed["end"].isna() | (placed["end"] > pd.Timestamp(study.calendar.bounds(season)[0]))
+    days = zip(effort["day"].dt.date, effort["site"], effort["camera_day"], effort["watched"],
+               strict=True)  # fmt: skip
     return {
         "camera": camera,
-        "placements": rows(placed.assign(end=placed["end"] - _MOMENT)),
+        "placements": rows(placed[here & (placed["start"] <= study.last_day)]),
         "effort": [
-            *zip(effort["day"].dt.date, effort["site"], effort["camera_day"], strict=True),
+            *((day, site, _state(camera_day, watched)) for day, site, camera_day, watched in days),
             *_days_not_told_of(study, placed, effort["day"].max()),
         ],
-        "camera_days": float(effort["camera_day"].sum()),
         "season_camera_days": float(effort.loc[of_season, "camera_day"].sum()),
-        "photos": int((photos["local"] < until).sum()),
-        "visits": len(visits),
         "untagged": int((~visits["tagged"].astype(bool)).sum()),
         "last_proof_of_life": None if ran.empty else ran.max().date(),
         "clock": [p for p in study.clock_faults if p.camera == camera],
@@ -51,9 +60,17 @@ def _section(study: Study, camera: str) -> Row:
     }
 
 
+def _state(camera_day: float, watched: float) -> str:
+    if not camera_day:
+        return "silent"
+    if watched < _LOOKED_AT * camera_day:
+        return "not looked at"
+    return "ran" if camera_day >= _WHOLE_DAY else "part"
+
+
 def _days_not_told_of(
     study: Study, placed: pd.DataFrame, told: pd.Timestamp
-) -> Iterator[tuple[date, str, float]]:
+) -> Iterator[tuple[date, str, str]]:
     """Days up to the report's on which it stands somewhere, but no card has told of them yet."""
     for row in placed.sort_values("start", kind="stable").to_dict("records"):
         first, last = row["start"].normalize(), study.last_day
@@ -62,7 +79,7 @@ def _days_not_told_of(
         if not pd.isna(row["end"]):
             last = min(last, (row["end"] - _MOMENT).normalize())
         for day in pd.date_range(first, last, freq="D"):
-            yield day.date(), row["site"], 0.0
+            yield day.date(), row["site"], "silent"
 
 
 def silent_stretches(silent: pd.DataFrame, last_day: pd.Timestamp) -> list[Row]:

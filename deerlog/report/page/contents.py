@@ -10,14 +10,18 @@ from __future__ import annotations
 import pandas as pd
 
 from deerlog import __version__
+from deerlog.analysis.first_looks import activity_by_hour, look_first
 from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
+from deerlog.analysis.visits import buck_visits
+from deerlog.property.coordinates import Ground
 from deerlog.property.settings import Settings
 from deerlog.report.page.buck_contents import buck_section, other_buck
 from deerlog.report.page.camera_contents import camera_sections
 from deerlog.report.page.changed_contents import latest_earlier_report, what_changed
 from deerlog.report.page.how_good_contents import how_good, sits_view
+from deerlog.report.page.map_drawing import ground_map
 from deerlog.report.page.season_frame import season_frame
-from deerlog.report.page.template_engine import Row
+from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.report.words.plan_words import (
     closed_words,
     group_bucks,
@@ -25,7 +29,6 @@ from deerlog.report.words.plan_words import (
     group_days,
     group_why,
     no_sit_words,
-    outlook_words,
     stay_outs,
 )
 from deerlog.report.words.words import half
@@ -41,13 +44,20 @@ MEND_FIRST = 5
 """How many things to mend the first screen names; the rest are in ``check``."""
 
 
-def page_of_study(study: Study, *, weather: pd.DataFrame | None = None) -> Row:
+def page_of_study(
+    study: Study,
+    *,
+    weather: pd.DataFrame | None = None,
+    pictures: bool = True,
+) -> Row:
     """Everything the report page shows.
 
     Parameters
     ----------
     weather
         A forecast for the coming week, of `deerlog.study.plan_inputs.read_forecast`.
+    pictures
+        Whether each target's last pictures are carried inside.
     """
     settings = study.place.settings
     played = recent_replay(study) if study.wanted else None
@@ -62,19 +72,48 @@ def page_of_study(study: Study, *, weather: pd.DataFrame | None = None) -> Row:
         "ran_until": study.ran_until,
         "frames": {season: season_frame(settings, season) for season in seasons},
         "sun": {season: sun_curves(study, season) for season in seasons},
-        "sites": list(dict.fromkeys(study.place.placements["site"])),
+        "ground": ground_map(
+            rows(study.sites.dropna(subset=["x_m", "y_m"])), stands_placed(study), settings.units
+        ),
+        "unnamed": None if seen else before_any_name(study),
         "week": this_week(study, shown, weather),
-        "bucks": [buck_section(study, b) for b in shown],
+        "bucks": [buck_section(study, b, pictures=pictures) for b in shown],
         "other_bucks": [other_buck(study, b) for b in seen if b not in shown],
         "cameras": camera_sections(study),
         "settings": settings,
         "settings_shown": _settings_shown(settings),
         "version": __version__,
         "targets_chosen": bool(study.targets),
+        "shared": False,
         "sits": None
         if "sits.csv" in study.place.missing
         else sits_view(sits_result(study, {} if played is None else played.given)),
         "how_good": None if played is None else how_good(study, played),
+    }
+
+
+def to_share(page: Row) -> Row:
+    """A page without what is its owner's own business: file names, notes, and what he must mend.
+
+    No page holds coordinates; its maps show how the sites lie to each other.
+    """
+    bucks = [
+        buck
+        | {
+            "row": buck["row"] and buck["row"] | {"notes": ""},
+            "visits": {s: visits.assign(file=None) for s, visits in buck["visits"].items()},
+        }
+        for buck in page["bucks"]
+    ]
+    clerk = {"to_mend": 0, "untagged": 0, "mend_first": [], "left_out": []}
+    cameras = [camera | {"clock": [], "untagged": 0, "silent": []} for camera in page["cameras"]]
+    unnamed = page["unnamed"] and page["unnamed"] | {"look_first": []}
+    return page | {
+        "bucks": bucks,
+        "week": page["week"] | clerk,
+        "cameras": cameras,
+        "unnamed": unnamed,
+        "shared": True,
     }
 
 
@@ -88,6 +127,7 @@ def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = Non
     earlier = latest_earlier_report(study.place.folder, study.last_day.date())
     to_mend = [p for p in study.problems if p.must_mend]
     return {
+        "untagged": study.untagged_visits,
         "mend_first": to_mend[:MEND_FIRST],
         "to_mend": len(to_mend),
         "left_out": plan_left_out(made),
@@ -97,8 +137,37 @@ def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = Non
     }
 
 
+LOOKS = 12
+"""Visits to look at first that are named; an evening's beginning (our choice)."""
+
+
+def before_any_name(study: Study) -> Row:
+    """What is known while no buck is tagged: activity by site and hour, what to look at first."""
+    settings = study.place.settings
+    until = (study.last_day + pd.Timedelta(days=1)).tz_localize(settings.timezone)
+    log = study.field_log.visits
+    visits = buck_visits(
+        log[log["first"] < until].rename(columns={"first": "local"}).assign(buck=""),
+        study.sun,
+        study.calendar,
+        light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
+        light_after_sunset_minutes=settings.light_after_sunset_minutes,
+    )
+    season = study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0]
+    openers = [opens for _, opens, _ in season_frame(settings, int(season)).hunting]
+    today = study.last_day.date()
+    nearest = min(openers, key=lambda day: abs((day - today).days), default=None)
+    untagged = visits[~visits["tagged"].astype(bool)]
+    return {
+        "visits": len(visits),
+        "camera_days": float(study.effort["camera_day"].sum()),
+        "by_hour": activity_by_hour(visits, study.effort),
+        "look_first": records(look_first(untagged, nearest, LOOKS)),
+    }
+
+
 def plan_view(made: ComingPlan) -> Row:
-    """The plan as the first screen has it: sits best first, stay-outs, when to hunt each buck."""
+    """The plan as the first screen has it: sits best first, and stay-outs."""
     return {
         "first": made.first,
         "last": made.last,
@@ -106,16 +175,9 @@ def plan_view(made: ComingPlan) -> Row:
         "stay_outs": stay_outs(made.sits, made.sit_at_least),
         "none": no_sit_words(made.sits),
         "closed": None if made.opens_next is None else closed_words(*made.opens_next),
-        "ahead": [outlook_words(outlook) for outlook in made.outlook],
-        "stands_on": STANDS_ON_FORECAST if made.goes_by_forecast else STANDS_ON_NO_FORECAST,
-        "to_have_it": None if made.goes_by_forecast else WITH_WEATHER,
+        "goes_by_forecast": made.goes_by_forecast,
+        "to_have_it": WITH_WEATHER,
     }
-
-
-STANDS_ON_FORECAST = "This plan goes by the weather forecast that was given."
-STANDS_ON_NO_FORECAST = (
-    "This plan was made without a weather forecast: whether the wind suits a stand is yours to see."
-)
 
 
 def _sit(group: SitGroup) -> Row:
@@ -123,6 +185,7 @@ def _sit(group: SitGroup) -> Row:
     days = group_days(group)
     return {
         "when": f"{days}, {which}" if group.first == group.last else f"Any {which}, {days}",
+        "winds": " or ".join(group.best.winds),
         "stand": group.best.place,
         "why": group_why(group),
         "bucks": group_bucks(group),
@@ -138,6 +201,15 @@ def plan_left_out(made: ComingPlan) -> list[tuple[str, str]]:
         (item.what, WITH_WEATHER if item.missing == WEATHER_OPTION else item.missing)
         for item in made.not_considered
     ]
+
+
+def stands_placed(study: Study) -> list[Row]:
+    """``stand, winds, x_m, y_m`` of the stands that have a place of their own."""
+    settings = study.place.settings
+    stands = study.place.stands.dropna(subset=["latitude", "longitude"])
+    ground = Ground(settings.latitude, settings.longitude)
+    x, y = ground.metres(stands["latitude"].to_numpy(), stands["longitude"].to_numpy())
+    return rows(stands[["stand", "winds"]].assign(x_m=x, y_m=y))
 
 
 def sun_curves(study: Study, season: int) -> pd.DataFrame:

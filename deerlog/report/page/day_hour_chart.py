@@ -5,7 +5,7 @@ The day reads downwards, from midnight at the top, as in a diary; the season rea
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 import numpy as np
@@ -16,21 +16,23 @@ from matplotlib.figure import Figure
 from matplotlib.path import Path as Outline
 
 from deerlog.report.page.season_frame import Dates, SeasonFrame
-from deerlog.report.page.svg import STAND_INS, Mark, figure_svg
+from deerlog.report.page.svg import MARKS, STAND_INS, figure_svg
 
 _WIDTH, _HEIGHT = 336.0, 300.0  # px, as wide as a phone of 390 px shows it: letters stay readable
 _LANE = 1.5  # hours of height that a hunting season's line and name take above the day
 _NAME_LENGTH = 14
-_SIZE_IN_LIGHT, _SIZE_IN_DARK = 6.5, 4.5
+_SIZE = 6.5  # px
+_CLOSED, _RUT = 0.3, 2.0
+"""Width of a day on which hunting is closed, and of one of the rut, against others; our choice."""
 
 
 def day_hour_chart(
     frame: SeasonFrame,
     visits: pd.DataFrame,
     sun: pd.DataFrame,
-    marks: Mapping[str, Mark],
     *,
     not_watched: Sequence[tuple[date, date]],
+    linked: bool = False,
     as_of: date,
     chart_id: str,
     title: str,
@@ -38,37 +40,43 @@ def day_hour_chart(
 ) -> str:
     """The chart as inline SVG, sized for a phone.
 
-    Visits in shooting light are drawn larger; unsure tags hollow; stretches not watched hatched;
-    days after ``as_of`` veiled.
+    A mark tells the setting of the site; visits in shooting light are solid, those in the dark
+    hollow, unsure tags grey; stretches not watched are hatched, days after ``as_of`` veiled.
+
+    Parameters
+    ----------
+    linked
+        Whether a mark leads to the element ``<chart_id>-v<n>``, n the visit's place in ``visits``.
     """
     figure = Figure(figsize=(_WIDTH / 72, _HEIGHT / 72))
     axes = figure.add_axes((41 / _WIDTH, 22 / _HEIGHT, 1 - 44 / _WIDTH, 1 - 24 / _HEIGHT))
     figure.patch.set_visible(False)
     axes.patch.set_visible(False)
-    length = (frame.end - frame.first).days
     lanes = _lanes(frame.hunting)
     top = -_LANE * (max(lanes, default=-1) + 1) - 0.4
-    axes.set_xlim(0, length)
+    axes.set_xlim(0, 1)
     axes.set_ylim(24, top)
 
     _draw_light(axes, frame, sun)
     for first, last in not_watched:
-        _hatch(axes, _x(frame, first), _x(frame, last) + 1)
+        _hatch(axes, _x(frame, first), _x(frame, last, 1.0))
     labels = _draw_dates(axes, frame, lanes)
-    _draw_visits(axes, frame, visits, marks)
+    _draw_visits(axes, frame, visits.reset_index(drop=True), linked=linked)
     _draw_to_come(axes, frame, as_of)
     _draw_scales(axes, frame)
     return figure_svg(figure, chart_id, title=title, description=description, labels=labels)
 
 
-def _x(frame: SeasonFrame, day: date) -> float:
-    return float((day - frame.first).days)
+def _x(frame: SeasonFrame, day: date, part: float = 0.0) -> float:
+    """Where a day begins, or a part of it lies: 0 to 1, as the season's days are wide."""
+    at = frame.across(_CLOSED, _RUT)
+    return float(np.interp((day - frame.first).days + part, np.arange(len(at)), at))
 
 
 def _draw_light(axes: Axes, frame: SeasonFrame, sun: pd.DataFrame) -> None:
     """Night, then the shooting light on it, then the day on that."""
     sun = sun.iloc[_enough_days(sun["sunrise"].to_numpy())]
-    x = np.array([_x(frame, day.date()) for day in sun.index]) + 0.5
+    x = np.array([_x(frame, day.date(), 0.5) for day in sun.index])
     begins, ends, sunrise, sunset = (
         sun[curve].to_numpy() for curve in ("light_begins", "light_ends", "sunrise", "sunset")
     )
@@ -114,8 +122,8 @@ def _lanes(hunting: Sequence[Dates]) -> list[int]:
     for name, opens, closes in hunting:
         free = (k for k, busy_to in enumerate(taken) if opens > busy_to)
         lane = next(free, len(taken))
-        # A letter is about eight days wide; the next name in the lane must clear this one.
-        busy_to = max(closes, opens + timedelta(days=8 * len(_short(name))))
+        # A letter is about five days wide; the next name in the lane must clear this one.
+        busy_to = max(closes, opens + timedelta(days=5 * len(_short(name))))
         taken[lane : lane + 1] = [busy_to]
         lanes.append(lane)
     return lanes
@@ -132,15 +140,15 @@ def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[st
         placeholder = f"@hunting{n}@"
         labels[placeholder] = _short(name)
         y = -_LANE * lane - 0.25
-        begin, end = _x(frame, opens), _x(frame, closes) + 1
+        begin, end = _x(frame, opens), _x(frame, closes, 1.0)
         axes.plot(
             [begin, end], [y, y], color=STAND_INS["--ink"], linewidth=2.2, solid_capstyle="butt"
         )
         axes.text(begin, y - 0.2, placeholder, fontsize=10, color=STAND_INS["--soft"], va="bottom")
-    peak = _x(frame, frame.rut_peak) + 0.5
+    peak = _x(frame, frame.rut_peak, 0.5)
     axes.plot([peak, peak], [0, 24], color=STAND_INS["--rut"], linewidth=1.4, dashes=(5, 2, 1, 2))
     axes.text(
-        peak + 2,
+        peak + 0.01,
         23.6,
         "rut peak",
         fontsize=10,
@@ -151,56 +159,53 @@ def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[st
     return labels
 
 
-def _draw_visits(
-    axes: Axes, frame: SeasonFrame, visits: pd.DataFrame, marks: Mapping[str, Mark]
-) -> None:
-    hours = (visits["local"].dt.hour + visits["local"].dt.minute / 60) + visits[
-        "local"
-    ].dt.second / 3600
+def _draw_visits(axes: Axes, frame: SeasonFrame, visits: pd.DataFrame, *, linked: bool) -> None:
+    local = visits["local"].dt
+    hours = local.hour + local.minute / 60 + local.second / 3600
     shown = pd.DataFrame(
         {
-            "site": visits["site"].astype(str),
+            "setting": visits["setting"].astype(str),
             "in_light": visits["in_light"].astype(bool),
             "unsure": visits["unsure"].astype(bool),
-            "day": [_x(frame, day) for day in visits["local"].dt.date],
+            "x": [_x(frame, d, h / 24) for d, h in zip(local.date, hours, strict=True)],
             "hour": hours,
         }
     )
-    for (site, in_light, unsure), group in shown.groupby(["site", "in_light", "unsure"]):
-        mark = marks[str(site)]
-        colour = STAND_INS[f"--mark-{mark.colour}"]
+    for (setting, in_light, unsure), group in shown.groupby(["setting", "in_light", "unsure"]):
+        mark = MARKS[str(setting)]
+        colour = STAND_INS["--soft" if unsure else f"--mark-{mark.colour}"]
         # SVG's y runs down, matplotlib's up: the outline is turned over.
         corners = [(x, -y) for x, y in mark.outline]
-        axes.plot(
-            group["day"] + group["hour"] / 24,
+        drawn = axes.scatter(
+            group["x"],
             group["hour"],
-            linestyle="none",
+            s=(_SIZE + 1) ** 2 if in_light else _SIZE**2,
             marker=Outline([*corners, corners[0]], closed=True),
-            markersize=_SIZE_IN_LIGHT if in_light else _SIZE_IN_DARK,
-            markerfacecolor=STAND_INS["--card"] if unsure else colour,
-            markeredgecolor=colour if unsure else STAND_INS["--card"],
-            markeredgewidth=1.2 if unsure else 0.5,
+            facecolors=colour if in_light else STAND_INS["--card"],
+            edgecolors=STAND_INS["--card"] if in_light else colour,
+            linewidths=0.5 if in_light else 1.3,
             zorder=5 if in_light else 4,
         )
+        if linked:
+            drawn.set_urls([f"#v{n}" for n in group.index])
 
 
 def _draw_to_come(axes: Axes, frame: SeasonFrame, as_of: date) -> None:
-    now = _x(frame, as_of) + 1
-    length = _x(frame, frame.end)
-    if not 0 < now < length:
+    now = _x(frame, as_of, 1.0)
+    if not 0 < now < 1:
         return
     axes.axvspan(
         now,
-        length,
+        1.0,
         ymax=24 / (24 - axes.get_ylim()[1]),
         facecolor=STAND_INS["--card"],
         alpha=0.72,
         linewidth=0,
         zorder=7,
     )
-    if length - now > 60:
+    if now < 0.8:
         axes.text(
-            (now + length) / 2,
+            (now + 1) / 2,
             12,
             "still to come",
             fontsize=10,
@@ -219,7 +224,7 @@ def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
     axes.set_xticklabels([])
     ends = [*ticks[1:], _x(frame, frame.end)]
     for tick, until, month in zip(ticks, ends, frame.months, strict=True):
-        if until - tick > 20:
+        if until - tick > 0.03:
             axes.text(
                 (tick + until) / 2,
                 24.5,
@@ -241,7 +246,7 @@ def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
     axes.hlines(
         [6, 12, 18],
         0,
-        _x(frame, frame.end),
+        1,
         color=STAND_INS["--line"],
         linewidth=0.5,
         zorder=2.5,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from typing import Any
+from urllib.parse import quote
 
 import pandas as pd
 from markupsafe import Markup
@@ -12,23 +13,22 @@ from deerlog.report.page import season_frame
 from deerlog.report.page.buck_contents import not_watched
 from deerlog.report.page.day_hour_chart import day_hour_chart
 from deerlog.report.page.map_drawing import map_panels
-from deerlog.report.page.svg import site_marks
-from deerlog.report.page.template_engine import Row, page_templates, style_sheet
+from deerlog.report.page.svg import MARKS
+from deerlog.report.page.template_engine import Row, page_templates, records, style_sheet
 from deerlog.report.words import words
-from deerlog.report.words.plan_words import BRACKETS
 
-SEASONS_OPEN = 2
-"""How many seasons of charts stand open; earlier ones are folded away."""
-
-SITS_OPEN = 5
-"""How many of the recommended sits stand open; the others are folded away."""
+SITS_OPEN = 3
+"""How many of the recommended sits stand on the first screens; the others are folded away."""
+STAY_OUTS_OPEN = 3
+BUCKS_OPEN = 8
+"""Bucks whose state is told on the first screens; more would leave no room (our choice)."""
 
 _WORDS: Mapping[str, Callable[..., str]] = {
     name: getattr(words, name)
     for name in (
         "ago", "answer", "chance_words", "count", "day", "half", "interval", "label_word",
         "last_seen_words", "listing", "number", "percent", "score", "season_name", "share_words",
-        "shift_words", "short_day", "shortened_place", "span", "weekday",
+        "shift_words", "short_day", "shortened_place", "span", "state_words", "weekday",
     )
 }  # fmt: skip
 
@@ -41,37 +41,35 @@ def render_page(page: Row) -> str:
     policy.
     """
     environment = page_templates()
-    environment.filters.update(_WORDS)
+    environment.filters.update(_WORDS, from_report=lambda file: f"../../{quote(file)}")
     environment.globals.update(
-        why_sentences=words.why_sentences,
         week_boxes=season_frame.week_boxes,
         effort_boxes=season_frame.effort_boxes,
         chance_shape=season_frame.chance_shape,
         window_boxes=season_frame.window_boxes,
-        highest_chance=words.highest_chance,
         **_WORDS,
     )
-    marks = site_marks(page["sites"])
     frames = page["frames"]
     bucks = [
         buck
         | {
-            "charts": _charts(page, buck, n, marks),
-            "map": _map(buck, n, marks),
+            "charts": _charts(page, buck, n),
+            "map": _map(buck, n),
+            "linked": _linked(buck, n),
             "frames": season_frame.cut_frames(buck["weeks"], frames),
-            "sites_drawn": {site for visits in buck["visits"].values() for site in visits["site"]},
         }
         for n, buck in enumerate(page["bucks"], start=1)
     ]
     context: dict[str, Any] = page | {
         "bucks": bucks,
-        "marks": marks,
+        "ground": Markup(page["ground"]),
         "now": frames[max(frames)],
         "style": style_sheet(environment, "style.css"),
-        "other_orders": _other_orders(page["other_bucks"]),
-        "seasons_open": SEASONS_OPEN,
+        "settings_drawn": MARKS.items(),
+        "highest": max((day["chance"] for b in bucks for day in b["ahead"]), default=0.0),
         "sits_open": SITS_OPEN,
-        "brackets": BRACKETS,
+        "stay_outs_open": STAY_OUTS_OPEN,
+        "bucks_open": BUCKS_OPEN,
         "not_watched": words.not_watched_since(page["ran_until"], page["as_of"]),
         "definitions": words.definitions(page["settings"]),
         "safety": words.SAFETY,
@@ -79,7 +77,7 @@ def render_page(page: Row) -> str:
     return environment.get_template("page.html.j2").render(context)
 
 
-def _charts(page: Row, buck: Row, place: int, marks: Mapping[str, Any]) -> dict[int, Markup]:
+def _charts(page: Row, buck: Row, place: int) -> dict[int, Markup]:
     """Day-by-hour charts of one buck by season, the latest first."""
     charts = {}
     for season in sorted(buck["weeks"], reverse=True):
@@ -89,8 +87,8 @@ def _charts(page: Row, buck: Row, place: int, marks: Mapping[str, Any]) -> dict[
             page["frames"][season],
             visits,
             page["sun"][season],
-            marks,
             not_watched=stretches,
+            linked=season == max(buck["weeks"]),
             as_of=page["as_of"],
             chart_id=f"hours-{place}-{season}",
             title=f"{buck['name']}, season {season}: his visits by day and hour",
@@ -100,9 +98,19 @@ def _charts(page: Row, buck: Row, place: int, marks: Mapping[str, Any]) -> dict[
     return charts
 
 
-def _map(buck: Row, place: int, marks: Mapping[str, Any]) -> Markup:
+def _linked(buck: Row, place: int) -> dict[str, Row]:
+    """The visits that the marks of the latest chart lead to, by the id each is written under."""
+    if not buck["weeks"]:
+        return {}
+    season = max(buck["weeks"])
+    return {
+        f"hours-{place}-{season}-v{n}": row for n, row in enumerate(records(buck["visits"][season]))
+    }
+
+
+def _map(buck: Row, place: int) -> Markup:
     ground = buck["ground"]
-    drawn = "" if ground is None else map_panels(ground, marks, f"map-{place}", buck["name"])
+    drawn = "" if ground is None else map_panels(ground, f"map-{place}", buck["name"])
     return Markup(drawn)
 
 
@@ -112,19 +120,7 @@ def _chart_words(visits: pd.DataFrame, stretches: list[tuple[Any, Any]]) -> str:
     light = int(visits.loc[~is_unsure, "in_light"].sum())
     said = f"{words.count(len(visits) - unsure, 'visit')}, {light} of them in shooting light"
     if unsure:
-        said += f"; {words.count(unsure, 'unsure visit')} more, hollow"
+        said += f"; {words.count(unsure, 'unsure visit')} more, grey"
     if stretches:
         said += f". Not watched: {words.listing(words.span(*s) for s in stretches)}"
     return said + "."
-
-
-def _other_orders(bucks: list[Row]) -> list[tuple[str, str, list[Row]]]:
-    """The table of other bucks in each order a reader may choose: id, words, rows.
-
-    Each order is written out, so that choosing one needs no script and the order on the screen is
-    the order a screen reader and a printer meet.
-    """
-    named = sorted(bucks, key=lambda b: (b["name"].casefold(), b["name"]))
-    scored = sorted(named, key=lambda b: -b["facts"]["score"])
-    last = sorted(named, key=lambda b: -b["facts"]["last_seen"].toordinal())
-    return [("score", "Score", scored), ("last-seen", "Last seen", last), ("name", "Name", named)]

@@ -13,14 +13,16 @@ from datetime import date, timedelta
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
+
 from deerlog.property.settings import Settings
 from deerlog.report.page.template_engine import Row
-from deerlog.report.words.words import MONTHS, count, day, number, percent, span
+from deerlog.report.words.words import MONTHS, count, day, half, number, percent, span
 
 Dates = tuple[str, date, date]
 """A name with the days it begins and ends."""
 
-_WHOLE_DAY = 0.95  # a camera-day above this is drawn as a whole one; our choice
 LARGEST_BAR = 2.0
 """Weight (natural log of odds) that fills the height of an evidence bar; larger ones are cut."""
 
@@ -59,6 +61,24 @@ class SeasonFrame:
         """A box over half-open days."""
         left, width = self.place(first, end)
         return {"left": left, "width": width, "words": words, **more}
+
+    def across(self, closed: float, rut: float) -> npt.NDArray[np.float64]:
+        """How far across the season each of its days begins, and the last ends; 0 to 1.
+
+        A day on which hunting is closed is ``closed`` as wide as another, one of the rut ``rut``
+        times as wide.
+        """
+        days = [self.first + timedelta(days=n) for n in range((self.end - self.first).days)]
+        is_open = [
+            not self.hunting or any(opens <= day <= closes for _, opens, closes in self.hunting)
+            for day in days
+        ]
+        in_rut = [
+            any(name == "rut" and first <= day < end for name, first, end in self.phases)
+            for day in days
+        ]
+        width = np.where(is_open, 1.0, closed) * np.where(in_rut, rut, 1.0)
+        return np.append(0.0, np.cumsum(width)) / float(width.sum())
 
     @property
     def month_firsts(self) -> list[date]:
@@ -191,7 +211,7 @@ def _argues(weight: float) -> str:
 
 
 def chance_shape(frame: SeasonFrame, days: Sequence[Row], highest: float) -> Row:
-    """The chances of one half: a step a day, as high as its chance; ``highest`` fills the height.
+    """The days to come: a step a day, as high as its chance; ``highest`` fills the height.
 
     Its ``path`` is drawn in a box of ``days`` by 1, y downwards.
     """
@@ -207,43 +227,38 @@ def chance_shape(frame: SeasonFrame, days: Sequence[Row], highest: float) -> Row
     return frame.box(days[0]["day"], after, days=len(days), path=path)
 
 
-def window_boxes(frame: SeasonFrame, windows: Sequence[Row], half: str) -> list[Row]:
-    """The windows of one half, named."""
+def window_boxes(frame: SeasonFrame, windows: Sequence[Row]) -> list[Row]:
+    """His windows, named."""
     return [
-        frame.box(w["opens"], w["closes"] + timedelta(days=1),
-                  f"{w['site']}: {span(w['opens'], w['closes'])}")
+        frame.box(
+            w["opens"],
+            w["closes"] + timedelta(days=1),
+            f"{w['site']}, {half(w['half'])}s: {span(w['opens'], w['closes'])}",
+        )
         for w in windows
-        if w["half"] == half
-    ]  # fmt: skip
+    ]
 
 
-def effort_boxes(frame: SeasonFrame, effort: Iterable[tuple[date, str, float]]) -> list[Row]:
-    """Runs of days alike: ``kind`` is ``ran``, ``part`` of the day or ``not`` running, at one site.
+def effort_boxes(frame: SeasonFrame, effort: Iterable[tuple[date, str, str]]) -> list[Row]:
+    """Runs of days alike, each at one site.
 
     Parameters
     ----------
     effort
-        Day, site and camera-day, in order. A day without a row, when the camera stood nowhere, has
-        no box.
+        Day, site and state (`deerlog.report.page.camera_contents.STATES`), in order. A day without
+        a row, when the camera stood nowhere, has no box.
     """
     runs: list[tuple[date, date, str, str]] = []
-    for when, site, camera_day in effort:
-        if not frame.first <= when < frame.end:
-            continue
-        kind = "ran" if camera_day >= _WHOLE_DAY else "part" if camera_day > 0 else "not"
-        after = when + timedelta(days=1)
-        if runs and runs[-1][1:] == (when, kind, site):
-            runs[-1] = (runs[-1][0], after, kind, site)
-        else:
-            runs.append((when, after, kind, site))
-    said = {"ran": "running", "part": "running part of the day", "not": "not known to have run"}
+    for when, site, state in effort:
+        if frame.first <= when < frame.end:
+            after = when + timedelta(days=1)
+            if runs and runs[-1][1:] == (when, site, state):
+                runs[-1] = (runs[-1][0], after, site, state)
+            else:
+                runs.append((when, after, site, state))
     return [
         frame.box(
-            first,
-            end,
-            f"{site}: {said[kind]}, {day(first)}{' and on' if (end - first).days > 1 else ''}, "
-            f"{count((end - first).days, 'day')}",
-            kind=kind,
+            first, end, f"{site}: {state}, {span(first, end - timedelta(days=1))}", kind=state
         )
-        for first, end, kind, site in runs
+        for first, end, site, state in runs
     ]

@@ -5,7 +5,7 @@ Everything here is plain text; the template escapes it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -28,8 +28,6 @@ _MILE_YARDS = 1760
 
 LONGEST_PLACE = 56
 """Letters of a path that a page shows: about a line and a half on a phone (our choice)."""
-
-_SAYS_LITTLE = 0.1  # natural log of odds below which a phase is not worth a sentence; our choice
 
 
 # --- numbers ------------------------------------------------------------------------------------
@@ -216,49 +214,19 @@ def answer(facts: Row) -> str:
     return "He does not live here through the hunting season."
 
 
-def _phase_words(evidence: Row) -> str:
-    when = f"the {evidence['season']} {evidence['phase']}"
-    seen, watched = evidence["weeks_seen"], evidence["weeks_watched"]
-    if seen == 0:
-        return f"not seen in {count(watched, 'watched week')} of {when}"
-    if seen == watched:
-        every = {1: "the one watched week", 2: "both watched weeks"}.get(
-            watched, f"all {watched} watched weeks"
-        )
-        return f"seen in {every} of {when}"
-    return f"seen in {seen} of {watched} watched weeks of {when}"
-
-
-def why_sentences(evidence: Iterable[Row]) -> tuple[str, ...]:
-    """What argues most for each side: at most three phases a side, strongest first."""
-    rows = sorted((e for e in evidence if e["weeks_watched"] > 0), key=_strength)
-    sides = (
-        ("resident", [e for e in rows if e["evidence"] > _SAYS_LITTLE]),
-        ("visiting", [e for e in rows if e["evidence"] < -_SAYS_LITTLE]),
-    )
-    return tuple(
-        f"What argues for {side}: {listing(_phase_words(e) for e in found[:3])}."
-        for side, found in sides
-        if found
-    )
-
-
-def _strength(evidence: Row) -> tuple[float, int]:
-    return -abs(evidence["evidence"]), -evidence["season"]
-
-
-def highest_chance(ahead: Mapping[str, Sequence[Row]]) -> float:
-    """The highest chance of any day and half, 0 to 1."""
-    return max((each["chance"] for days in ahead.values() for each in days), default=0.0)
-
-
-def chance_words(days: Sequence[Row], which: str) -> str:
-    """The best day of one half, and the days spoken of."""
+def chance_words(days: Sequence[Row]) -> str:
+    """The best of the days to come."""
     best = max(days, key=lambda each: each["chance"])
     return (
-        f"{half(which).capitalize()}s, {span(days[0]['day'], days[-1]['day'])}: at most "
-        f"{percent(best['chance'])}, on {day(best['day'])} at {best['site']}"
+        f"{span(days[0]['day'], days[-1]['day'])}: at most {percent(best['chance'])}, on "
+        f"{day(best['day'])} at {best['site']}, {half(best['half'])}"
     )
+
+
+def state_words(facts: Row, around: float | None) -> str:
+    """How he stands now, after his name: ``lives here, 85% likely around``."""
+    lives = {"resident": "lives here", "visiting": "visits"}.get(facts["label"], "is undecided")
+    return lives if around is None else f"{lives}, {percent(around)} likely around"
 
 
 def last_seen_words(last: Row | None, today: date) -> str:
