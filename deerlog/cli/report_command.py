@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
 from deerlog.cli.options import as_json, as_of, behind_today, weather
 from deerlog.cli.progress import READING, progress_line
 
@@ -62,18 +62,18 @@ def command(
             )
         )
     else:
-        click.echo(f"Report as of {study.as_of}: {written / 'report.html'}")
+        say(f"Report as of {study.as_of}: {written / 'report.html'}")
         if share:
-            click.echo(f"To hand on: {written / SHARED_PAGE}")
+            say(f"To hand on: {written / SHARED_PAGE}")
         said = not_watched_since(study.ran_until, study.last_day.date())
         if said is not None:
-            click.echo(wrapped(said))
+            say(wrapped(said))
         today = date.today()  # noqa: DTZ011
         behind = behind_today(study.as_of, today, "deerlog report --as-of {today}")
         if behind is not None and as_of is None:
-            click.echo(wrapped(behind))
+            say(wrapped(behind))
         for number, problem in enumerate(problems, 1):
-            click.echo("\n" + problem_text(problem, number) + "\n")
+            say("\n" + problem_text(problem, number) + "\n")
         if in_record:
-            click.echo(f"{in_record} to mend first: `deerlog check` lists them.")
+            say(f"{in_record} to mend first: `deerlog check` lists them.")
     ctx.exit(MUST_MEND if to_mend else DONE)

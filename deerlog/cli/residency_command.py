@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
 from deerlog.cli.options import as_json, as_of
 from deerlog.cli.progress import READING, progress_line
 
@@ -45,16 +45,16 @@ def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
             )
         )
     elif study.as_of is None or study.residency.table.empty:
-        click.echo(terminal.wrapped(_nobody(study.place)))
+        say(terminal.wrapped(_nobody(study.place)))
     else:
-        click.echo(f"{study.place.settings.name}, as of {study.as_of}")
-        click.echo()
+        say(f"{study.place.settings.name}, as of {study.as_of}")
+        say()
         listed = set(study.place.bucks["buck"])
-        click.echo(terminal.residency_text(study.residency.table, listed))
-        click.echo()
-        click.echo(terminal.wrapped(terminal.RESIDENCY_KEY))
+        say(terminal.residency_text(study.residency.table, listed))
+        say()
+        say(terminal.wrapped(terminal.RESIDENCY_KEY))
     if to_mend and not json_wanted:
-        click.echo(f"\n{to_mend} to mend, which may change this: `deerlog check` lists them.")
+        say(f"\n{to_mend} to mend, which may change this: `deerlog check` lists them.")
     ctx.exit(MUST_MEND if to_mend else DONE)
 
 

@@ -156,31 +156,39 @@ def site_rows(made: ComingPlan, every: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
-def plan_files(study: Study, made: ComingPlan, *, all_sites: bool = False) -> dict[str, str]:
+def plan_files(
+    study: Study, made: ComingPlan, *, all_sites: bool = False, places: bool = False
+) -> dict[str, str]:
     """plan.csv and plan.ics; the same study and plan give the same bytes.
 
     Parameters
     ----------
     all_sites
         Put every running site, target and half in plan.csv, stand or no stand.
+    places
+        Put the coordinates of stands in plan.ics. It goes to calendars that others hold or read, so
+        only where it is asked for.
     """
     rows = site_rows(made, every_site(study, made)) if all_sites else plan_rows(made)
     zone = study.place.settings.timezone
     known_until = (study.last_day + pd.Timedelta(days=1)).tz_localize(zone).tz_convert(UTC)
     stands = study.place.stands.dropna(subset=["latitude", "longitude"])
-    places = zip(stands["latitude"], stands["longitude"], strict=True)
+    where = zip(stands["latitude"], stands["longitude"], strict=True)
     return {
         "plan.csv": table_text("plan.csv", rows),
         "plan.ics": calendar_text(
             made.sits,
             property_name=study.place.settings.name,
             made=known_until.to_pydatetime(),
-            positions=dict(zip(stands["stand"], places, strict=True)),
+            positions=dict(zip(stands["stand"], where, strict=True)) if places else {},
         ),
     }
 
 
-def write_plan(study: Study, made: ComingPlan, *, all_sites: bool = False) -> Path:
+def write_plan(
+    study: Study, made: ComingPlan, *, all_sites: bool = False, places: bool = False
+) -> Path:
     """Write ``reports/<day before the plan>/``, which is returned; a report there is kept."""
     folder = study.place.folder / "reports" / made.as_of.isoformat()
-    return write_report(folder, plan_files(study, made, all_sites=all_sites), own=PLAN_FILES)
+    files = plan_files(study, made, all_sites=all_sites, places=places)
+    return write_report(folder, files, own=PLAN_FILES)

@@ -21,10 +21,11 @@ from deerlog.report.words.plan_words import (
     outlook_words,
     stay_outs,
 )
-from deerlog.report.words.words import SAFETY, days_span, interval, percent, short_weekday
+from deerlog.report.words.words import days_span, interval, percent, short_weekday
 from deerlog.study.plan import ComingPlan
 from deerlog.study.plan_inputs import WEATHER_OPTION
 
+CAUTION = "Chances are no safety or legal advice: see the foot of report.html."
 WITH_WEATHER = f"plan {WEATHER_OPTION}"
 """What puts a forecast of the weather into a plan."""
 KEY = (
@@ -68,7 +69,7 @@ def plan_text(
             for each in made.not_considered
         ],
     )
-    return "\n\n".join([*parts, wrapped(" ".join(SAFETY))])
+    return "\n\n".join([*parts, CAUTION])
 
 
 def _listed(head: str, lines: Sequence[str]) -> list[str]:

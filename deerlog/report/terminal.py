@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import textwrap
 import unicodedata
 from collections.abc import Collection, Hashable, Mapping, Sequence
@@ -20,17 +21,21 @@ from deerlog.report.words.words import score
 
 
 def json_text(value: Any) -> str:
-    """Indented JSON; unknown numbers and days are null, days are ``YYYY-MM-DD``."""
-    return json.dumps(_plain(value), indent=2, ensure_ascii=False, allow_nan=False)
+    """Indented JSON; unknown numbers and days are null, days are ``YYYY-MM-DD``.
+
+    Control characters are escaped, also those that JSON itself lets through.
+    """
+    text = json.dumps(_json_value(value), indent=2, ensure_ascii=False, allow_nan=False)
+    return re.sub("[\x7f-\x9f]", lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
-def _plain(value: Any) -> Any:
+def _json_value(value: Any) -> Any:
     if isinstance(value, pd.DataFrame):
-        return [_plain(row) for row in value.to_dict("records")]
+        return [_json_value(row) for row in value.to_dict("records")]
     if is_dataclass(value) and not isinstance(value, type):
-        return _plain(asdict(value))
+        return _json_value(asdict(value))
     if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items()}
+        return {str(key): _json_value(item) for key, item in value.items()}
     if isinstance(value, np.generic):
         value = value.item()
     if value is None or value is pd.NA or value is pd.NaT:
@@ -45,7 +50,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, Sequence):
-        return [_plain(item) for item in value]
+        return [_json_value(item) for item in value]
     raise TypeError(f"no JSON form for {type(value).__name__}")
 
 
@@ -65,7 +70,7 @@ def text_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, right: s
         One letter a column: ``r`` for right-aligned, ``l`` for left, ``n`` for a name: left, and
         shortened where the line would be too long, the longest column first.
     """
-    table = [list(header), *[[_terminal_plain(cell) for cell in row] for row in rows]]
+    table = [list(header), *[[plain(cell) for cell in row] for row in rows]]
     widths = [max(_width(row[i]) for row in table) for i in range(len(header))]
     right = right.ljust(len(header), "l")
     names = [i for i, side in enumerate(right) if side == "n"]
@@ -133,19 +138,19 @@ def problem_text(problem: Problem, number: int) -> str:
     head = f"{number}. {problem.place()}"
     if problem.value is not None:
         head += f": {problem.value}"
-    lines = textwrap.wrap(_terminal_plain(head), WIDTH, subsequent_indent="   ")
+    lines = textwrap.wrap(plain(head), WIDTH, subsequent_indent="   ")
     for text in (problem.why, problem.how.removesuffix(problem.paste)):
-        for part in _terminal_plain(text, keep_lines=True).splitlines():
+        for part in plain(text, keep_lines=True).splitlines():
             lines += wrapped(part, "   ").splitlines()
     # A row to paste stands on a line of its own, in one piece.
     if problem.paste:
-        lines.append(f"   {_terminal_plain(problem.paste)}")
+        lines.append(f"   {plain(problem.paste)}")
     touches = []
     harmed = round(problem.harm)
     if problem.harm and (problem.harm_in == "visit" or harmed > 1):
         touches.append(count(harmed, problem.harm_in))
     if problem.bucks:
-        touches.append(_terminal_plain(", ".join(problem.bucks)))
+        touches.append(plain(", ".join(problem.bucks)))
     if touches:
         lines += textwrap.wrap(
             f"Touches {'; '.join(touches)}.", WIDTH, initial_indent="   ", subsequent_indent="   "
@@ -166,7 +171,7 @@ def item(text: str, indent: str = "  ") -> str:
     return wrapped(text, indent, "  ")
 
 
-def _terminal_plain(text: str, *, keep_lines: bool = False) -> str:
+def plain(text: str, *, keep_lines: bool = False) -> str:
     """Without control characters: what stands in a table may not steer the terminal."""
     kept = "\n" if keep_lines else ""
     return "".join(
@@ -176,11 +181,11 @@ def _terminal_plain(text: str, *, keep_lines: bool = False) -> str:
 
 def shortened(text: str, width: int) -> str:
     """A text cut to a width, with an ellipsis where something was cut off."""
-    plain = _terminal_plain(text)
-    if _width(plain) <= width:
-        return plain
+    text = plain(text)
+    if _width(text) <= width:
+        return text
     kept = ""
-    for letter in plain:
+    for letter in text:
         if _width(kept + letter) >= width:
             break
         kept += letter

@@ -78,12 +78,18 @@ def test_geojson_goes_into_the_property_by_default(sample: Path, tmp_path: Path)
     assert first["geometry"]["coordinates"][0] < -90 < 0 < first["geometry"]["coordinates"][1]
 
 
+def test_to_round_what_holds_no_coordinates_is_a_note(tmp_path: Path) -> None:
+    place = make_small_property(tmp_path / "place")
+    result = run("--property", place, "export", "photo-log", "--round-coordinates", "2")
+    assert result.exit_code == 0
+    assert result.output.startswith("A photo log holds no coordinates to round.")
+    assert (place / "exports" / "photo-log" / "c1").is_dir()
+
+
 def test_wrong_use_is_told(sample: Path, tmp_path: Path) -> None:
     assert run("--property", sample, "export").exit_code == 2
     result = run("--property", sample, "export", "shapefile")
     assert result.exit_code == 2 and "photo-log" in result.output
-    result = run("--property", sample, "export", "photo-log", "--round-coordinates", "2")
-    assert result.exit_code == 2 and "no coordinates" in result.output
     (tmp_path / "file").write_text("in the way")
     result = run("--property", sample, "export", "geojson", "--to", tmp_path / "file" / "sub")
     assert result.exit_code == 2 and "Traceback" not in result.output
