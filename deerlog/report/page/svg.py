@@ -132,6 +132,7 @@ def figure_svg(
     body = body.replace(' target="_blank"', "").replace("<a ", '<a tabindex="-1" ')
     body = body.replace("url(#", f"url(#{chart_id}-")
     body = re.sub(r"font: ([\d.]+)px [^;\"]+", r"font-size: \1px", body)
+    body = re.sub(r" font-family: [^;\"]+;", "", body)  # the page's own
     body = re.sub(r"#[0-9a-f]{6}\b", _as_property, body)
     # A style element would rule over the whole page, not over this drawing alone.
     body = re.sub(r"<style.*?</style>", "", body, flags=re.DOTALL)
