@@ -13,10 +13,9 @@ from deerlog.analysis.visits import HALVES
 from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.page.visit_pictures import last_pictures, with_files
 from deerlog.report.words.label_words import label_question, reason_sentence
-from deerlog.report.words.plan_words import outlook_phrase
+from deerlog.report.words.season_words import outlook_table, season_line
 from deerlog.report.words.words import shift_words
 from deerlog.study import Study
-from deerlog.study.plan import plan_outlook
 from deerlog.timekeeping.seasons import PHASES
 
 PATTERNS = ("year-round", "fall", "summer", "rut")
@@ -52,7 +51,8 @@ def buck_section(study: Study, buck: str, *, pictures: bool = True) -> Row:
         "row": listed[0] if listed else None,
         "why": reason_sentence(study.reasons[buck]),
         "question": question,
-        "outlook": outlook_phrase(*plan_outlook(study, [buck])),
+        "season_line": season_line(study, buck) if buck in study.wanted else "",
+        "ways": rows(outlook_table(study).query("buck == @buck")),
         "windows": rows(
             study.windows[study.windows["buck"] == buck].sort_values(
                 ["opens", "chance"], ascending=[True, False]

@@ -116,23 +116,24 @@ def verdict(rows: pd.DataFrame) -> str:
 
 
 def outlook_table(study: Study) -> pd.DataFrame:
-    """`Study.outlook` with ``why`` in words."""
-    table = study.outlook
+    """The ways to hunt each wanted buck, with ``why`` in words."""
+    table = study.season.outlook
     why = pd.Series([way_why(row) for row in table.to_dict("records")], dtype="str")
     return table.assign(why=why)
 
 
+def season_line(study: Study, buck: str) -> str:
+    """What to do about a wanted buck, where he stands, and his own days where he has some."""
+    ahead = study.season
+    own = ahead.own_days.get(buck)
+    days = "" if own is None else f" {_capital(own_days_words(own, ahead.rut_peak))}."
+    what = verdict(ahead.outlook[ahead.outlook["buck"] == buck])
+    return f"{_capital(what)}. {_capital(whereabouts_words(ahead.whereabouts[buck]))}.{days}"
+
+
 def season_lines(study: Study) -> list[str]:
-    """A line a target: what to do, where he stands, and his own days where he has some."""
-    said = []
-    for buck, rows in study.outlook.groupby("buck", sort=False):
-        own = study.visitors_days.get(str(buck))
-        where = whereabouts_words(study.whereabouts(str(buck)))
-        season = int(study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0])
-        peak = pd.Timestamp(study.calendar.rut_peak_day(season))
-        days = "" if own is None else f" {_capital(own_days_words(own, peak))}."
-        said.append(f"{buck}: {verdict(rows)}. {_capital(where)}.{days}")
-    return said
+    """`season_line` of every wanted buck, after his name."""
+    return [f"{buck}: {season_line(study, buck)}" for buck in study.wanted]
 
 
 def _capital(text: str) -> str:
