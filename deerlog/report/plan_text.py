@@ -13,7 +13,6 @@ from deerlog.report.words.how_good_words import weather_words
 from deerlog.report.words.plan_words import (
     BRACKETS,
     closed_words,
-    group_bucks,
     group_chance,
     group_days,
     group_why,
@@ -91,7 +90,7 @@ def sits_text(groups: Sequence[SitGroup]) -> str:
                 group_days(group),
                 group.best.half if group.first == group.last else f"any {group.best.half}",
                 group.best.place,
-                group_bucks(group),
+                group.best.buck,
                 group_chance(group),
                 f"({interval(group.low, group.high)})",
             )

@@ -24,7 +24,6 @@ from deerlog.report.page.season_frame import season_frame
 from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.report.words.plan_words import (
     closed_words,
-    group_bucks,
     group_chance,
     group_days,
     group_why,
@@ -188,7 +187,7 @@ def _sit(group: SitGroup) -> Row:
         "winds": " or ".join(group.best.winds),
         "stand": group.best.place,
         "why": group_why(group),
-        "bucks": group_bucks(group),
+        "bucks": group.best.buck,
         "chance": group_chance(group),
         "low": group.low,
         "high": group.high,

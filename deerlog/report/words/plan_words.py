@@ -138,11 +138,6 @@ def group_why(group: SitGroup) -> str:
     return f"{said}; the plan takes {days}{between}"
 
 
-def group_bucks(group: SitGroup) -> str:
-    """Whom some sits are mostly about."""
-    return listing(group.bucks, last="or")
-
-
 def no_sit_words(sits: Iterable[PlannedSit]) -> str:
     """That no sit stands out, and the stands that come nearest, each with its best half-day."""
     best: dict[str, PlannedSit] = {}

@@ -9,7 +9,7 @@ from scipy.stats import beta, poisson
 
 from deerlog.analysis.effort_grid import camera_worth, site_weights, watched_share
 from deerlog.analysis.intervals import jeffreys, poisson_exact
-from deerlog.analysis.watched import watched_effort
+from deerlog.analysis.effort_grid import watched_effort
 
 ZONE = "America/Chicago"
 

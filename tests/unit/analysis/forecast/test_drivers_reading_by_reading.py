@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.forecast.weather_drivers import WeatherDrivers, weather_drivers
+from deerlog.analysis.forecast.weather import WeatherDrivers, weather_drivers
 from deerlog.timekeeping.sun import sun_times
 
 DAYS = pd.date_range("2024-08-20", "2025-01-10", unit="us")

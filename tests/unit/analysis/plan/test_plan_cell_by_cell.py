@@ -8,13 +8,13 @@ from datetime import date, datetime, timedelta, timezone
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.plan.plan import plan, site_chances
-from deerlog.analysis.plan.plan_reasons import behind
-from deerlog.analysis.plan.plan_rules import PlanRules
-from deerlog.analysis.plan.sit_wind import SitWind
+from deerlog.analysis.plan.ranking import plan, site_chances
+from deerlog.analysis.plan.stand_chances import behind
+from deerlog.analysis.plan.rules import PlanRules
+from deerlog.analysis.plan.half_days import SitWind
 from scipy.special import expit
 
-from deerlog.analysis.forecast.chances import Z_95, Forecast
+from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.planned_sits import HalfDay, StandPlace
 from deerlog.analysis.plan.stand_chances import stand_chances
@@ -74,7 +74,7 @@ VISITS = visits_of(GRID)
 def test_what_a_chance_rests_on_is_counted_day_by_day(half: str, sites: tuple[int, ...]) -> None:
     bucks = ("Oak", "Ash")
     got = behind(
-        GRID, VISITS, CALENDAR, bucks=[sit.buck], sites=np.array(sites), half=half, phase="rut"
+        GRID, VISITS, CALENDAR, bucks=bucks, sites=np.array(sites), half=half, phase="rut"
     )
     counted = dict.fromkeys(("recent_seen", "recent_watched", "past_seen", "past_watched"), 0)
     for d, day in enumerate(DAYS):
@@ -99,40 +99,6 @@ def test_what_a_chance_rests_on_is_counted_day_by_day(half: str, sites: tuple[in
     late = late[late["buck"].isin(bucks) & late["site"].isin([SITES[s] for s in sites])]
     assert (got.recent_visits, got.recent_in_light) == (len(late), late["in_light"].sum())
     assert got.phase == "rut"
-
-
-def test_bounds_of_a_stand_move_a_bucks_sites_together_and_bucks_apart() -> None:
-    made = forecast()
-    sites, bucks = [np.array([0, 2]), np.array([3])], np.array([2, 0])
-    found = stand_chances(made, sites, bucks)
-
-    def own(z: float, n: int, k: int, d: int, h: int) -> float:
-        """One buck at one stand: around or not, then each site by itself, then wrong tags."""
-        b = bucks[k]
-        if z:
-            here = expit(made.log_odds[d, b, :, h] + z * made.sd[d, b, :, h])
-        else:
-            here = made.chance_if_around()[d, b, :, h]
-        none = np.prod([1 - here[s] for s in sites[n]])
-        quiet = np.prod([1 - made.floor[b, s, h] for s in sites[n]])
-        return float(1 - (1 - made.around[d, b] * (1 - none)) * quiet)
-
-    for d in range(len(AHEAD)):
-        for n in range(2):
-            for h in range(2):
-                mean, low, high = (
-                    [-np.log1p(-own(z, n, k, d, h)) for k in range(2)]
-                    for z in (0.0, -1.959964, 1.959964)
-                )
-                down = np.hypot(*(np.array(mean) - low))
-                up = np.hypot(*(np.array(high) - mean))
-                total = sum(mean)
-                wanted = [1 - np.exp(-x) for x in (total, total - down, total + up)]
-                got = [found.chance[d, n, h], found.low[d, n, h], found.high[d, n, h]]
-                assert got == pytest.approx(wanted)
-                assert found.own_low[d, 0, n, h] == pytest.approx(own(-1.959964, n, 0, d, h))
-                assert found.own_high[d, 1, n, h] == pytest.approx(own(1.959964, n, 1, d, h))
-                assert found.main_buck[d, n, h] == np.argmax(mean)
 
 
 PLACES = (

@@ -13,7 +13,7 @@ from scipy.stats import beta
 
 from deerlog.analysis.residency.explain import STRETCHES, reasons, what_if
 from deerlog.analysis.residency.residency import Residency, residency
-from deerlog.analysis.residency.residency_tables import label_of
+from deerlog.analysis.residency.tables import label_of
 from deerlog.analysis.residency.standing import patterns_after
 from deerlog.timekeeping.seasons import SeasonCalendar
 
