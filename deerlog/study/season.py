@@ -29,12 +29,15 @@ class SeasonAhead:
         The bucks who only come for a while, with their days; None where no past tells of them.
     rut_peak
         Of this season.
+    sit_at_least
+        The chance below which no sit is advised.
     """
 
     outlook: pd.DataFrame
     whereabouts: Mapping[str, Whereabouts]
     own_days: Mapping[str, OwnDays | None]
     rut_peak: pd.Timestamp
+    sit_at_least: float
 
 
 def season_ahead(study: Study) -> SeasonAhead:
@@ -76,4 +79,5 @@ def season_ahead(study: Study) -> SeasonAhead:
         whereabouts={b: whereabouts(study.stays, grid, study.calendar, b) for b in study.wanted},
         own_days=own_days,
         rut_peak=pd.Timestamp(study.calendar.rut_peak_day(season)),
+        sit_at_least=rules.sit_at_least,
     )
