@@ -41,7 +41,8 @@ _DTYPES = {
         "longest_absence_days photos row visit",
         "float64": "score p_year_round p_fall p_summer p_rut p_passing p_gone daylight_share "
         "daylight_low daylight_high camera_days around evidence share low high distance_m low_m "
-        "high_m change_probability chance camera_days_behind camera_day harm latitude longitude x_m y_m",
+        "high_m change_probability chance camera_days_behind camera_day harm latitude longitude "
+        "x_m y_m",
         "bool": "target must_mend in_light bait gone seen",
         "str": "buck label pattern state phase site half from_phase to_phase camera stand advice "
         "why setting kind file column value how path",
