@@ -17,7 +17,7 @@ import pandas as pd
 
 from deerlog.analysis.backtest.backtest import Backtest, backtest
 from deerlog.analysis.backtest.correction import Correction
-from deerlog.analysis.effort_grid import watched_effort
+from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
 from deerlog.analysis.forecast.chances import Forecast, Learned, expected_visits, forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
@@ -131,7 +131,18 @@ class Study:
     @cached_property
     def watched(self) -> pd.DataFrame:
         """What ran and was looked at, the same rows; every figure about bucks stands on it."""
-        return watched_effort(self.effort, self.field_log.visits)
+        visits = self.field_log.visits
+        means = self.place.settings.blank_means
+        if means == "nobody named" or (means == "auto" and self.names_only):
+            visits = blanks_as_nobody(visits)
+        return watched_effort(self.effort, visits)
+
+    @cached_property
+    def names_only(self) -> bool:
+        """Whether who tags writes names down and leaves all else blank."""
+        visits = self.field_log.visits
+        named = visits["visit"].isin(self.field_log.sightings["visit"])
+        return names_only(visits.assign(named=named))
 
     @cached_property
     def untagged_visits(self) -> int:

@@ -99,8 +99,7 @@ def wrong_names(log_by_share: Floats | float, judgement: Judgement) -> WrongName
     chance = np.exp(log - log.max())
     chance /= chance.sum()
     low, high = np.searchsorted(np.cumsum(chance), [0.025, 0.975])
+    mean, high = float(chance @ shares), min(high, len(shares) - 1)
     return WrongNames(
-        share=float(chance @ shares),
-        low=float(shares[low]),
-        high=float(shares[min(high, len(shares) - 1)]),
+        share=mean, low=min(float(shares[low]), mean), high=max(float(shares[high]), mean)
     )

