@@ -11,6 +11,7 @@ import pandas as pd
 
 from deerlog.errors import Problem
 from deerlog.ingest.card_problems import card_findings, table_findings, with_harm
+from deerlog.ingest.changes import Outcome
 from deerlog.ingest.clocks.retime import corrected_times, excluded_times
 from deerlog.ingest.copies import same_pictures
 from deerlog.ingest.effort.effort import camera_effort, silence_problems
@@ -25,6 +26,7 @@ from deerlog.ingest.tags.sightings import (
     visit_table,
 )
 from deerlog.ingest.tags.tag_problems import tag_problems, untagged_problems
+from deerlog.ingest.tags.tag_sources import lost_tags, stray_tags
 from deerlog.ingest.tags.tag_workbooks import read_tag_workbooks
 from deerlog.ingest.tags.tags import TagRows, TagSheet, find_photos, read_tag_sheets, tag_paths
 from deerlog.property import Property
@@ -225,7 +227,7 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
     effort = camera_effort(photos, place)
     sightings = sighting_table(photos, visits, tags)
     touch = touch_of(tags, place.settings.visit_gap_minutes)
-    files = stored.files
+    files, last = stored.files, Outcome.from_text(stored.outcome)
     unreadable = files.loc[files["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
     return FieldLog(
         photos=photos,
@@ -242,6 +244,8 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
             *stored.csv_problems,
             *with_harm(card_findings(stored, photos, place), touch),
             *tag_problems(tags, visits),
+            *stray_tags(place.folder, tags),
+            *lost_tags(tags, last.tags if last else {}),
             *silence_problems(effort, sightings),
         ],
         touch=touch,

@@ -18,6 +18,7 @@ from deerlog.ingest.field_log import TaggedLog, field_log_of, tagged_log, with_t
 from deerlog.ingest.store.store import PhotoLog
 from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.ingest.tags.tag_sheets import append_rows, rows_wanted
+from deerlog.ingest.tags.tag_sources import tags_held, tags_remembered
 from deerlog.ingest.to_tag import OnToTag, sheets_to_tag
 from deerlog.property import Property
 from deerlog.property.table_rows import rows_in
@@ -169,6 +170,7 @@ class _Run:
         """
         place = self.place
         stored = self.log.read()
+        last = Outcome.from_text(stored.outcome)
         tagged = tagged_log(stored.files, place)
         self._count_copies(tagged)
         wanted = rows_wanted(tagged.visits, tagged.photos, tagged.tags)
@@ -189,6 +191,7 @@ class _Run:
                 str(camera): int(n) for camera, n in waiting.value_counts().sort_index().items()
             },
             date_order=place.settings.date_order,
+            tags=tags_remembered(tags_held(tagged.tags), last.tags if last else {}),
         )
         # A sheet that was left alone is to be tried again, so this outcome is not the last word.
         inputs = "" if left_alone else hash_inputs(place.folder)

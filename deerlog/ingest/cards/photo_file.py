@@ -128,8 +128,8 @@ class FileRecord(NamedTuple):
     shown: str | None = None
     """What the camera's clock showed, ``YYYY-MM-DD HH:MM:SS``."""
     time_source: str | None = None
-    """Which tag of a photo it is from, ``original``, ``digitized`` or ``changed``; ``container`` or
-    ``digitized`` of a video; ``csv``."""
+    """Of a photo ``original``, ``digitized`` or ``changed``, by its tag, or ``maker``, from the
+    maker's private block; ``container`` or ``digitized`` of a video; ``csv``."""
     fraction_us: int = 0
     """Microseconds beyond ``shown``."""
     offset_minutes: int | None = None
@@ -144,6 +144,9 @@ class FileRecord(NamedTuple):
     make: str = ""
     model: str = ""
     serial: str = ""
+    temperature_c: float | None = None
+    pressure_hpa: float | None = None
+    """Of the air at the camera."""
     read_on: str | None = None
     """A row of a CSV may say itself when its picture was read (else this run did)..."""
     gone: bool = False

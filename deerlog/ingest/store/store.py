@@ -322,7 +322,9 @@ def _read(db: sqlite3.Connection, path: Path, version: int = VERSION) -> Stored:
             warnings.simplefilter("error")
             files = stored_files(iter(lambda: rows.fetchmany(_BATCH), []))
             csv_problems = tuple(problem_from(text) for (text,) in problems)
-            return Stored(files, csv_problems, frame_of_rows(others.fetchall(), OTHER))
+            outcome = db.execute("SELECT summary FROM outcome").fetchone() or ("",)
+            others_met = frame_of_rows(others.fetchall(), OTHER)
+            return Stored(files, csv_problems, others_met, str(outcome[0]))
     # Nothing but damage puts into a column what was never written there.
     except (ValueError, TypeError, KeyError, AttributeError, OverflowError, Warning) as error:
         raise damaged(path) from error

@@ -141,15 +141,15 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     """
     known = {fold_name(camera): camera for camera in cameras}
     sheets = []
-    for path in sorted((folder / TAGS).glob("*.[cC][sS][vV]")):
-        if path.name.startswith(("~$", ".")):
-            continue
+    for path in sorted(path for path in (folder / TAGS).glob("*") if is_tag_sheet(path)):
         file = f"{TAGS}/{path.name}"
         camera = known.get(fold_name(path.stem), path.stem)
         raw = b""
         try:
+            if path.exists() and not path.is_file():
+                raise OSError(0, "it is no file")
             raw = path.read_bytes()
-            original = "" if camera in known.values() else known.get(_copied(path.stem), "")
+            original = "" if camera in known.values() else _copied(path.stem, known)
             if original:
                 there = (folder / TAGS / f"{original}.csv").exists()
                 why = f"This looks like a copy of {original}.csv; what is in it does not count."
@@ -162,6 +162,9 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
         except OSError as error:
             why = f"The tag sheet cannot be read ({error.strerror or type(error).__name__})."
             how = "Close it in other programs and check that you may read it."
+            if path.is_symlink() and not path.exists():
+                why = f"The tag sheet is a link to {path.readlink()}, which is not there."
+                how = "Put that file back, or remove the link; ingest then makes a sheet anew."
         except PropertyError as error:
             why, how = f"The tag sheet is left out: {error.what}", error.how
         rows = float(rows_in_text(raw))
@@ -170,13 +173,24 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     return sheets
 
 
-_COPY = re.compile(r"copyof(?P<of>.+)|(?P<name>.+?)(?:\([0-9]+\)|[-_]?copy(?:\(?[0-9]+\)?)?)")
+def is_tag_sheet(path: Path) -> bool:
+    """Whether a file in ``tags/`` is read as a tag sheet, by its name."""
+    return path.suffix.casefold() == ".csv" and not path.name.startswith(("~$", "."))
 
 
-def _copied(stem: str) -> str:
-    """The name, folded, that a file is a copy of by the name the system gave it; or ``""``."""
-    match = _COPY.fullmatch(fold_name(stem))
-    return (match["of"] or match["name"]) if match else ""
+_COPY = re.compile(r"copy(?: \([0-9]+\))? of (.+)", re.IGNORECASE)
+
+
+def _copied(stem: str, known: Mapping[str, str]) -> str:
+    """The camera whose sheet a file is a copy of by its name, which goes on after it; or ``""``.
+
+    ``Seep (1)``, ``Seep - Copy``, ``Seep 2``, ``Seep edited``, ``Seep.csv``, ``Copy of Seep``.
+    """
+    copy_of = _COPY.fullmatch(stem.strip())
+    if copy_of:
+        return known.get(fold_name(copy_of[1]), "")
+    ends = [i for i in range(len(stem), 0, -1) if not stem[i - 1 : i + 1].isalnum()]
+    return next((known[name] for i in ends if (name := fold_name(stem[:i])) in known), "")
 
 
 def tag_paths(sheets: Iterable[TagSheet]) -> dict[str, frozenset[str]]:
