@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
@@ -131,20 +132,21 @@ class _Run:
         """Read new files chunk by chunk into the log; gives those that were out of reach."""
         out_of_reach: list[tuple[str, str, str]] = []
         done, total = 0, len(self.changes.to_read)
-        for chunk in read_files(self.changes.to_read, processes):
-            overwritten = self.log.put_files(chunk.records, read_on=self.read_on)
-            for camera, number in overwritten.items():
-                self.of(camera).overwritten += number
-            for record in chunk.records:
-                if record.kind == "photo":
-                    self.of(record.camera).new_photos += 1
-                elif record.kind == "video":
-                    self.of(record.camera).new_videos += 1
-                else:
-                    self._count_unreadable(record.camera, record.reason)
-            out_of_reach += chunk.out_of_reach
-            done += len(chunk.records) + len(chunk.out_of_reach)
-            tell("Reading photos", done, total)
+        with closing(read_files(self.changes.to_read, processes)) as chunks:
+            for chunk in chunks:
+                overwritten = self.log.put_files(chunk.records, read_on=self.read_on)
+                for camera, number in overwritten.items():
+                    self.of(camera).overwritten += number
+                for record in chunk.records:
+                    if record.kind == "photo":
+                        self.of(record.camera).new_photos += 1
+                    elif record.kind == "video":
+                        self.of(record.camera).new_videos += 1
+                    else:
+                        self._count_unreadable(record.camera, record.reason)
+                out_of_reach += chunk.out_of_reach
+                done += len(chunk.records) + len(chunk.out_of_reach)
+                tell("Reading photos", done, total)
         for camera, _, reason in out_of_reach:
             self._count_unreadable(camera, reason)
         return out_of_reach
