@@ -91,8 +91,8 @@ def _photos(sheet: TagSheet, rows: pd.DataFrame, tags: TagRows) -> Iterator[Prob
             file=sheet.file,
             column="photo",
             why="The column photo is gone, so each row is taken for the photo at the time in "
-            f"taken: {len(rows) - len(unknown):,} of {count(len(rows), 'row')} have one. New visits "
-            "are not added to the sheet.",
+            f"taken: {len(rows) - len(unknown):,} of {count(len(rows), 'row')} have one. No new "
+            "visits are added to the sheet.",
             how="Put the column back from a copy of the sheet.",
             harm=float(max(len(unknown), 1)),
         )
