@@ -18,6 +18,7 @@ from deerlog.ingest.effort.effort import camera_effort, silence_problems
 from deerlog.ingest.store.store import read_log
 from deerlog.ingest.store.store_file import FILE
 from deerlog.ingest.store.stored_files import Stored, stored_files
+from deerlog.ingest.tags.name_problems import unlisted_names
 from deerlog.ingest.tags.sightings import (
     Touch,
     sighting_table,
@@ -216,7 +217,9 @@ def read_field_log(place: Property) -> FieldLog:
             how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
         )
         stored = Stored(stored_files([]), (none,))
-    log = field_log_of(stored, tagged_log(stored.files, place), place)
+    tagged = tagged_log(stored.files, place)
+    log = field_log_of(stored, tagged, place)
+    log.problems.extend(unlisted_names(tagged.tags))
     log.problems.extend(untagged_problems(log.visits))  # which an ingest counts for each camera
     return log
 
@@ -282,5 +285,5 @@ def with_tags(
     if sheets is None:
         sheets = read_tag_sheets(place.folder, cameras)
     sheets = [*sheets, *read_tag_workbooks(place.folder, cameras)]
-    tags = find_photos(sheets, photos, BuckNames(place.bucks))
+    tags = find_photos(sheets, photos, BuckNames(place.bucks), place.settings.no_names)
     return TaggedLog(photos, visit_table(photos, tags, place), tags)

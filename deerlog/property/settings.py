@@ -114,6 +114,14 @@ class SettingsValues:
         self._fault(key, value, "text in quotation marks")
         return default
 
+    def words(self, key: str) -> tuple[str, ...]:
+        """A list of words."""
+        value = self._data.get(key, [])
+        if isinstance(value, list) and all(isinstance(each, str) and each for each in value):
+            return tuple(value)
+        self._fault(key, value, 'a list of words, such as ["nix", "the lot"]')
+        return ()
+
     def number(self, key: str, low: float, high: float, default: float | None = None) -> float:
         """A number from low to high; needed where there is no default."""
         return self._number(key, self._data.get(key, default), low, high)
@@ -316,6 +324,9 @@ class Settings:
     date_order
         How days such as 03/04/2025 are meant: ``month first``, ``day first``, or ``""`` where
         that is not known.
+    no_names
+        Words that people write where a buck's name should stand and that are none, beside those
+        that are known already.
     hunting
         In the order written.
     presence
@@ -337,6 +348,7 @@ class Settings:
     week_starts: str = "Mon"
     watched_share: float = 0.25
     date_order: str = ""
+    no_names: tuple[str, ...] = ()
     hunting: tuple[HuntingSeason, ...] = ()
     presence: Mapping[str, float] = field(default_factory=dict)
     plan: Mapping[str, float | bool] = field(default_factory=dict)
@@ -408,6 +420,7 @@ def settings_from_text(text: str, *, folder_name: str) -> tuple[Settings, list[P
         week_starts=values.choice("week_starts", WEEKDAYS, Settings.week_starts),
         watched_share=values.number("watched_share", 0.01, 1, Settings.watched_share),
         date_order=values.choice("date_order", ("", *DATE_ORDERS), Settings.date_order),
+        no_names=values.words("no_names"),
         hunting=tuple(
             HuntingSeason(name=name, opens=opens, closes=closes)
             for name, opens, closes in values.seasons("hunting")
