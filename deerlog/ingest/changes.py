@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib.util import find_spec
 from pathlib import Path
@@ -120,6 +120,10 @@ class Outcome:
         Of the settings, by which the CSV photo logs were read.
     tags
         Of `deerlog.ingest.tags.tag_sources.tags_remembered`.
+    out_of_reach
+        Files below cards/ that could not be read this time.
+    seen
+        Names of the cards, cameras, sheets and bucks there were.
     """
 
     photos: int
@@ -128,6 +132,8 @@ class Outcome:
     to_tag: Mapping[str, int] = field(default_factory=dict)
     date_order: str = ""
     tags: Mapping[str, int] = field(default_factory=dict)
+    out_of_reach: Sequence[str] = ()
+    seen: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def to_text(self) -> str:
         """As JSON."""

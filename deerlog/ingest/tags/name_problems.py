@@ -139,8 +139,9 @@ def too_many_names(tags: TagRows) -> list[Problem]:
             column="bucks",
             value=min(tags.left_out),
             why=f"{n + MOST_NAMES:,} different names in bucks are not in bucks.csv; so many cannot "
-            f"be bucks: something else seems to be written into that column. The {MOST_NAMES} "
-            f"most used are taken for bucks, and the other {n:,} are left out of every figure.",
+            "be bucks: it looks as if something else was written into that column. The "
+            f"{MOST_NAMES} most used are taken for bucks, and the other {n:,} are left out of "
+            "every figure.",
             how="Move notes into notes and other animals into others; add the bucks to bucks.csv.",
             harm=float(n),
         )

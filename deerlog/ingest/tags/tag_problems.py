@@ -10,7 +10,7 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.tags.name_problems import name_problems, of_rows, too_many_names
 from deerlog.ingest.tags.tag_workbooks import two_tags
-from deerlog.ingest.tags.tags import TagRows
+from deerlog.ingest.tags.tags import TagRows, TagSheet
 from deerlog.property.cell_values import and_rows
 from deerlog.property.wording import count
 
@@ -74,18 +74,38 @@ def tag_problems(tags: TagRows, visits: pd.DataFrame) -> list[Problem]:
         problems.extend(replace(p, harm=max(p.harm, 1.0)) for p in sheet.table.problems)
         rows = by_sheet.get((sheet.file, sheet.camera))
         if rows is not None:
-            problems.extend(_photos(rows, tags))
+            problems.extend(_photos(sheet, rows, tags))
             problems.extend(name_problems(rows, tags))
             problems.extend(_half_filled(rows))
     return [*problems, *too_many_names(tags), *two_tags(tags)]
 
 
-def _photos(rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
+def _photos(sheet: TagSheet, rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
     """Rows whose photo is not known, or belongs to no visit."""
-    camera = rows["camera"].iloc[0]
+    camera = sheet.camera
     lost = rows["photo_id"] < 0
     unknown = rows[lost & (rows["times_there"] == "")]
-    if len(unknown):
+    if sheet.by_time:
+        yield Problem(
+            kind="tag-photo-column",
+            file=sheet.file,
+            column="photo",
+            why="The column photo is gone, so each row is taken for the photo at the time in "
+            f"taken: {len(rows) - len(unknown):,} of {count(len(rows), 'row')} have one. No new "
+            "visits are added to the sheet.",
+            how="Put the column back from a copy of the sheet.",
+            harm=float(max(len(unknown), 1)),
+        )
+        if len(unknown):
+            yield of_rows(
+                "tag-photo-unknown",
+                unknown,
+                "taken",
+                f"No photo of {camera} shows that time",
+                "Correct taken, or put the column photo back.",
+                bucks=tags.bucks(unknown),
+            )
+    elif len(unknown):
         yield of_rows(
             "tag-photo-unknown",
             unknown,

@@ -140,6 +140,12 @@ def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) ->
             "Mend that row, then run ingest again.",
             told=True,
         )
+    if sheet.by_time:
+        raise _LeftAlone(
+            "The tag sheet has lost its column photo.",
+            "Put that column back, then run ingest again.",
+            told=True,
+        )
     if sheet.raw and not sheet.path.stat().st_mode & stat.S_IWRITE:
         raise _LeftAlone(
             "The tag sheet is set read-only.", "Allow writing to it, then run ingest again."

@@ -47,6 +47,11 @@ class TagSheet:
     problem: Problem | None = None
 
     @property
+    def by_time(self) -> bool:
+        """Whether the sheet has lost its ``photo`` column, so that its rows go by ``taken``."""
+        return self.table is not None and "photo" not in self.table.frame
+
+    @property
     def in_workbook(self) -> bool:
         """Whether this is a workbook: nothing is ever appended to it."""
         return self.path.suffix.casefold() != ".csv"
@@ -77,7 +82,9 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
                 how = f"Move what is new in it to {original}.csv, then delete it."
                 how = how if there else f"Rename it to {original}.csv."
             else:
-                table = read_table_bytes(raw, COLUMNS, required=("photo", "bucks"), file=file)
+                table = read_table_bytes(raw, COLUMNS, required=("bucks",), file=file)
+                if "photo" not in table.frame and "taken" not in table.frame:
+                    read_table_bytes(raw, COLUMNS, required=("photo", "bucks"), file=file)
                 sheets.append(TagSheet(camera, file, path, raw, table))
                 continue
         except OSError as error:
@@ -214,8 +221,9 @@ def _rows_of(
 ) -> pd.DataFrame:
     """The rows of one sheet, each with the photo it means."""
     cells = frame.reindex(columns=["row", *COLUMNS[:2], "bucks", "others"], fill_value="")
+    find = (lambda _, taken: finder.at_time(taken)) if sheet.by_time else finder.find
     found = [
-        finder.find(photo, taken)
+        find(photo, taken)
         for photo, taken in zip(cells["photo"].tolist(), cells["taken"].tolist(), strict=True)
     ]
     lost = [False] * len(found)
