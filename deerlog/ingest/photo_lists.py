@@ -148,7 +148,8 @@ def _cells(photo: dict[str, Any]) -> tuple[str, ...]:
         head = f"{photo['size']}-{first.hex()}"
     later = photo["shown"] >= photo["read_on"] + pd.Timedelta(days=1)
     return (
-        photo["path"],
+        # Not a formula to a spreadsheet program, and the same path.
+        f"./{photo['path']}" if photo["path"][0] in "=+-@" else photo["path"],
         _taken(photo),
         _look(photo["look"]),
         "video" if photo["kind"] == "video" else "",
