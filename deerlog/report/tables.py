@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from numbers import Integral, Real
 
@@ -52,6 +52,12 @@ TABLE_COLUMNS: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 """The tables and their columns, in order. People's spreadsheets depend on both."""
 
+OVERVIEW_COLUMNS = (
+    "property", "folder", "to_mend", "mend_first", "untagged", "cards_through", "best_sit",
+    "chance", "changed", "report", "error",
+)  # fmt: skip
+"""Of overview.csv, which stands above the properties."""
+
 _DECIMALS = {
     "score": 1, "camera_days": 2, "camera_days_behind": 2, "camera_day": 4, "distance_m": 0,
     "low_m": 0, "high_m": 0,
@@ -90,7 +96,11 @@ def table_text(name: str, frame: pd.DataFrame) -> str:
     ValueError
         A column is missing, or holds a number that is infinite.
     """
-    columns = TABLE_COLUMNS[name]
+    return cells_text(TABLE_COLUMNS[name], frame, name)
+
+
+def cells_text(columns: Sequence[str], frame: pd.DataFrame, name: str = "the table") -> str:
+    """Columns of a frame as CSV text, by the rules of `table_text`."""
     missing = [c for c in columns if c not in frame.columns]
     if missing:
         raise ValueError(f"{name}: the frame has no column {', '.join(missing)}")
