@@ -43,14 +43,12 @@ def command(ctx: click.Context, form: str, to: Path | None, decimals: int | None
     from deerlog.report.exports.write_files import (
         camtrap_text,
         photo_log_summary,
-        refuse_cards,
         write_files,
     )
     from deerlog.study import open_study
 
     folder = chosen_property(ctx.obj)
     target = to or folder / "exports" / form
-    refuse_cards(target, folder)
     rounding = Rounding(decimals)
     with progress_line() as tell:
         tell(READING, 0, 0)

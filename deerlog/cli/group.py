@@ -24,6 +24,7 @@ COMMANDS = {
     "residency": "Show which bucks live here.",
     "plan": "Rank the coming sits, and say where to stay out.",
     "backtest": "Replay past weeks: how good the chances would have been.",
+    "overview": "Every property below a folder on one page.",
     "export": "Write the record in an open format.",
 }
 """Each command with its line in the help. Kept here so that ``--help`` loads no command: what a

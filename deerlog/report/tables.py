@@ -1,14 +1,15 @@
 """The report's CSV tables: fixed columns, bare numbers, the same bytes for the same figures.
 
-A buck's name is a key by which people join these tables to their own, so it is written exactly as
-they typed it, also where it begins with ``=`` or ``+`` and a spreadsheet program may take it for
-a formula. The tables are UTF-8 without a byte-order mark, comma, one ``\\n`` a line.
+A text that a spreadsheet program would take for a formula is written with an apostrophe before it:
+what someone named a buck or a file may not run where a table is opened. The tables are UTF-8
+without a byte-order mark, comma, one ``\\n`` a line.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from numbers import Integral, Real
 
@@ -51,11 +52,31 @@ TABLE_COLUMNS: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 """The tables and their columns, in order. People's spreadsheets depend on both."""
 
+OVERVIEW_COLUMNS = (
+    "property", "folder", "to_mend", "mend_first", "untagged", "cards_through", "best_sit",
+    "chance", "changed", "report", "error",
+)  # fmt: skip
+"""Of overview.csv, which stands above the properties."""
+
 _DECIMALS = {
     "score": 1, "camera_days": 2, "camera_days_behind": 2, "camera_day": 4, "distance_m": 0,
     "low_m": 0, "high_m": 0,
 }  # fmt: skip
 _DECIMALS_OTHERWISE = 4  # shares and probabilities: finer than any of them is known
+
+
+_FORMULA = re.compile(r"'*[=+\-@\t\r]")
+"""How a text begins that a spreadsheet program takes for a formula, with or without our mark."""
+
+
+def safe_cell(text: str) -> str:
+    """A text for a cell of a CSV: with an apostrophe before it where it could be a formula."""
+    return f"'{text}" if _FORMULA.match(text) else text
+
+
+def read_cell(text: str) -> str:
+    """A text that `safe_cell` wrote, as it was."""
+    return text[1:] if text.startswith("'") and _FORMULA.match(text) else text
 
 
 def table_text(name: str, frame: pd.DataFrame) -> str:
@@ -75,7 +96,11 @@ def table_text(name: str, frame: pd.DataFrame) -> str:
     ValueError
         A column is missing, or holds a number that is infinite.
     """
-    columns = TABLE_COLUMNS[name]
+    return cells_text(TABLE_COLUMNS[name], frame, name)
+
+
+def cells_text(columns: Sequence[str], frame: pd.DataFrame, name: str = "the table") -> str:
+    """Columns of a frame as CSV text, by the rules of `table_text`."""
     missing = [c for c in columns if c not in frame.columns]
     if missing:
         raise ValueError(f"{name}: the frame has no column {', '.join(missing)}")
@@ -93,7 +118,7 @@ def _cells(column: str, values: pd.Series) -> list[str]:
 
 def _cell(column: str, value: object) -> str:
     if isinstance(value, str):
-        return value
+        return safe_cell(value)
     if value is None or value is pd.NaT or value is pd.NA:
         return ""
     if isinstance(value, bool):

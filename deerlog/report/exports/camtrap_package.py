@@ -22,6 +22,7 @@ from deerlog.report.exports.camtrap_tables import (
     media_table,
     observation_table,
 )
+from deerlog.report.tables import safe_cell
 from deerlog.study import Study
 
 
@@ -78,7 +79,7 @@ def camtrap_package(study: Study, rounding: Rounding) -> CamtrapPackage:
         "observations": observation_table(visits, log.sightings),
     }
     texts = {
-        f"{name}.csv": table.to_csv(index=False, lineterminator="\n")
+        f"{name}.csv": table.map(_cell).to_csv(index=False, lineterminator="\n")
         for name, table in tables.items()
     }
     descriptor = _descriptor(study, tables["deployments"], tables["observations"], rounding)
@@ -92,6 +93,10 @@ def camtrap_package(study: Study, rounding: Rounding) -> CamtrapPackage:
         n_outside=len(counts) - len(photos),
         n_timestamp_issues=int(issues.sum()),
     )
+
+
+def _cell(value: object) -> object:
+    return safe_cell(value) if isinstance(value, str) else value
 
 
 def _descriptor(

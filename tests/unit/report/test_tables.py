@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from invented.invented_page import HOSTILE_NAME
 
-from deerlog.report.tables import TABLE_COLUMNS, table_text
+from deerlog.report.tables import TABLE_COLUMNS, read_cell, table_text
 
 # The columns that people's spreadsheets depend on, written out a second time on purpose.
 PROMISED = {
@@ -102,11 +102,24 @@ def test_an_infinite_number_is_refused() -> None:
         table_text("effort.csv", frame)
 
 
-@pytest.mark.parametrize("name", [HOSTILE_NAME, "=1+1", "@x", 'a "quoted", one', "two\nlines", " "])
+@pytest.mark.parametrize("name", ['a "quoted", one', "two\nlines", " ", "O'Neil", "'"])
 def test_names_come_back_exactly_as_they_were_typed(name: str) -> None:
     frame = effort_frame().assign(camera=name)
     rows = list(csv.reader(io.StringIO(table_text("effort.csv", frame), newline="")))
     assert [r[0] for r in rows[1:]] == [name] * 3
+    assert read_cell(name) == name
+
+
+@pytest.mark.parametrize("name", [HOSTILE_NAME, "=1+1", "+1", "-x", "@x", "\t=x", "'=x", "''@x"])
+def test_what_a_spreadsheet_would_run_has_an_apostrophe_before_it(name: str) -> None:
+    frame = effort_frame().assign(camera=name)
+    rows = list(csv.reader(io.StringIO(table_text("effort.csv", frame), newline="")))
+    assert [r[0] for r in rows[1:]] == [f"'{name}"] * 3
+    assert read_cell(f"'{name}") == name
+
+
+def test_a_negative_number_is_a_number() -> None:
+    assert table_text("effort.csv", effort_frame().assign(camera_day=-1.5)).count(",-1.5\n") == 3
 
 
 def test_same_figures_same_bytes() -> None:
