@@ -21,7 +21,6 @@ import pandas as pd
 from deerlog import study as inside
 from deerlog.analysis.backtest.backtest import Backtest
 from deerlog.analysis.backtest.scores import forecast_gain
-from deerlog.analysis.forecast.chances import Z_95
 from deerlog.analysis.visits import HALVES
 from deerlog.errors import Problem
 from deerlog.ingest.run import ingest_cards
@@ -29,8 +28,9 @@ from deerlog.property import open_property
 from deerlog.report.plan_files import plan_rows
 from deerlog.report.tables import TABLE_COLUMNS
 from deerlog.study.plan import WEEK_DAYS, coming_plan
-from deerlog.study.replay import RECENT_WEEKS, replay
+from deerlog.study.replay import replay
 from deerlog.study.sample import LAST_CARD, unpack_sample
+from deerlog.study.study import RECENT_WEEKS
 
 _DTYPES = {
     name: dtype
@@ -39,9 +39,10 @@ _DTYPES = {
         "int64": "season",
         "Int64": "weeks_seen weeks_watched days_seen visits shooting_light_visits visits_behind "
         "longest_absence_days photos row visit",
-        "float64": "score p_year_round p_fall p_summer p_rut daylight_share daylight_low "
-        "daylight_high camera_days around evidence share low high distance_m low_m high_m "
-        "change_probability chance camera_days_behind camera_day harm latitude longitude x_m y_m",
+        "float64": "score p_year_round p_fall p_summer p_rut p_passing p_gone daylight_share "
+        "daylight_low daylight_high camera_days around evidence share low high distance_m low_m "
+        "high_m change_probability chance camera_days_behind camera_day harm latitude longitude "
+        "x_m y_m",
         "bool": "target must_mend in_light bait gone seen",
         "str": "buck label pattern state phase site half from_phase to_phase camera stand advice "
         "why setting kind file column value how path",
@@ -172,9 +173,10 @@ class Study:
         names = ["buck", "site", "half", "day"]
         axes: list[Sequence[Any]] = [made.bucks, made.sites, HALVES, list(made.days)]
         table = pd.MultiIndex.from_product(axes, names=names).to_frame(index=False)
-        for name, z in (("chance", 0.0), ("low", -Z_95), ("high", Z_95)):
+        low, high = made.interval()
+        for name, values in (("chance", made.chance()), ("low", low), ("high", high)):
             # (days, bucks, sites, halves) to (bucks, sites, halves, days).
-            table[name] = made.chance(z).transpose(1, 2, 3, 0).ravel()
+            table[name] = values.transpose(1, 2, 3, 0).ravel()
         around = made.around.T[:, None, None, :]
         table["around"] = np.broadcast_to(around, [len(axis) for axis in axes]).ravel()
         return _table(table, table.columns)

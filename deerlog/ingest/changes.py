@@ -1,6 +1,4 @@
-"""What is new on the cards since the log last met them.
-
-What a run of ingest came to, kept so that a run on the same inputs need not work it out again.
+"""What is new since the last run of ingest, and what a run came to.
 
 Besides the cards, the outcome hangs on the property's tables and the tag sheets. Their content is
 hashed, not their times, so that the same inputs give the same photo log.
@@ -67,14 +65,10 @@ def find_changes(
         Whether CSVs are read again though they are unchanged.
     """
     changes = Changes()
-    nothing = KnownFiles()
-    names = {}
-    for raw_name in walk.files:
-        names[shown_path(raw_name)] = raw_name
-    for camera in sorted(names):
-        raw_name = names[camera]
+    names = {shown_path(raw_name): raw_name for raw_name in walk.files}
+    for camera, raw_name in sorted(names.items()):
         files = walk.files[raw_name]
-        mine = known.get(camera, nothing)
+        mine = known.get(camera, KnownFiles())
         changes.known[camera] = len(files)
         if files == mine.there and not (lists_anew and any(is_csv(path) for path in mine.there)):
             continue
@@ -133,28 +127,19 @@ class Outcome:
 
     def to_text(self) -> str:
         """As JSON."""
-        return json.dumps(
-            {
-                "photos": self.photos,
-                "visits": self.visits,
-                "problems": [problem_text(problem) for problem in self.problems],
-                "to_tag": dict(self.to_tag),
-                "date_order": self.date_order,
-            }
-        )
+        values = {**vars(self), "problems": [problem_text(each) for each in self.problems]}
+        return json.dumps(values)
 
     @classmethod
-    def from_text(cls, text: str) -> Outcome:
-        """What `to_text` wrote."""
-        values = json.loads(text)
-        problems = tuple(problem_from(each) for each in values["problems"])
-        return cls(
-            values["photos"],
-            values["visits"],
-            problems,
-            values.get("to_tag", {}),
-            values.get("date_order", ""),
-        )
+    def from_text(cls, text: str) -> Outcome | None:
+        """What `to_text` wrote; None where there is none, or it is damaged: it is made anew."""
+        try:
+            values = json.loads(text)
+            return cls(
+                **values | {"problems": tuple(problem_from(each) for each in values["problems"])}
+            )
+        except (ValueError, TypeError, KeyError):
+            return None
 
 
 def hash_inputs(folder: Path) -> str:

@@ -1,12 +1,9 @@
-"""Which photos are copies of one picture, and which of them counts.
-
-Copies on the disk that a person should know of: which folder holds them, and of what.
-"""
+"""Which photos are copies of one picture, which of them counts, and where the others lie."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -14,9 +11,9 @@ import pandas as pd
 
 from deerlog.errors import Problem
 from deerlog.ingest.cards.walk import CARDS
-from deerlog.ingest.tags.sightings import Touch
-from deerlog.property.cell_values import counted, names_in_words
+from deerlog.ingest.clocks.clock_problems import Finding
 from deerlog.property.matching import NameList
+from deerlog.property.wording import agree, count, listing
 
 
 def same_pictures(
@@ -180,15 +177,16 @@ def _same_as_listed(
         same[chained] = same[same[chained]]
 
 
-def copy_problems(
-    others: pd.DataFrame, photos: pd.DataFrame, listed: NameList, touch: Touch
-) -> Iterator[Problem]:
+def copy_findings(
+    others: pd.DataFrame, photos: pd.DataFrame, listed: NameList, cards: Path
+) -> Iterator[Finding]:
     """A problem for each folder of copies.
 
     Copies between two cameras must be mended, since only a person knows at which of them the
     pictures were taken. Others are only worth knowing: a folder of a name that is no camera's, and
     one within a camera's folder that holds nothing else. Card dumps of one camera that overlap are
-    as they should be.
+    as they should be. Nothing is said to be spare unless another file with the same picture, which
+    stays, is on the disk at this moment.
 
     Parameters
     ----------
@@ -198,181 +196,198 @@ def copy_problems(
         Of `deerlog.ingest.field_log.logged_photos`.
     listed
         The cameras of cameras.csv.
-    touch
-        What photos touch.
+    cards
+        Where the card folders lie.
     """
     copies = photos[photos["same_as"].notna() & ~photos["gone"].astype(bool)]
     if copies.empty:
         return
-    original = copies["same_as"].to_numpy(dtype="int64")
+    original = photos.iloc[copies["same_as"].to_numpy(dtype="int64")]
     copies = copies.assign(
-        original=photos["camera"].to_numpy()[original],
-        original_gone=photos["gone"].to_numpy(dtype=bool)[original],
+        original=original["camera"].to_numpy(),
+        original_gone=~_on_disk_now(original, cards),
     )
-    own = copies["camera"] == copies["original"]
     # A list of pictures beside the pictures is no copy to clear away.
-    copies = copies[~own | (copies["listed_in"] == "")]
-    known = copies["camera"].map(lambda camera: listed.find(camera) is not None).astype(bool)
+    copies = copies[(copies["camera"] != copies["original"]) | (copies["listed_in"] == "")]
     # What is on the disk only once must never be called a copy that can go.
     whole = {
-        False: _WholeFolders.among(others, photos, copies[~copies["original_gone"]]),
-        True: _WholeFolders.among(others, photos, copies),
+        False: _whole_folders(others, photos, copies[~copies["original_gone"]]),
+        True: _whole_folders(others, photos, copies),
     }
-    place = [
-        whole[gone].place(folder, path)
-        for gone, folder, path in zip(
-            copies["original_gone"].tolist(),
-            copies["folder"].tolist(),
-            copies["path"].tolist(),
-            strict=True,
-        )
-    ]
+    columns = (copies[name].tolist() for name in ("original_gone", "folder", "path"))
+    place = [_place(whole[gone], *where) for gone, *where in zip(*columns, strict=True)]
     copies = copies.assign(
-        place=[where for where, _ in place], whole=[only for _, only in place], known=known
+        place=[where for where, _ in place], whole=np.array([only for _, only in place], dtype=bool)
     )
     own = copies["camera"] == copies["original"]
-    two = copies[known & ~own]
+    known = np.array([listed.find(camera) is not None for camera in copies["camera"]], dtype=bool)
+    gone = copies["original_gone"]
+    two = copies[known & ~own & ~gone]
     for (camera, other, where), group in two.groupby(["camera", "original", "place"], sort=True):
-        yield _two_cameras(str(camera), str(other), str(where), group, touch)
-    spare = copies[(~known | (own & copies["whole"])) & ~copies["original_gone"]]
-    for where, group in spare.groupby("place", sort=True):
-        yield _spare(str(where), group)
-    left = copies[~known & copies["original_gone"]]
-    for where, group in left.groupby("place", sort=True):
-        yield _only_ones_left(str(where), group)
+        yield _two_cameras(str(camera), str(other), str(where), group), group
+    for where, group in copies[(~known | (own & copies["whole"])) & ~gone].groupby("place"):
+        yield _spare(str(where), group), None
+    for where, group in copies[~own & gone].groupby("place"):
+        yield _only_ones_left(str(where), group), None
 
 
-def _two_cameras(camera: str, other: str, where: str, group: pd.DataFrame, touch: Touch) -> Problem:
-    touched = touch(group)
-    one = len(group) == 1
-    taken_out = f"the folder {where}" if group["whole"].iloc[0] else "it" if one else "them"
+def _on_disk_now(photos: pd.DataFrame, cards: Path) -> npt.NDArray[np.bool_]:
+    """Which photos are files that lie on the disk at this moment, as they were last met."""
+    last_met = (photos["listed_in"] == "") & (photos["replaced"] == 0) & ~photos["gone"]
+    there: dict[tuple[str, str], bool] = {}
+    for camera, path in set(zip(photos["folder"][last_met], photos["path"][last_met], strict=True)):
+        there[camera, path] = (cards / camera / path).is_file()
+    keys = zip(photos["folder"].tolist(), photos["path"].tolist(), strict=True)
+    return np.array([there.get(key, False) for key in keys], dtype=bool) & last_met.to_numpy()
+
+
+def folder_findings(photos: pd.DataFrame) -> Iterator[Finding]:
+    """Folders of one camera: one that was renamed, and two on the disk whose names are the same.
+
+    Parameters
+    ----------
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`.
+    """
+    file, gone = photos["listed_in"] == "", photos["gone"].astype(bool)
+    there = photos[file & ~gone]
+    moved = photos[file & gone & photos["same_as"].notna()]
+    now = photos.iloc[moved["same_as"].to_numpy(dtype="int64")]
+    moved = moved.assign(now=now["folder"].to_numpy(), at=now["camera"].to_numpy())
+    moved = moved[(moved["at"] == moved["camera"]) & ~moved["folder"].isin(there["folder"])]
+    for (was, name), group in moved.groupby(["folder", "now"]) if len(moved) else ():
+        problem = Problem(
+            kind="folder-renamed",
+            file=f"{CARDS}/{name}",
+            value=str(group["path"].iloc[0]),
+            why=f"{count(len(group), 'photo')} of {CARDS}/{was} {agree(len(group), 'lies', 'lie')} "
+            "here now: the folder was renamed. Tags and all else stay as they were, and each photo "
+            "counts once.",
+            how="Nothing to do; keep the folder, which holds the only files of them.",
+            must_mend=False,
+        )
+        yield problem, None
+    for camera, group in there.groupby("camera") if len(there) else ():
+        folders = sorted(group["folder"].unique())
+        if len(folders) > 1:
+            problem = Problem(
+                kind="two-folders-one-camera",
+                file=f"{CARDS}/{folders[0]}",
+                value=str(camera),
+                why=f"{listing(repr(folder) for folder in folders)} in {CARDS}/ differ only in "
+                f"capitals, spaces or the form of letters, so all are taken for {camera}.",
+                how="Move what is in one of them into a folder below the other; or, if they are of "
+                "two cameras, give one another name, here and in cameras.csv.",
+                camera=str(camera),
+            )
+            yield problem, group[group["folder"] != folders[0]]
+
+
+def _two_cameras(camera: str, other: str, where: str, group: pd.DataFrame) -> Problem:
+    n = len(group)
+    them = agree(n, "it", "them")
+    taken_out = f"the folder {where}" if group["whole"].iloc[0] else them
     return Problem(
         kind="same-picture-two-cameras",
         file=where,
         value=str(group["path"].iloc[0]),
-        why=f"{_photos_in(where, group)} {'is a copy' if one else 'are copies'} of "
-        f"{'a photo' if one else 'photos'} of {other} (first {group['path'].iloc[0]}), and "
-        f"{'counts' if one else 'count'} once, at {other}.",
-        how=f"If {'it was' if one else 'they were'} taken by {other}, remove {taken_out}. If by "
-        f"{camera}, take {'it' if one else 'them'} out of {CARDS}/{other} instead.",
-        harm=touched.visits,
-        bucks=touched.bucks,
+        why=f"{_copies_of(where, group)} of {other} (first {group['path'].iloc[0]}), and "
+        f"{agree(n, 'counts', 'count')} once, at {other}.",
+        how=f"If {agree(n, 'it was', 'they were')} taken by {other}, remove {taken_out}. If by "
+        f"{camera}, take {them} out of {CARDS}/{other} instead.",
         camera=camera,
     )
 
 
 def _spare(where: str, group: pd.DataFrame) -> Problem:
-    one = len(group) == 1
-    others = names_in_words(sorted(group["original"].unique()))
-    if not group["whole"].iloc[0]:
-        how = (
-            f"{'It' if one else 'They'} can be removed; what else is in the folder is not known to "
-            "be a copy."
-        )
-    else:
-        # Not of what could not be read: a file out of reach is in no log.
-        how = "The folder can be removed: every picture read from it is there a second time."
+    n = len(group)
+    others = listing(sorted(group["original"].unique()))
     return Problem(
         kind="copies-in-folder",
         file=where,
         value=str(group["path"].iloc[0]),
-        why=f"{_photos_in(where, group)} {'is a copy' if one else 'are copies'} of "
-        f"{'a photo' if one else 'photos'} of {others}, and {'counts' if one else 'count'} once, "
-        f"at {others}.",
-        how=how,
+        why=f"{_copies_of(where, group)} of {others}, and {agree(n, 'counts', 'count')} once, at "
+        f"{others}.",
+        # Not of what could not be read: a file out of reach is in no log.
+        how="The folder can be removed: every picture read from it is there a second time."
+        if group["whole"].iloc[0]
+        else f"{agree(n, 'It', 'They')} can be removed; what else is in the folder is not known to "
+        "be a copy.",
         must_mend=False,
     )
 
 
 def _only_ones_left(where: str, group: pd.DataFrame) -> Problem:
-    one = len(group) == 1
+    n = len(group)
     others = sorted(group["original"].unique())
+    folders = listing(f"{CARDS}/{other}" for other in others)
+    are = agree(n, "is a photo", "are photos")
     return Problem(
         kind="copies-left-alone",
         file=where,
         value=str(group["path"].iloc[0]),
-        why=f"{_photos_in(where, group)} {'is a photo' if one else 'are photos'} of "
-        f"{names_in_words(others)} that {'is' if one else 'are'} no longer in "
-        f"{names_in_words([f'{CARDS}/{other}' for other in others])}; "
-        f"{'it counts' if one else 'they count'} there.",
-        how=f"Move {'it' if one else 'them'} into a folder below {CARDS}/{others[0]}."
+        why=f"{count(n, 'photo')} in {where} {are} of {listing(others)} that "
+        f"{agree(n, 'is', 'are')} no longer in {folders}; "
+        f"{agree(n, 'it counts', 'they count')} there.",
+        how=f"Move {agree(n, 'it', 'them')} into a folder below {CARDS}/{others[0]}."
         if len(others) == 1
         else "Move each into a folder below its camera's.",
         must_mend=False,
     )
 
 
-def _photos_in(where: str, group: pd.DataFrame) -> str:
-    return f"{counted(len(group), 'photo', 'photos')} in {where}"
+def _copies_of(where: str, group: pd.DataFrame) -> str:
+    n = len(group)
+    return (
+        f"{count(n, 'photo')} in {where} {agree(n, 'is a copy of a photo', 'are copies of photos')}"
+    )
 
 
-@dataclass(frozen=True)
-class _WholeFolders:
-    """Folders in which everything that was met is a copy of something outside of all of them.
-
-    Attributes
-    ----------
-    only_copies
-        ``(camera folder, path below it)`` of every such folder; ``""`` for the camera's own.
-    """
-
-    only_copies: frozenset[tuple[str, str]]
-
-    @classmethod
-    def among(
-        cls, others: pd.DataFrame, photos: pd.DataFrame, copies: pd.DataFrame
-    ) -> _WholeFolders:
-        """Those of the camera folders that copies lie in.
-
-        Parameters
-        ----------
-        others, photos
-            As `copy_problems` has them.
-        copies
-            Rows of photos: the copies that are meant.
-        """
-        on_disk = (photos["listed_in"] == "") & ~photos["gone"].astype(bool)
-        files = photos[on_disk & photos["folder"].isin(copies["folder"])]
-        is_copy = files.index.isin(copies.index)
-        held = _around(files[~is_copy]["folder"], files[~is_copy]["path"])
-        copied = _around(files[is_copy]["folder"], files[is_copy]["path"]) - held
-        alone = _only_here(others, copied)
-        return cls(frozenset(copied - _around(alone["camera"], alone["path"])))
-
-    def place(self, folder: str, path: str) -> tuple[str, bool]:
-        """The topmost folder around a copy that holds only copies, and True; or its own folder."""
-        above = path.split("/")[:-1]
-        for depth in range(len(above) + 1):
-            below = "/".join(above[:depth])
-            if (folder, below) in self.only_copies:
-                return _shown(folder, below), True
-        return _shown(folder, "/".join(above)), False
+_Folders = set[tuple[str, str]]
+"""Folders: ``(camera folder, path below it)``, ``""`` for the camera's own."""
 
 
-def _shown(folder: str, below: str) -> str:
-    return f"{CARDS}/{folder}/{below}".rstrip("/")
+def _whole_folders(others: pd.DataFrame, photos: pd.DataFrame, copies: pd.DataFrame) -> _Folders:
+    """Folders in which all that was met is one of some copies, of something outside of them all."""
+    on_disk = (photos["listed_in"] == "") & ~photos["gone"].astype(bool)
+    files = photos[on_disk & photos["folder"].isin(copies["folder"])]
+    is_copy = files.index.isin(copies.index)
+    held = _around(files[~is_copy]["folder"], files[~is_copy]["path"])
+    copied = _around(files[is_copy]["folder"], files[is_copy]["path"]) - held
+    alone = _only_here(others, copied)
+    return copied - _around(alone["camera"], alone["path"])
 
 
-def _only_here(others: pd.DataFrame, copied: set[tuple[str, str]]) -> pd.DataFrame:
+def _place(whole: _Folders, folder: str, path: str) -> tuple[str, bool]:
+    """The topmost folder around a copy that holds only copies, and True; or its own folder."""
+    above = path.split("/")[:-1]
+    for depth in range(len(above) + 1):
+        below = "/".join(above[:depth])
+        if (folder, below) in whole:
+            return f"{CARDS}/{folder}/{below}".rstrip("/"), True
+    return f"{CARDS}/{folder}/{'/'.join(above)}".rstrip("/"), False
+
+
+def _only_here(others: pd.DataFrame, copied: _Folders) -> pd.DataFrame:
     """Files that are no pictures, without those of which another stays if the folders go.
 
     Of files of one name, size and time of change (to the second, which copying keeps) one counts as
     the only one: if it can be, one outside of the folders of copies. Even a list of photos counts
     as a whole: what it says of pictures that are gone may stand nowhere else.
     """
-    within = [
-        not _folders_of(camera, path).isdisjoint(copied)
-        for camera, path in zip(others["camera"].tolist(), others["path"].tolist(), strict=True)
-    ]
+    paths = others["path"].tolist()
     named = others.assign(
-        within=within,
-        name=[path.rpartition("/")[2] for path in others["path"].tolist()],
+        within=[
+            not _folders_of(camera, path).isdisjoint(copied)
+            for camera, path in zip(others["camera"].tolist(), paths, strict=True)
+        ],
+        name=[path.rpartition("/")[2] for path in paths],
         second=others["mtime_ns"] // 10**9,
     )
     return named.sort_values("within", kind="stable").drop_duplicates(["name", "size", "second"])
 
 
-def _around(cameras: pd.Series, paths: pd.Series) -> set[tuple[str, str]]:
+def _around(cameras: pd.Series, paths: pd.Series) -> _Folders:
     """Every folder that one of some files lies in, at any depth."""
     own = {
         (camera, path.rpartition("/")[0])
@@ -381,7 +396,7 @@ def _around(cameras: pd.Series, paths: pd.Series) -> set[tuple[str, str]]:
     return {key for camera, below in own for key in _folders_of(camera, f"{below}/")}
 
 
-def _folders_of(camera: str, path: str) -> set[tuple[str, str]]:
-    """The folders around a file: ``(camera folder, path below it)``, ``""`` for its own."""
+def _folders_of(camera: str, path: str) -> _Folders:
+    """The folders around a file."""
     parts = path.split("/")[:-1]
     return {(camera, "/".join(parts[:depth])) for depth in range(len(parts) + 1)}

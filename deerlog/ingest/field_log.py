@@ -1,7 +1,4 @@
-"""The photo log with all that the property's tables decide: times, sites, copies and visits.
-
-Everything the cameras and the tag sheets recorded, as tables.
-"""
+"""The photo log with all that the property's tables and the tag sheets decide, as tables."""
 
 from __future__ import annotations
 
@@ -13,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.card_problems import card_problems, table_problems
+from deerlog.ingest.card_problems import card_findings, table_findings, with_harm
 from deerlog.ingest.clocks.retime import corrected_times, excluded_times
 from deerlog.ingest.copies import same_pictures
 from deerlog.ingest.effort.effort import camera_effort, silence_problems
@@ -21,19 +18,14 @@ from deerlog.ingest.store.store import read_log
 from deerlog.ingest.store.store_file import FILE
 from deerlog.ingest.store.stored_files import Stored, stored_files
 from deerlog.ingest.tags.sightings import (
-    read_cells,
+    Touch,
     sighting_table,
     touch_of,
     visit_numbers,
     visit_table,
 )
 from deerlog.ingest.tags.tag_problems import tag_problems, untagged_problems
-from deerlog.ingest.tags.tag_workbooks import (
-    WorkbookSheet,
-    read_tag_workbooks,
-    two_tags,
-    with_workbook_rows,
-)
+from deerlog.ingest.tags.tag_workbooks import read_tag_workbooks
 from deerlog.ingest.tags.tags import TagRows, TagSheet, find_photos, read_tag_sheets, tag_paths
 from deerlog.property import Property
 from deerlog.property.matching import BuckNames, fold_name
@@ -74,19 +66,12 @@ def logged_photos(
     zone = place.settings.timezone
     photos = stored[stored["kind"].isin(("photo", "video", "log"))].reset_index(drop=True)
     folder = photos["camera"].to_numpy(dtype=object)
-    called = cameras_of(dict.fromkeys(folder), place)
+    called = cameras_of([*dict.fromkeys(folder)], place)
     camera = np.array([called[name] for name in folder], dtype=object)
     shown = np.asarray(photos["shown"], dtype="datetime64[us]")
-    times = corrected_times(
-        camera,
-        shown,
-        photos["offset_minutes"].to_numpy(),
-        place.placements,
-        place.clock_readings,
-        zone,
-    )
-    fraction = photos["fraction_us"].to_numpy().astype("timedelta64[us]")
-    utc = times.utc + fraction
+    offset = photos["offset_minutes"].to_numpy()
+    times = corrected_times(camera, shown, offset, place.placements, place.clock_readings, zone)
+    utc = times.utc + photos["fraction_us"].to_numpy().astype("timedelta64[us]")
     time = pd.DatetimeIndex(utc).tz_localize("UTC")
     local = time.tz_convert(zone)
     wall = np.asarray(local.tz_localize(None), dtype="datetime64[us]")
@@ -95,6 +80,7 @@ def logged_photos(
     placement[excluded != ""] = -1
     sites = np.append(place.placements["site"].to_numpy(dtype=object), "")
     site = sites[placement]
+    flash = photos["flash"].to_numpy()
     same = same_pictures(
         photos,
         listed_camera=np.isin(camera, place.placements["camera"].unique()),
@@ -111,7 +97,7 @@ def logged_photos(
             "kind": photos["kind"].astype("str"),
             "reason": photos["reason"].astype("str"),
             "look": photos["look"],
-            "flash": _yes_no(photos["flash"].to_numpy()),
+            "flash": pd.arrays.BooleanArray(flash == 1, np.isnan(flash)),
             "gone": photos["gone"],
             "shown": shown,
             "time": time,
@@ -130,15 +116,16 @@ def logged_photos(
 
 
 def cameras_of(folders: Iterable[str], place: Property) -> dict[str, str]:
-    """Camera of each card folder: the name in cameras.csv it equals, but for case and spaces."""
-    folders = list(folders)
-    names = set(place.placements["camera"])
-    folded = {fold_name(name): name for name in sorted(names) if name not in folders}
-    called = {}
-    for name in folders:
-        # Only one folder may stand for a camera: two would mix up their paths.
-        called[name] = name if name in names else folded.pop(fold_name(name), name)
-    return called
+    """Camera of each card folder: the name in cameras.csv it equals, but for case and spaces.
+
+    Folders that differ in no more than that are one camera, in cameras.csv or not: what lies in a
+    folder that was renamed is still its own. Where two lie on the disk, `card_findings` says so.
+    """
+    names = sorted(set(place.placements["camera"]))
+    folded: dict[str, str] = {}
+    for name in (*names, *sorted(folders)):
+        folded.setdefault(fold_name(name), name)
+    return {name: name if name in names else folded[fold_name(name)] for name in folders}
 
 
 def _has_tag_row(
@@ -146,17 +133,10 @@ def _has_tag_row(
 ) -> npt.NDArray[np.bool_]:
     """Whether a row of the camera's tag sheet gives a photo's path."""
     has_row = np.zeros(len(camera), dtype=bool)
-    code, names = pd.factorize(camera)
-    for number, name in enumerate(names):
-        if name in tag_paths:
-            mine = np.flatnonzero(code == number)
-            has_row[mine] = path.iloc[mine].isin(tag_paths[name]).to_numpy()
+    for name, paths in tag_paths.items():
+        mine = np.flatnonzero(camera == name)
+        has_row[mine] = path.iloc[mine].isin(paths).to_numpy()
     return has_row
-
-
-def _yes_no(values: npt.NDArray[np.float64]) -> pd.arrays.BooleanArray:
-    """1, 0 and NaN as True, False and NA."""
-    return pd.arrays.BooleanArray(values == 1, np.isnan(values))
 
 
 def _visits(
@@ -172,6 +152,15 @@ def _visits(
     copies = same >= 0
     visit[copies] = visit[same[copies]]
     return visit
+
+
+@dataclass(frozen=True)
+class TaggedLog:
+    """Photos, visits and tags tied together: what new rows are worked out from."""
+
+    photos: pd.DataFrame
+    visits: pd.DataFrame
+    tags: TagRows
 
 
 @dataclass(frozen=True)
@@ -191,9 +180,9 @@ class FieldLog:
     unreadable
         ``camera, path, reason, gone`` of files that could not be read.
     problems
-        What a person should mend or know about all of it.
-    table_problems
-        Those of the property's tables, with the visits that hang on them.
+        What a person should mend or know about all of it, but for clocks that look wrong.
+    touch
+        What some photos touch.
     """
 
     photos: pd.DataFrame
@@ -204,23 +193,7 @@ class FieldLog:
     silent: pd.DataFrame
     unreadable: pd.DataFrame
     problems: list[Problem]
-    table_problems: tuple[Problem, ...] = ()
-
-
-@dataclass(frozen=True)
-class TaggedLog:
-    """Photos, visits and tag sheets tied together: what new rows are worked out from."""
-
-    photos: pd.DataFrame
-    visits: pd.DataFrame
-    sheets: list[TagSheet]
-    tags: TagRows
-    workbooks: list[WorkbookSheet]
-
-    @property
-    def visits_of(self) -> dict[str, int]:
-        """How many visits each camera has."""
-        return {str(name): int(n) for name, n in self.visits["camera"].value_counts().items()}
+    touch: Touch
 
 
 def read_field_log(place: Property) -> FieldLog:
@@ -231,47 +204,47 @@ def read_field_log(place: Property) -> FieldLog:
     StoreError
         The photo log is locked, damaged, or from a newer version.
     """
-    problems: list[Problem] = []
     try:
-        log = read_log(place.folder)
+        stored = read_log(place.folder)
     except FileNotFoundError:
-        log = Stored(stored_files([]))
-        problems.append(
-            Problem(
-                kind="no-photo-log",
-                file=FILE,
-                why="There is no photo log yet, so there are no photos, visits or camera-days.",
-                how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
-            )
+        none = Problem(
+            kind="no-photo-log",
+            file=FILE,
+            why="There is no photo log yet, so there are no photos, visits or camera-days.",
+            how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
         )
-    stored = log.files
-    tagged = tagged_log(stored, place)
-    known = BuckNames(place.bucks)
-    cells = read_cells(tagged.tags, known)
-    effort = camera_effort(tagged.photos, place)
-    problems += log.csv_problems
-    touch = touch_of(tagged.tags, cells, known, place.settings.visit_gap_minutes)
-    of_tables = table_problems(place, tagged.photos, touch)
-    problems += card_problems(log, tagged.photos, place, touch)
-    problems += tag_problems(
-        [*tagged.sheets, *tagged.workbooks], tagged.tags, cells, known, tagged.visits_of
-    )
-    problems += two_tags(tagged.tags, tagged.workbooks, cells, known)
-    sightings = sighting_table(tagged.photos, tagged.visits, tagged.tags, cells, known)
-    problems += silence_problems(effort.found, sightings)
-    problems += untagged_problems(tagged.visits)
-    unreadable = stored.loc[stored["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
-    unreadable = unreadable.astype({"camera": "str", "path": "str", "reason": "str", "gone": bool})
+        stored = Stored(stored_files([]), (none,))
+    log = field_log_of(stored, tagged_log(stored.files, place), place)
+    log.problems.extend(untagged_problems(log.visits))  # which an ingest counts for each camera
+    return log
+
+
+def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog:
+    """All that follows from the photo log and the tags tied to it, with every problem of theirs."""
+    photos, visits, tags = tagged.photos, tagged.visits, tagged.tags
+    effort = camera_effort(photos, place)
+    sightings = sighting_table(photos, visits, tags)
+    touch = touch_of(tags, place.settings.visit_gap_minutes)
+    files = stored.files
+    unreadable = files.loc[files["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
     return FieldLog(
-        photos=tagged.photos,
-        visits=tagged.visits,
+        photos=photos,
+        visits=visits,
         sightings=sightings,
         effort=effort.camera_days,
         stretches=effort.stretches,
         silent=effort.silent,
-        unreadable=unreadable.reset_index(drop=True),
-        problems=problems,
-        table_problems=of_tables,
+        unreadable=unreadable.astype(
+            {"camera": "str", "path": "str", "reason": "str", "gone": bool}
+        ).reset_index(drop=True),
+        problems=[
+            *with_harm(table_findings(place, photos), touch),
+            *stored.csv_problems,
+            *with_harm(card_findings(stored, photos, place), touch),
+            *tag_problems(tags, visits),
+            *silence_problems(effort, sightings),
+        ],
+        touch=touch,
     )
 
 
@@ -301,10 +274,9 @@ def with_tags(
     sheets
         The tag sheets, where they have just been read.
     """
-    cameras = {*place.placements["camera"], *photos["camera"].unique()}
+    cameras = sorted({*place.placements["camera"], *photos["camera"].unique()})
     if sheets is None:
-        sheets = read_tag_sheets(place.folder, sorted(cameras))
-    workbooks = read_tag_workbooks(place.folder, sorted(cameras))
-    tags = with_workbook_rows(find_photos(sheets, photos), find_photos(workbooks, photos))
-    visits = visit_table(photos, tags, read_cells(tags, BuckNames(place.bucks)), place)
-    return TaggedLog(photos=photos, visits=visits, sheets=sheets, tags=tags, workbooks=workbooks)
+        sheets = read_tag_sheets(place.folder, cameras)
+    sheets = [*sheets, *read_tag_workbooks(place.folder, cameras)]
+    tags = find_photos(sheets, photos, BuckNames(place.bucks))
+    return TaggedLog(photos, visit_table(photos, tags, place), tags)

@@ -5,13 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import posixpath
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import StoreError
@@ -74,47 +73,30 @@ def photo_log_text(folder: Path) -> PhotoLogText:
             how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
         ) from error
     photos = stored[stored["kind"].isin(("photo", "video", "log"))].reset_index(drop=True)
-    same = _copies(stored, folder)
+    same_as = tagged_log(stored, open_property(folder)).photos["same_as"]
+    same = same_as.fillna(-1).to_numpy(dtype=np.int64)
     gone = photos["gone"].to_numpy(dtype=bool)
     # Which of two copies was known first cannot be told from a list: the other is marked.
-    marked = photos["head"].to_numpy() != 0
+    marked = photos["head"] != 0
     photos["outlived"] = (same >= 0) & (marked | (gone & ~gone[same]))
     # A row without a fingerprint is a copy of whatever else is known at its path.
-    twice = (photos["head"] == 0) & photos.duplicated(["camera", "path"], keep="first")
-    named = photos.assign(marked=photos["head"] != 0)
-    twice |= ~named["marked"] & named.groupby(["camera", "path"])["marked"].transform("any")
+    place = ["camera", "path"]
+    known = photos.assign(marked=marked).groupby(place)["marked"].transform("any")
+    twice = ~marked & (known | photos.duplicated(place, keep="first"))
     texts: dict[str, str] = {}
     left_out: list[str] = []
     for camera, group in photos[~twice.to_numpy(dtype=bool)].groupby("camera", sort=True):
-        rows = [dict(zip(COLUMNS, _cells(row), strict=True)) for row in _rows(group)]
-        kept = _read_back(rows)
-        texts[f"{camera}/{FILE_NAME}"] = _text(
-            [row for row, good in zip(rows, kept, strict=True) if good]
-        )
-        left_out += [
-            f"{CARDS}/{camera}/{row['file']}"
-            for row, good in zip(rows, kept, strict=True)
-            if not good
-        ]
+        rows = [dict(zip(COLUMNS, _cells(row), strict=True)) for row in group.to_dict("records")]
+        # Those that would not be read back as they are meant.
+        lost = [] if _means_the_same(rows) else [r for r in rows if not _means_the_same([r])]
+        texts[f"{camera}/{FILE_NAME}"] = _text([row for row in rows if row not in lost])
+        left_out += [f"{CARDS}/{camera}/{row['file']}" for row in lost]
     return PhotoLogText(
         texts=texts,
         photos=int((~twice).sum()) - len(left_out),
         left_out=tuple(left_out),
         unreadable=int((stored["kind"] == "unreadable").sum()),
     )
-
-
-def _copies(stored: pd.DataFrame, folder: Path) -> npt.NDArray[np.int64]:
-    """For each photo, the row of the one it is a copy of, as the property sees it, or -1."""
-    same_as = tagged_log(stored, open_property(folder)).photos["same_as"]
-    return same_as.fillna(-1).to_numpy(dtype=np.int64)
-
-
-def _read_back(rows: list[dict[str, str]]) -> list[bool]:
-    """Which rows would be read back as they are meant."""
-    if _means_the_same(rows):
-        return [True] * len(rows)
-    return [_means_the_same([row]) for row in rows]
 
 
 def _means_the_same(rows: list[dict[str, str]]) -> bool:
@@ -134,15 +116,9 @@ def _text(rows: list[dict[str, str]]) -> str:
     return out.getvalue()
 
 
-def _rows(photos: pd.DataFrame) -> Iterator[dict[str, Any]]:
-    names = list(photos.columns)
-    for values in zip(*(photos[name].tolist() for name in names), strict=True):
-        yield dict(zip(names, values, strict=True))
-
-
-def _cells(photo: dict[str, Any]) -> tuple[str, ...]:
+def _cells(photo: Mapping[Any, Any]) -> tuple[str, ...]:
     """One photo in the order of `COLUMNS`."""
-    head = ""
+    head, look = "", photo["look"]
     if photo["head"]:
         first = np.array([photo["head"]], dtype="<i8").tobytes()[:FINGERPRINT_BYTES]
         head = f"{photo['size']}-{first.hex()}"
@@ -150,7 +126,8 @@ def _cells(photo: dict[str, Any]) -> tuple[str, ...]:
     return (
         photo["path"],
         _taken(photo),
-        _look(photo["look"]),
+        # NaN: not known.
+        {0.0: "grey", 1.0: "colour"}.get(look, f"{look:g}") if look == look else "",
         "video" if photo["kind"] == "video" else "",
         {1.0: "yes", 0.0: "no"}.get(photo["flash"], ""),
         _offset(photo["offset_minutes"]),
@@ -161,17 +138,11 @@ def _cells(photo: dict[str, Any]) -> tuple[str, ...]:
     )
 
 
-def _taken(photo: dict[str, Any]) -> str:
+def _taken(photo: Mapping[Any, Any]) -> str:
     if not photo["seconds"]:
         return f"{photo['shown']:%Y-%m-%d %H:%M}"
     fraction = f".{photo['fraction_us']:06d}".rstrip("0") if photo["fraction_us"] else ""
     return f"{photo['shown']:%Y-%m-%d %H:%M:%S}{fraction}"
-
-
-def _look(look: float) -> str:
-    if look != look:  # NaN: not known
-        return ""
-    return {0.0: "grey", 1.0: "colour"}.get(look, f"{look:g}")
 
 
 def _offset(minutes: float) -> str:

@@ -3,29 +3,25 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.ingest.card_problems import card_problems, table_problems
+from deerlog.ingest.card_problems import with_harm
 from deerlog.ingest.cards.photo_csv import csv_problem, read_photo_csv
 from deerlog.ingest.cards.photo_file import FileRecord, read_files
 from deerlog.ingest.cards.walk import CARDS, shown_path, walk_cards
 from deerlog.ingest.changes import Changes, Outcome, find_changes, hash_inputs
-from deerlog.ingest.clocks.clock_problems import clock_problems
-from deerlog.ingest.field_log import TaggedLog, tagged_log, with_tags
+from deerlog.ingest.clocks.clock_problems import clock_findings
+from deerlog.ingest.field_log import TaggedLog, field_log_of, tagged_log, with_tags
 from deerlog.ingest.store.store import PhotoLog
-from deerlog.ingest.summary import IngestSummary, IntakeCounts
-from deerlog.ingest.tags.sightings import read_cells, sighting_table, touch_of
-from deerlog.ingest.tags.tag_problems import tag_problems
+from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.ingest.tags.tag_sheets import append_rows, rows_wanted
-from deerlog.ingest.tags.tag_workbooks import two_tags
 from deerlog.ingest.to_tag import OnToTag, sheets_to_tag
 from deerlog.property import Property
-from deerlog.property.cell_values import counted
-from deerlog.property.matching import BuckNames
 from deerlog.property.table_rows import rows_in
+from deerlog.property.wording import count
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how much of it is done, and how much there is."""
@@ -66,30 +62,37 @@ def ingest_cards(
         The photo log is in use by another run, damaged, from a newer version, or the disk is full.
     """
     tell = progress or (lambda what, done, total: None)
-    counts: dict[str, IntakeCounts] = defaultdict(IntakeCounts)
     with PhotoLog(place.folder) as log:
         tell("Looking through the cards", 0, 1)
         walk = walk_cards(place.folder)
-        changes = find_changes(
-            place.folder, walk, log.known_files(), lists_anew=_other_order(log, place)
-        )
+        inputs, text = log.outcome()
+        last = Outcome.from_text(text)
+        # The last run may have read the days of CSV photo logs in another order than is set now.
+        other_order = last is None or last.date_order != place.settings.date_order
+        changes = find_changes(place.folder, walk, log.known_files(), lists_anew=other_order)
+        run = _Run(log, place, today, changes)
         for camera, known in changes.known.items():
-            counts[camera].known = known
+            run.of(camera).known = known
         out_of_reach = [
             (shown_path(camera), shown_path(path), reason)
             for camera, files in walk.unreadable.items()
             for path, reason in files
         ]
-        outcome = None if changes.any or out_of_reach or anew else _last_outcome(log, place)
-        problems: list[Problem] = list(walk.problems)
-        if outcome is None:
-            _mark(log, changes, counts)
-            out_of_reach += _read_new(log, changes, today, counts, tell, processes)
-            _read_csvs(log, changes, today, place.settings.date_order, counts)
+        problems = list(walk.problems)
+        unchanged = not (changes.any or out_of_reach or anew)
+        if last and unchanged and inputs and inputs == hash_inputs(place.folder):
+            outcome = last
+        else:
+            run.mark()
+            out_of_reach += run.read_new(tell, processes)
+            run.read_csvs()
             problems += _out_of_reach(out_of_reach)
-            outcome = _extend_sheets(log, place, changes, counts, on_to_tag)
+            outcome = run.extend_sheets(on_to_tag)
+    cameras = tuple(run.counts[camera] for camera in sorted(run.counts))
+    for intake in cameras:
+        intake.unreadable = dict(sorted(intake.unreadable.items()))
     return IngestSummary(
-        cameras=tuple(counts[camera].finished(camera) for camera in sorted(counts)),
+        cameras=cameras,
         ignored=sum(walk.ignored.values()),
         photos=outcome.photos,
         visits=outcome.visits,
@@ -98,161 +101,112 @@ def ingest_cards(
     )
 
 
-def _last_outcome(log: PhotoLog, place: Property) -> Outcome | None:
-    """What the last run came to, if its inputs were the same."""
-    inputs, text = log.outcome()
-    if not inputs or inputs != hash_inputs(place.folder):
-        return None
-    try:
-        return Outcome.from_text(text)
-    except (ValueError, TypeError, KeyError):
-        return None  # damaged: it is worked out again
+class _Run:
+    """One run of ingest, with the counts of what it brings in."""
+
+    def __init__(self, log: PhotoLog, place: Property, today: date, changes: Changes) -> None:
+        self.log = log
+        self.place = place
+        self.read_on = today.isoformat()
+        self.changes = changes
+        self.counts: dict[str, CameraIntake] = {}
+
+    def of(self, camera: str) -> CameraIntake:
+        """The counts of one camera."""
+        return self.counts.setdefault(camera, CameraIntake(camera=camera))
+
+    def _count_unreadable(self, camera: str, reason: str) -> None:
+        reasons = self.of(camera).unreadable
+        reasons[reason] = reasons.get(reason, 0) + 1
+
+    def mark(self) -> None:
+        """Mark what is no longer on the cards, and what is there again."""
+        self.log.mark(self.changes.gone, gone=True)
+        self.log.mark(self.changes.back, gone=False)
+        for camera, _ in self.changes.gone:
+            self.of(camera).gone += 1
+
+    def read_new(self, tell: Progress, processes: int | None) -> list[tuple[str, str, str]]:
+        """Read new files chunk by chunk into the log; gives those that were out of reach."""
+        out_of_reach: list[tuple[str, str, str]] = []
+        done, total = 0, len(self.changes.to_read)
+        for chunk in read_files(self.changes.to_read, processes):
+            overwritten = self.log.put_files(chunk.records, read_on=self.read_on)
+            for camera, number in overwritten.items():
+                self.of(camera).overwritten += number
+            for record in chunk.records:
+                if record.kind == "photo":
+                    self.of(record.camera).new_photos += 1
+                elif record.kind == "video":
+                    self.of(record.camera).new_videos += 1
+                else:
+                    self._count_unreadable(record.camera, record.reason)
+            out_of_reach += chunk.out_of_reach
+            done += len(chunk.records) + len(chunk.out_of_reach)
+            tell("Reading photos", done, total)
+        for camera, _, reason in out_of_reach:
+            self._count_unreadable(camera, reason)
+        return out_of_reach
+
+    def read_csvs(self) -> None:
+        """Read new and changed CSV photo logs into the log, with what is wrong in them."""
+        order = self.place.settings.date_order
+        for place, camera, path, size, mtime_ns in self.changes.csv_to_read:
+            rows: list[FileRecord] = []
+            try:
+                rows, found = read_photo_csv(Path(place), camera, path, date_order=order)
+            except PropertyError as error:
+                self._count_unreadable(camera, "a CSV that is not a photo log")
+                found = [csv_problem(error, camera, path, rows_in(Path(place)))]
+            csv = FileRecord(camera, path, size, mtime_ns, "csv")
+            self.log.put_csv(csv, rows, found, read_on=self.read_on)
+            self.of(camera).new_listed += len(rows)
+
+    def extend_sheets(self, on_to_tag: OnToTag | None) -> Outcome:
+        """Append the new visits to the tag sheets, and keep what the run came to.
+
+        Under the log's lock still: two runs would append the same rows twice.
+        """
+        place = self.place
+        stored = self.log.read()
+        tagged = tagged_log(stored.files, place)
+        self._count_copies(tagged)
+        wanted = rows_wanted(tagged.visits, tagged.photos, tagged.tags)
+        appended, left_alone = append_rows(place.folder, tagged.tags.sheets, wanted)
+        for camera, number in appended.items():
+            self.of(camera).new_visits = number
+        log = field_log_of(stored, tagged, place)
+        if on_to_tag is not None:
+            now = with_tags(tagged.photos, place) if appended else tagged
+            left_alone += on_to_tag(sheets_to_tag(now))
+        waiting = tagged.visits.loc[~tagged.visits["tagged"].astype(bool), "camera"]
+        clocks = with_harm(clock_findings(log.photos, log.sightings, place), log.touch)
+        outcome = Outcome(
+            photos=int(tagged.photos["same_as"].isna().sum()),
+            visits=len(tagged.visits),
+            problems=(*log.problems, *clocks, *left_alone),
+            to_tag={
+                str(camera): int(n) for camera, n in waiting.value_counts().sort_index().items()
+            },
+            date_order=place.settings.date_order,
+        )
+        # A sheet that was left alone is to be tried again, so this outcome is not the last word.
+        inputs = "" if left_alone else hash_inputs(place.folder)
+        if (inputs, outcome.to_text()) != self.log.outcome():
+            self.log.put_outcome(inputs, outcome.to_text())
+        return outcome
+
+    def _count_copies(self, tagged: TaggedLog) -> None:
+        """Count the copies among what was read in this run."""
+        read = {task[1:3] for task in (*self.changes.to_read, *self.changes.csv_to_read)}
+        copies = tagged.photos[tagged.photos["same_as"].notna()] if read else tagged.photos[:0]
+        columns = (copies[name].tolist() for name in ("folder", "path", "listed_in"))
+        for camera, path, listed_in in zip(*columns, strict=True):
+            if (camera, listed_in or path) in read:
+                self.of(camera).copies += 1
 
 
-def _other_order(log: PhotoLog, place: Property) -> bool:
-    """Whether the last run read the days of CSV photo logs in another order than is set now."""
-    _, text = log.outcome()
-    if not text:
-        return True
-    try:
-        return Outcome.from_text(text).date_order != place.settings.date_order
-    except (ValueError, TypeError, KeyError):
-        return True  # damaged
-
-
-def _mark(log: PhotoLog, changes: Changes, counts: dict[str, IntakeCounts]) -> None:
-    log.mark_gone(changes.gone)
-    log.mark_there(changes.back)
-    for camera, _ in changes.gone:
-        counts[camera].gone += 1
-
-
-def _extend_sheets(
-    log: PhotoLog,
-    place: Property,
-    changes: Changes,
-    counts: dict[str, IntakeCounts],
-    on_to_tag: OnToTag | None,
-) -> Outcome:
-    """Append the new visits to the tag sheets, and keep what the run came to.
-
-    Under the log's lock still: two runs would append the same rows twice.
-    """
-    stored = log.read()
-    tagged = tagged_log(stored.files, place)
-    _count_copies(tagged, changes, counts)
-    wanted = rows_wanted(tagged.visits, tagged.photos, tagged.tags)
-    appended, left_alone = append_rows(place.folder, tagged.sheets, wanted)
-    for camera, number in appended.items():
-        counts[camera].visits = number
-    known_bucks = BuckNames(place.bucks)
-    cells = read_cells(tagged.tags, known_bucks)
-    touch = touch_of(tagged.tags, cells, known_bucks, place.settings.visit_gap_minutes)
-    sightings = sighting_table(tagged.photos, tagged.visits, tagged.tags, cells, known_bucks)
-    if on_to_tag is not None:
-        now = with_tags(tagged.photos, place) if appended else tagged
-        left_alone += on_to_tag(sheets_to_tag(now))
-    outcome = Outcome(
-        photos=int(tagged.photos["same_as"].isna().sum()),
-        visits=len(tagged.visits),
-        problems=(
-            *table_problems(place, tagged.photos, touch),
-            *stored.csv_problems,
-            *card_problems(stored, tagged.photos, place, touch),
-            *tag_problems(
-                [*tagged.sheets, *tagged.workbooks],
-                tagged.tags,
-                cells,
-                known_bucks,
-                tagged.visits_of,
-            ),
-            *two_tags(tagged.tags, tagged.workbooks, cells, known_bucks),
-            *clock_problems(tagged.photos, sightings, place),
-            *left_alone,
-        ),
-        to_tag=_to_tag(tagged),
-        date_order=place.settings.date_order,
-    )
-    # A sheet that was left alone is to be tried again, so this outcome is not the last word.
-    inputs = "" if left_alone else hash_inputs(place.folder)
-    if (inputs, outcome.to_text()) != log.outcome():
-        log.put_outcome(inputs, outcome.to_text())
-    return outcome
-
-
-def _to_tag(tagged: TaggedLog) -> dict[str, int]:
-    waiting = tagged.visits.loc[~tagged.visits["tagged"].astype(bool), "camera"]
-    return {str(camera): int(n) for camera, n in waiting.value_counts().sort_index().items()}
-
-
-def _read_new(
-    log: PhotoLog,
-    changes: Changes,
-    today: date,
-    counts: dict[str, IntakeCounts],
-    tell: Progress,
-    processes: int | None,
-) -> list[tuple[str, str, str]]:
-    """Read new files chunk by chunk into the log; gives those that were out of reach."""
-    out_of_reach: list[tuple[str, str, str]] = []
-    done, total = 0, len(changes.to_read)
-    for chunk in read_files(changes.to_read, processes):
-        overwritten = log.put_files(chunk.records, read_on=today.isoformat())
-        for camera, number in overwritten.items():
-            counts[camera].overwritten += number
-        for record in chunk.records:
-            _count(counts[record.camera], record)
-        out_of_reach += chunk.out_of_reach
-        done += len(chunk.records) + len(chunk.out_of_reach)
-        tell("Reading photos", done, total)
-    for camera, _, reason in out_of_reach:
-        counts[camera].unreadable[reason] += 1
-    return out_of_reach
-
-
-def _count(mine: IntakeCounts, record: FileRecord) -> None:
-    if record.kind == "photo":
-        mine.photos += 1
-    elif record.kind == "video":
-        mine.videos += 1
-    else:
-        mine.unreadable[record.reason] += 1
-
-
-def _read_csvs(
-    log: PhotoLog,
-    changes: Changes,
-    today: date,
-    date_order: str,
-    counts: dict[str, IntakeCounts],
-) -> None:
-    """Read new and changed CSV photo logs into the log, with what is wrong in them."""
-    for place, camera, path, size, mtime_ns in changes.csv_to_read:
-        csv = FileRecord(camera, path, size, mtime_ns, "csv")
-        rows: list[FileRecord] = []
-        try:
-            rows, found = read_photo_csv(Path(place), camera, path, date_order=date_order)
-        except PropertyError as error:
-            counts[camera].unreadable["a CSV that is not a photo log"] += 1
-            found = [csv_problem(error, camera, path, rows_in(Path(place)))]
-        log.put_csv(csv, rows, found, read_on=today.isoformat())
-        counts[camera].listed += len(rows)
-
-
-def _count_copies(tagged: TaggedLog, changes: Changes, counts: dict[str, IntakeCounts]) -> None:
-    """Count the copies among what was read in this run."""
-    read = {(task[1], task[2]) for task in (*changes.to_read, *changes.csv_to_read)}
-    if not read:
-        return
-    copies = tagged.photos[tagged.photos["same_as"].notna()]
-    for camera, path, listed_in in zip(
-        copies["folder"], copies["path"], copies["listed_in"], strict=True
-    ):
-        if (camera, listed_in or path) in read:
-            counts[camera].copies += 1
-
-
-def _out_of_reach(files: list[tuple[str, str, str]]) -> list[Problem]:
+def _out_of_reach(files: Iterable[tuple[str, str, str]]) -> list[Problem]:
     """Files the system would not let be read, by camera and reason."""
     groups: dict[tuple[str, str], list[str]] = defaultdict(list)
     for camera, path, reason in files:
@@ -262,7 +216,7 @@ def _out_of_reach(files: list[tuple[str, str, str]]) -> list[Problem]:
             kind="file-out-of-reach",
             file=f"{CARDS}/{camera}",
             value=paths[0],
-            why=f"{counted(len(paths), 'file', 'files')} {reason} (first {paths[0]}).",
+            why=f"{count(len(paths), 'file')} {reason} (first {paths[0]}).",
             how="Check that the card or disk is still there and that you may read it; then run "
             "ingest again: it tries them anew.",
             harm=float(len(paths)),

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from deerlog.errors import Problem
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(kw_only=True)
 class CameraIntake:
-    """What came in from one camera folder.
+    """What came in from one camera folder, counted while a run goes on.
 
     Attributes
     ----------
@@ -71,33 +70,3 @@ class IngestSummary:
     visits: int
     problems: tuple[Problem, ...]
     to_tag: Mapping[str, int] = field(default_factory=dict)
-
-
-@dataclass
-class IntakeCounts:
-    """Counts of one camera while a run goes on."""
-
-    photos: int = 0
-    videos: int = 0
-    listed: int = 0
-    copies: int = 0
-    known: int = 0
-    gone: int = 0
-    unreadable: Counter[str] = field(default_factory=Counter)
-    overwritten: int = 0
-    visits: int = 0
-
-    def finished(self, camera: str) -> CameraIntake:
-        """The counts as part of the summary."""
-        return CameraIntake(
-            camera=camera,
-            new_photos=self.photos,
-            new_videos=self.videos,
-            new_listed=self.listed,
-            copies=self.copies,
-            known=self.known,
-            gone=self.gone,
-            unreadable=dict(sorted(self.unreadable.items())),
-            overwritten=self.overwritten,
-            new_visits=self.visits,
-        )

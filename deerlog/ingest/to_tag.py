@@ -1,8 +1,8 @@
-"""The visits nobody has looked at yet, with their pictures: what a person has before him to tag."""
+"""The visits nobody has looked at yet, with their pictures: what a person is given to tag."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -20,19 +20,11 @@ can still open (our choice). A longer backlog is counted, and comes up as these 
 
 @dataclass(frozen=True)
 class Picture:
-    """One photo of a visit.
+    """One photo of a visit, with the camera it was taken by: cameras at one site share visits.
 
-    Attributes
-    ----------
-    camera
-        Where it was taken; cameras at one site share their visits.
-    taken
-        Corrected local time, naive.
-    kind
-        ``photo``, ``video`` or ``log`` (a row of a CSV photo log).
-    file
-        Where the picture lies, from the property folder, with ``/``; None where there is no file:
-        the camera's pictures were never kept, or have gone from the disk.
+    ``taken`` is its corrected local time, naive; ``kind`` is ``photo``, ``video`` or ``log`` (a row
+    of a CSV photo log); ``file`` is where it lies, from the property folder, with ``/``, or None
+    where it was never kept, or has gone from the disk.
     """
 
     camera: str
@@ -45,18 +37,10 @@ class Picture:
 class VisitToTag:
     """One visit that waits for a tag.
 
-    Attributes
-    ----------
-    row
-        Its row in the tag sheet as a spreadsheet shows it, None where it has none yet.
-    photo
-        The ``photo`` cell of that row, as it stands in the sheet.
-    taken
-        Corrected local time of its first photo, naive.
-    pictures
-        All its photos in order of time, copies left out.
-    in_workbook
-        Whether a workbook has a row for it.
+    ``row`` is its row in the tag sheet as a spreadsheet shows it, None where it has none yet, and
+    ``photo`` that row's cell as it stands there; ``taken`` is the corrected local time of its first
+    photo, naive; ``pictures`` are its photos in order of time, copies left out; ``in_workbook``:
+    whether a workbook has a row for it.
     """
 
     row: int | None
@@ -70,18 +54,9 @@ class VisitToTag:
 
 @dataclass(frozen=True)
 class SheetToTag:
-    """What waits in one tag sheet.
+    """What waits in the tag sheet of a camera (``sheet``, from the property folder, with ``/``).
 
-    Attributes
-    ----------
-    camera
-        The camera the sheet is named after.
-    sheet
-        The tag sheet, from the property folder, with ``/``.
-    waiting
-        How many visits wait.
-    visits
-        The newest `NEWEST` of them, in order of row.
+    ``waiting`` is how many visits wait; ``visits`` the newest `NEWEST` of them, in order of row.
     """
 
     camera: str
@@ -102,10 +77,11 @@ def sheets_to_tag(tagged: TaggedLog, *, newest: int = NEWEST) -> tuple[SheetToTa
     newest
         Visits of one sheet to be given with their pictures.
     """
-    files = {sheet.camera: sheet.file for sheet in reversed(tagged.sheets)}
+    sheets = [sheet for sheet in tagged.tags.sheets if not sheet.in_workbook]
+    files = {sheet.camera: sheet.file for sheet in reversed(sheets)}
     rows = tagged.tags.table
     rows = rows[rows["visit"] >= 0]
-    in_workbooks = set(rows.loc[rows["file"].isin([w.file for w in tagged.workbooks]), "visit"])
+    in_workbooks = set(rows.loc[rows["in_workbook"], "visit"])
     rows = rows.drop_duplicates("visit").set_index("visit")
     visits = tagged.visits[~tagged.visits["tagged"].astype(bool)].set_index("visit")
     of_sheet = rows[["camera", "row", "photo"]].rename(columns={"camera": "owner"})
@@ -150,22 +126,12 @@ def _pictures(photos: pd.DataFrame, visits: pd.Index) -> Mapping[int, list[Pictu
     original = inside["same_as"].fillna(inside["photo_id"]).astype("int64")
     on_disk = inside[there].assign(original=original[there])
     on_disk = on_disk.sort_values(["original", "photo_id"]).drop_duplicates("original")
-    files = dict(zip(on_disk["original"].tolist(), _paths(on_disk), strict=True))
+    paths = f"{CARDS}/" + on_disk["folder"] + "/" + on_disk["path"]
+    files = dict(zip(on_disk["original"].tolist(), paths.tolist(), strict=True))
     counts = inside[inside["same_as"].isna()].sort_values(["visit", "time", "photo_id"])
+    taken = pd.DatetimeIndex(counts["local"]).tz_localize(None).to_pydatetime()
+    columns = (counts[name].tolist() for name in ("visit", "photo_id", "camera", "kind"))
     found: dict[int, list[Picture]] = {}
-    for visit, photo_id, camera, taken, kind in zip(
-        counts["visit"].tolist(),
-        counts["photo_id"].tolist(),
-        counts["camera"].tolist(),
-        pd.DatetimeIndex(counts["local"]).tz_localize(None).to_pydatetime(),
-        counts["kind"].tolist(),
-        strict=True,
-    ):
-        picture = Picture(camera, taken, kind, files.get(photo_id))
-        found.setdefault(visit, []).append(picture)
+    for visit, photo_id, camera, kind, time in zip(*columns, taken, strict=True):
+        found.setdefault(visit, []).append(Picture(camera, time, kind, files.get(photo_id)))
     return found
-
-
-def _paths(photos: pd.DataFrame) -> Iterable[str]:
-    for folder, path in zip(photos["folder"].tolist(), photos["path"].tolist(), strict=True):
-        yield f"{CARDS}/{folder}/{path}"

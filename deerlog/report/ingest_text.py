@@ -62,7 +62,12 @@ def ingest_text(summary: IngestSummary) -> str:
                 "the pictures."
             )
         )
-    to_mend = [p for p in worst_first(summary.problems) if p.must_mend]
+    problems = worst_first(summary.problems)
+    lately = [p for p in problems if p.lately]
+    if lately:
+        told = [problem_text(p, i) for i, p in enumerate(lately, 1)]
+        parts.append(f"What went wrong lately ({len(lately)}):\n\n" + "\n".join(told))
+    to_mend = [p for p in problems if p.must_mend and not p.lately]
     if to_mend:
         shown = [problem_text(p, i) for i, p in enumerate(to_mend[:PROBLEMS_SHOWN], 1)]
         parts.append(f"To mend ({len(to_mend)}), worst first:\n\n" + "\n".join(shown))

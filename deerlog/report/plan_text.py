@@ -28,7 +28,7 @@ from deerlog.study.plan_inputs import WEATHER_OPTION
 WITH_WEATHER = f"plan {WEATHER_OPTION}"
 """What puts a forecast of the weather into a plan."""
 KEY = (
-    "Chance: of at least one visit by a target on camera, in shooting light, in that half of the "
+    "Chance: of at least one visit by this buck on camera, in shooting light, in that half of the "
     f"day. {BRACKETS} Around: how likely he is on this ground then, seen or not."
 )
 
@@ -79,7 +79,7 @@ def _listed(head: str, lines: Sequence[str]) -> list[str]:
 def sits_text(groups: Sequence[SitGroup]) -> str:
     """The sits in order, those that are much the same as one, each with its reason below."""
     table = text_table(
-        ("Sit", "", "Stand", "Mostly", "Chance", ""),
+        ("Sit", "", "Stand", "Buck", "Chance", ""),
         [
             (
                 group_days(group),

@@ -10,6 +10,7 @@ import pandas as pd
 from deerlog.report.page.contents import page_of_study, to_share
 from deerlog.report.page.page import render_page
 from deerlog.report.tables import table_text
+from deerlog.report.words.season_words import outlook_table
 from deerlog.report.write import write_report
 from deerlog.study import Study
 
@@ -44,6 +45,8 @@ def report_files(
         "daylight.csv": table_text("daylight.csv", study.daylight),
         "shift.csv": table_text("shift.csv", study.shift),
         "windows.csv": table_text("windows.csv", study.windows),
+        "calendar.csv": table_text("calendar.csv", study.stays),
+        "outlook.csv": table_text("outlook.csv", outlook_table(study)),
         "effort.csv": table_text("effort.csv", study.effort),
     }
 

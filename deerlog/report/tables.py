@@ -14,11 +14,13 @@ from numbers import Integral, Real
 
 import pandas as pd
 
+from deerlog.analysis.season.stays import CALENDAR_COLUMNS
+
 TABLE_COLUMNS: Mapping[str, tuple[str, ...]] = {
     "residency.csv": (
         "buck", "target", "season", "score", "label", "pattern", "p_year_round", "p_fall",
-        "p_summer", "p_rut", "weeks_seen", "weeks_watched", "days_seen", "visits",
-        "shooting_light_visits", "daylight_share", "daylight_low", "daylight_high",
+        "p_summer", "p_rut", "p_passing", "p_gone", "weeks_seen", "weeks_watched", "days_seen",
+        "visits", "shooting_light_visits", "daylight_share", "daylight_low", "daylight_high",
         "longest_absence_days", "first_seen", "last_seen",
     ),
     "weekly.csv": (
@@ -36,6 +38,11 @@ TABLE_COLUMNS: Mapping[str, tuple[str, ...]] = {
     "windows.csv": (
         "buck", "site", "half", "opens", "closes", "chance", "low", "high", "visits_behind",
         "camera_days_behind",
+    ),
+    "calendar.csv": tuple(CALENDAR_COLUMNS),
+    "outlook.csv": (
+        "buck", "way", "state", "site", "stand", "half", "opens", "closes", "chance", "low", "high",
+        "seasons_seen", "seasons_watched", "visits_behind", "camera_days_behind", "why",
     ),
     "effort.csv": ("camera", "site", "day", "camera_day"),
     "plan.csv": (

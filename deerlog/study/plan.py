@@ -13,7 +13,8 @@ from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.weather import WeatherEffects
 from deerlog.analysis.plan.half_days import sit_times, sit_winds
 from deerlog.analysis.plan.outlook import Outlook, outlooks
-from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.plan.past_sits import burnt_stands
+from deerlog.analysis.plan.planned_sits import HALVES_OF_USE, HalfDay, PlannedSit, StandPlace, Veto
 from deerlog.analysis.plan.ranking import plan, site_chances
 from deerlog.analysis.plan.rules import PlanRules
 from deerlog.analysis.plan.stand_chances import some_days
@@ -21,7 +22,7 @@ from deerlog.analysis.visits import HALVES
 from deerlog.errors import PropertyError
 from deerlog.property.coordinates import point_degrees
 from deerlog.property.matching import BuckNames, NameList
-from deerlog.property.stands import LostStand
+from deerlog.property.stands import REST_DAYS
 from deerlog.study import Study
 from deerlog.study.plan_inputs import (
     NotConsidered,
@@ -31,13 +32,6 @@ from deerlog.study.plan_inputs import (
     wind_not_given,
     with_weather,
 )
-
-HALVES_OF_USE: Mapping[str, tuple[str, ...]] = {
-    "morning": HALVES[:1],
-    "evening": HALVES[1:],
-    "either": HALVES,
-}
-"""The halves of the day in which a stand is hunted, by ``use`` in stands.csv."""
 
 
 def stand_places(
@@ -58,14 +52,15 @@ def stand_places(
         There is no such stand, or its row is left out.
     """
     table = study.place.stands
-    left_out = study.place.stands_left_out
+    left_out: Mapping[str, int] = study.place.stands_left_out
     if stand is not None:
         table = table[table["stand"] == _named(stand, table["stand"], left_out)]
-        left_out = ()
+        left_out = {}
     places: list[StandPlace] = []
     aside: list[NotConsidered] = []
     place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
     setting = study.sites.set_index("site")["setting"].to_dict()
+    baited = set(study.sites.loc[study.sites["bait"].astype(bool), "site"])
     for row in table.to_dict("records"):
         watched = [site for site in row["sites"] if site in place_of]
         if not watched:
@@ -81,39 +76,47 @@ def stand_places(
                 winds=row["winds"],
                 winds_degrees=tuple(point_degrees(point) for point in row["winds"]),
                 rest_days=int(row["rest_days"]),
+                opens=row["from"],
+                closes=row["to"],
+                baited=tuple(site for site in watched if site in baited),
             )
         )
     aside += [
         NotConsidered(
-            what=f"{each.name}: the row of this stand is left out until it is mended",
-            missing=f"stands.csv row {each.row}; `deerlog check`",
+            what=f"{name}: the row of this stand is left out until it is mended",
+            missing=f"stands.csv row {row}; `deerlog check`",
         )
-        for each in left_out
+        for name, row in left_out.items()
     ]
     if table.empty:
         none = "no row can be used" if left_out else "none is given"
         none = f"Stands: {none}, so every site with a camera stands for itself"
         aside.append(NotConsidered(none, "stands.csv"))
         places = [
-            StandPlace(name="", sites=(place_of[site],), settings=(setting[site],))
+            StandPlace(
+                name="",
+                sites=(place_of[site],),
+                settings=(setting[site],),
+                rest_days=REST_DAYS,
+                baited=(site,) if site in baited else (),
+            )
             for site in study.running_sites
             if site in place_of
         ]
     return places, aside
 
 
-def _named(stand: str, known: pd.Series, left_out: tuple[LostStand, ...]) -> str:
+def _named(stand: str, known: pd.Series, left_out: Mapping[str, int]) -> str:
     """The stand as stands.csv writes it."""
     names = NameList(known)
     name = names.find(stand)
     if name is not None:
         return name
-    lost = NameList(each.name for each in left_out).find(stand)
+    lost = NameList(left_out).find(stand)
     if lost is not None:
-        line = next(each.row for each in left_out if each.name == lost)
         raise PropertyError(
             f"the stand {lost} is left out until its row is mended.",
-            where=f"stands.csv row {line}",
+            where=f"stands.csv row {left_out[lost]}",
             how="`deerlog check` says what is wrong with it.",
         )
     near = names.near(stand)
@@ -211,6 +214,7 @@ def coming_plan(
             half_days,
             rules=rules,
             past_sits=_past_sits(study),
+            burnt=_burnt(study, rules),
             grid=study.sighting_grid,
             visits=study.visits,
             calendar=study.calendar,
@@ -252,14 +256,17 @@ def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[
             )
         wanted: tuple[str, ...] = (name,)
     else:
-        wanted = study.targets or study.wanted
+        wanted = study.targets or tuple(known)
         if not study.targets:
             none = "Targets: no buck is marked as one, so all bucks are taken"
             aside.append(NotConsidered(none, "bucks.csv"))
+    gone = study.gone if buck is None else ()
     for name in wanted:
         if name not in known:
             aside.append(NotConsidered(f"{name}: no sure tag of him yet", "tags/"))
-    return tuple(name for name in wanted if name in known)
+        elif name in gone:
+            aside.append(NotConsidered(f"{name}: most likely dead or gone for good", "tags/"))
+    return tuple(name for name in wanted if name in known and name not in gone)
 
 
 def _half_days(
@@ -283,6 +290,7 @@ def _half_days(
             starts=None if pd.isna(row["starts"]) else row["starts"].to_pydatetime(),
             ends=None if pd.isna(row["starts"]) else row["ends"].to_pydatetime(),
             is_open=bool(open_seasons(study, row["day"].date())) if settings.hunting else None,
+            seasons=open_seasons(study, row["day"].date()),
             wind=None if winds is None else winds[n],
         )
         for n, row in enumerate(times.to_dict("records"))
@@ -305,6 +313,28 @@ def _opens_next(study: Study, half_days: Sequence[HalfDay]) -> tuple[date, str] 
 def _past_sits(study: Study) -> dict[str, list[date]]:
     by_stand = study.sits.groupby("stand")["day"]
     return {str(stand): sorted({day.date() for day in days}) for stand, days in by_stand}
+
+
+def _burnt(study: Study, rules: PlanRules) -> dict[str, Veto]:
+    """By stand, that it is burnt."""
+    table = burnt_stands(
+        study.sits,
+        study.place.stands,
+        study.targets or None,
+        study.visits,
+        study.last_day,
+        burnt_after=rules.burnt_after,
+        burnt_days=rules.burnt_days,
+    )
+    return {
+        str(stand): Veto(
+            rule="burnt",
+            day=row["last_sit"].date(),
+            free_from=row["free_from"].date(),
+            count=int(row["in_vain"]),
+        )
+        for stand, row in table.iterrows()
+    }
 
 
 def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:

@@ -16,8 +16,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.ingest.clocks.clock_light import judge_clock
-from deerlog.ingest.clocks.light_faults import ClockVerdict
+from deerlog.ingest.clocks.light_faults import ClockFault, light_faults
 from deerlog.one_thread import one_thread
 from deerlog.timekeeping.sun import sun_height
 
@@ -62,7 +61,7 @@ def deer_times(
     return np.sort(rng.permutation(kept)[:n])
 
 
-def verdict(
+def faults_of(
     rng: np.random.Generator,
     place: tuple[float, float, str],
     n: int,
@@ -70,7 +69,7 @@ def verdict(
     wrong_from: np.datetime64 | None = None,
     first: np.datetime64 | None = None,
     days: float | None = None,
-) -> ClockVerdict:
+) -> list[ClockFault]:
     """What is said of one simulated camera."""
     if first is None:
         first = np.datetime64("2023-06-01", "us") + np.timedelta64(int(rng.integers(0, 330)), "D")
@@ -80,7 +79,7 @@ def verdict(
     wrong = true >= (true[0] if wrong_from is None else wrong_from)
     stated = true - np.where(wrong, shift_minutes, 0) * MINUTE
     shown = pd.DatetimeIndex(stated, tz="UTC").tz_convert(place[2]).tz_localize(None)
-    return judge_clock(
+    return light_faults(
         "Ridge",
         stated,
         np.asarray(shown, dtype="datetime64[us]"),
@@ -97,7 +96,7 @@ def found(n_cameras: int, n_photos: int, shift_minutes: int, seed: int) -> Found
     flagged = right = inside = 0
     for i in range(n_cameras):
         shift = shift_minutes * int(rng.choice([-1, 1])) if shift_minutes != 720 else 720
-        faults = verdict(rng, PLACES[i % 3], n_photos, shift).faults
+        faults = faults_of(rng, PLACES[i % 3], n_photos, shift)
         flagged += bool(faults)
         if faults:
             longest = max(faults, key=lambda fault: fault.n_looks)
@@ -145,12 +144,12 @@ def test_a_clock_left_on_summer_time_is_found_with_its_night() -> None:
     night = np.datetime64("2023-11-05T07:00", "us")
     days, bounds = [], []
     for _ in range(20):
-        (fault,) = verdict(
+        (fault,) = faults_of(
             rng, place, 200, -60, wrong_from=night, first=np.datetime64("2023-09-20", "us"), days=90
-        ).faults
+        )
         assert fault.shift_minutes == -60
         days.append(float((fault.begins - night) / np.timedelta64(1, "D")))
-        bounds.append(fault.row.valid_from == np.datetime64("2023-11-05T02:00"))
+        bounds.append(fault.row["opens"] == np.datetime64("2023-11-05T02:00"))
     print(
         f"\nclock night named in {sum(bounds)} of 20, first wrong photo {max(days):.1f} days after"
     )

@@ -1,29 +1,46 @@
-"""The running numbers that cameras give their files, and the order they stand for.
+"""Time against a camera's own file numbers: clocks that ran backwards, jumped or were reset.
 
 Cameras number files from 0001 to 9999 and begin again, mostly in the next folder: DCIM/100AAAAA,
 DCIM/101AAAAA (JEITA CP-3461, Design rule for Camera File system 2.0; from memory).
-
-Time against a camera's own file numbering: clocks that ran backwards, jumped or were reset.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
-from datetime import date
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.ingest.clocks.look_model import Bools, Instants, Ints
 from deerlog.ingest.clocks.shift_path import clock_nights
 
 HIGHEST = 9999
 """The last number before a camera begins again at 0001 (JEITA CP-3461; from memory)."""
+# --- What is fixed by judgement, with its reason ------------------------------------------------
 ROLL_OVER_GAP = 2000
 """Where one folder holds numbers near both ends and none over so wide a stretch between, it was
 filled across the roll-over. Our choice."""
+BACK_MINUTES = 2.0
+"""A step back by less is no fault: pictures of one burst may be written out of turn. Our choice."""
+JUMP_DAYS = 60.0
+"""A step forward by more within one card is worth a question. Our choice: cards are pulled every
+few weeks, and a camera seldom takes nothing for two months and then goes on."""
+RESET_MINUTES = 60.0
+"""A card that begins within this of midnight on 1 January began with a clock at its factory date.
+Our choice; a real photo in that hour as the first of a card is one chance in 8,760."""
+RESET_DAYS = 2.0
+"""After a step back a stretch that begins so soon after a 1 January is a reset too. Our choice:
+the first deer may come a day after the battery was changed."""
+UNORDERED = (0.05, 5)
+"""Where more than this share of steps, and at least so many, go back, the numbers are no order at
+all (photos renamed by hand): only resets are reported. Our choice."""
+NEXT_NUMBERS = 3
+"""A jump counts between files numbered no farther apart (a deleted picture or two between). Our
+choice."""
+
+SLACK = np.timedelta64(round(BACK_MINUTES * 60_000_000), "us")
 
 # A stem ending in three to five digits after something that is no digit and holds no date.
 _STEM = r"^(?P<prefix>(?:.*\D)?)(?P<digits>\d{3,5})$"
@@ -42,11 +59,10 @@ def numbered_series(path: pd.Series) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Index of ``path``; ``folder`` (of the card: numbered folders side by side are one),
-        ``series`` (folder and, for names of another form than four letters and four digits, their
-        prefix: files numbered together), ``folder_number`` (0 where the folder has none),
-        ``number`` (-1 where the name has none; past the roll-over within one folder counted on
-        from 10,000).
+        Index of ``path``; ``series``: files numbered together: those of one card (numbered folders
+        side by side are one) and, for names of another form than four letters and four digits, of
+        one prefix; ``folder_number`` (0 where the folder has none), ``number`` (-1 where the name
+        has none; past the roll-over within one folder counted on from 10,000).
     """
     parent, stem = _split(path.astype(str))
     stem = stem.str.replace(r"\.[^.]*$", "", regex=True)
@@ -61,20 +77,18 @@ def numbered_series(path: pd.Series) -> pd.DataFrame:
     # Names of the standard form share one counter between pictures and videos (IMG_, VID_).
     standard = (found["prefix"].str.len() == 4) & (found["digits"].str.len() == 4)
     prefix = found["prefix"].where(~standard, "").where(has_number, "/").fillna("/")
-    # No name holds a "/", so that folder and prefix cannot run into each other.
-    series = folder + "/" + prefix
     result = pd.DataFrame(
         {
-            "folder": folder.astype(str),
-            "series": series.astype(str),
+            # No name holds a "/", so that folder and prefix cannot run into each other.
+            "series": (folder + "/" + prefix).astype(str),
             "folder_number": folder_number.fillna("0").astype("int64"),
             "number": number,
-        },
-        index=path.index,
+        }
     )
-    groups = result.groupby([parent.astype(str), "series"])["number"]
-    wide = groups.transform(lambda n: int(n.max()) - int(n.min()) >= HIGHEST - ROLL_OVER_GAP)
-    for _, rows in result[wide.astype(bool)].groupby([parent.astype(str), "series"]):
+    by = [parent.astype(str), "series"]
+    groups = result.groupby(by)["number"]
+    wide = groups.transform("max") - groups.transform("min") >= HIGHEST - ROLL_OVER_GAP
+    for _, rows in result[wide].groupby(by):
         result.loc[rows.index, "number"] = _rolled(np.asarray(rows["number"], dtype=np.int64))
     return result
 
@@ -85,102 +99,51 @@ def _split(path: pd.Series) -> tuple[pd.Series, pd.Series]:
     return parts["above"].fillna("").astype(str), parts["own"].fillna("").astype(str)
 
 
-def _rolled(number: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+def _rolled(number: Ints) -> Ints:
     """Numbers of one folder, those after a roll-over counted on from 10,000."""
-    if number.max() > HIGHEST or number.min() < 0:
-        return number
     present = np.unique(number)
     gap = np.diff(present)
-    if len(gap) == 0 or gap.max() < ROLL_OVER_GAP:
+    if number.max() > HIGHEST or number.min() < 0 or gap.max(initial=0) < ROLL_OVER_GAP:
         return number
-    last_low = present[int(gap.argmax())]
-    return np.where(number <= last_low, number + HIGHEST + 1, number)
+    return np.where(number <= present[int(gap.argmax())], number + HIGHEST + 1, number)
 
 
-# --- What is fixed by judgement, with its reason ------------------------------------------------
-BACK_MINUTES = 2.0
-"""A step back by less is no fault: pictures of one burst may be written out of turn. Our choice."""
-JUMP_DAYS = 60.0
-"""A step forward by more within one card is worth a question. Our choice: cards are pulled every
-few weeks, and a camera seldom takes nothing for two months and then goes on."""
-EARLIEST_YEAR = 2005
-"""Years before are a clock that was never set: digital scouting cameras are hardly older."""
-FUTURE_DAYS = 1.0
-"""So far after today a time is in the future, with room for zones. Our choice."""
-RESET_MINUTES = 60.0
-"""A card that begins within this of midnight on 1 January began with a clock at its factory date.
-Our choice; a real photo in that hour as the first of a card is one chance in 8,760."""
-RESET_DAYS = 2.0
-"""After a step back a stretch that begins so soon after a 1 January is a reset too. Our choice:
-the first deer may come a day after the battery was changed."""
-UNORDERED = (0.05, 5)
-"""Where more than this share of steps, and at least so many, go back, the numbers are no order at
-all (photos renamed by hand): only impossible dates are reported. Our choice."""
-NEXT_NUMBERS = 3
-"""A jump counts between files numbered no farther apart (a deleted picture or two between). Our
-choice."""
-
-Instants = npt.NDArray[np.datetime64]
-Bools = npt.NDArray[np.bool_]
-_SLACK = np.timedelta64(round(BACK_MINUTES * 60_000_000), "us")
-_NEVER = np.datetime64("NaT", "us")
-
-
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class OrderFinding:
     """A run of photos on one card whose times do not fit their numbers.
 
     Attributes
     ----------
     kind
-        ``"too early"`` (before 2005), ``"future"``, ``"reset"`` (begins at a 1 January),
-        ``"backwards"`` (out of order against more photos before or after), or ``"jump"`` (months
-        forward in one step; may be true, worth a look).
-    camera, folder
-        The camera, and the folder of the card below ``cards/<camera>/``.
-    first_path, last_path, n_photos
-        The run, in order of file numbers.
-    shown_first, shown_last
-        Earliest and latest time shown in the run (naive).
-    before_path, before_shown, after_path, after_shown
-        The photos numbered next before and after the run; ``""`` and NaT at the card's ends.
+        ``"reset"`` (begins at a 1 January), ``"backwards"`` (out of order against more photos
+        before or after), or ``"jump"`` (months forward in one step; may be true, worth a look).
     rows
-        The run's rows: labels of the index of the table that was asked about, in order of file
-        numbers.
+        The run: labels of the index of the table that was asked about, in order of file numbers.
+    before, after
+        Labels of the photos numbered next before and after the run; None at the card's ends.
     """
 
     kind: str
-    camera: str
-    folder: str
-    first_path: str
-    last_path: str
-    n_photos: int
-    shown_first: np.datetime64
-    shown_last: np.datetime64
-    before_path: str
-    before_shown: np.datetime64
-    after_path: str
-    after_shown: np.datetime64
     rows: tuple[int, ...]
+    before: int | None
+    after: int | None
 
 
-def order_findings(photos: pd.DataFrame, *, today: date, zone: str) -> list[OrderFinding]:
+def order_findings(photos: pd.DataFrame, *, zone: str) -> list[OrderFinding]:
     """Runs of photos whose times do not fit the camera's own numbering, by camera and card.
 
     Each card (the numbered folders of one dump) is cut where the time steps back or far forward,
-    and stretches of impossible date are set aside. Of the rest, the longest run of photos whose
-    time never steps back is taken for right, and the others are reported.
+    and stretches that begin at a factory date are set aside. Of the rest, the longest run of photos
+    whose time never steps back is taken for right, and the others are reported.
 
     Parameters
     ----------
     photos
         Columns ``camera``, ``path`` (below ``cards/<camera>/``, with ``/``) and ``shown`` (naive
         ``datetime64``: what the camera showed, or should have shown where clock.csv says so);
-        rows with NaT are not used. Copies of one picture are best left out by the caller. Where a
-        column ``replaced`` marks pictures that others of the same name have replaced, the numbers
-        of their folder are those of two cards, and no order.
-    today
-        The day of reading, for times in the future.
+        rows with NaT are not used. Copies of one picture, and impossible times, are best left out
+        by the caller. Where a column ``replaced`` marks pictures that others of the same name have
+        replaced, the numbers of their folder are those of two cards, and no order.
     zone
         IANA name: on the night clocks go back a step back by that hour is right.
 
@@ -190,56 +153,33 @@ def order_findings(photos: pd.DataFrame, *, today: date, zone: str) -> list[Orde
         Ordered by camera, folder and file number.
     """
     known = photos[photos["shown"].notna()]
-    label = known.index.to_numpy()
-    known = known.reset_index(drop=True)
-    series = numbered_series(known["path"])
+    known = known.join(numbered_series(known["path"]))
     findings: list[OrderFinding] = []
-    series["camera"] = known["camera"].astype(str)
-    for (camera, _), card in series.groupby(["camera", "series"]):
-        if "replaced" in known and known.loc[card.index, "replaced"].any():
+    for _, card in known.groupby([known["camera"].astype(str), "series"]):
+        if "replaced" in card and card["replaced"].any():
             card = card.assign(number=-1)
-        card = card.sort_values(["folder_number", "number"], kind="stable")
-        findings.extend(
-            _card_findings(
-                str(camera),
-                str(card["folder"].iloc[0]),
-                label[card.index.to_numpy()],
-                np.asarray(known.loc[card.index, "path"], dtype=object),
-                np.asarray(known.loc[card.index, "shown"], dtype="datetime64[us]"),
-                np.asarray(card["number"], dtype=np.int64),
-                today,
-                zone,
-            )
+        findings += _card_findings(
+            card.sort_values(["folder_number", "number"], kind="stable"), zone
         )
     return findings
 
 
-def _card_findings(
-    camera: str,
-    folder: str,
-    label: npt.NDArray[np.int64],
-    path: npt.NDArray[np.object_],
-    shown: Instants,
-    number: npt.NDArray[np.int64],
-    today: date,
-    zone: str,
-) -> list[OrderFinding]:
+def _card_findings(card: pd.DataFrame, zone: str) -> list[OrderFinding]:
     """The findings of one card, its photos in order of their numbers (-1: without one)."""
-    back = _steps_back(shown, zone)
+    back = np.diff(_without_clock_change(_shown(card), zone)) < -SLACK
     share, least = UNORDERED
-    if number.min() < 0 or (back.sum() >= least and back.mean() > share):
-        by_time = np.argsort(shown, kind="stable")
-        label, path, shown = label[by_time], path[by_time], shown[by_time]
-        number = np.full(len(shown), -1)
-        back = np.zeros(len(shown) - 1, dtype=bool)
+    if card["number"].min() < 0 or (back.sum() >= least and back.mean() > share):
+        card = card.sort_values("shown", kind="stable").assign(number=-1)
+        back = np.zeros(len(card) - 1, dtype=bool)
+    shown, number = _shown(card), card["number"].to_numpy()
     far = np.diff(shown) > np.timedelta64(round(JUMP_DAYS * 86_400), "s")
     cuts = np.concatenate(([0], np.flatnonzero(back | far) + 1, [len(shown)])).tolist()
     kind = np.full(len(shown), "", dtype=object)
     for first, after in pairwise(cuts):
-        stepped = first > 0 and bool(back[first - 1])
-        kind[first:after] = _impossible(shown[first:after], first == 0, stepped, today)
-    possible = np.flatnonzero(kind == "")
-    kind[possible[~_longest_order(_without_clock_change(shown, zone)[possible])]] = "backwards"
+        if _at_factory_date(shown[first], first == 0, first > 0 and bool(back[first - 1])):
+            kind[first:after] = "reset"
+    rest = np.flatnonzero(kind == "")
+    kind[rest[~_longest_order(_without_clock_change(shown, zone)[rest])]] = "backwards"
     close = (number[:-1] >= 0) & (np.diff(number) <= NEXT_NUMBERS)
     jump = np.flatnonzero(far & close & (kind[:-1] == "") & (kind[1:] == "")) + 1
     for first in jump:
@@ -248,22 +188,27 @@ def _card_findings(
     # A step back within a run is where the clock was reset once more.
     border = np.flatnonzero((kind[1:] != kind[:-1]) | back) + 1
     edges = np.unique(np.concatenate(([0], border, jump, [len(kind)]))).astype(int).tolist()
+    label = card.index.tolist()
     return [
-        _finding(str(kind[a]), camera, folder, label, path, shown, a, b)
+        OrderFinding(
+            kind=str(kind[a]),
+            rows=tuple(label[a:b]),
+            before=label[a - 1] if a else None,
+            after=label[b] if b < len(label) else None,
+        )
         for a, b in pairwise(edges)
         if kind[a]
     ]
 
 
-def _steps_back(shown: Instants, zone: str) -> Bools:
-    """Where time steps back from one photo to the next, other than by the clock change."""
-    return np.diff(_without_clock_change(shown, zone)) < -_SLACK
+def _shown(photos: pd.DataFrame) -> Instants:
+    return np.asarray(photos["shown"], dtype="datetime64[us]")
 
 
 def _without_clock_change(shown: Instants, zone: str) -> Instants:
     """Times in which the hour that a camera rightly goes back on a clock night does not show."""
     step = np.diff(shown)
-    small = np.flatnonzero((step < -_SLACK) & (step > -np.timedelta64(70, "m")))
+    small = np.flatnonzero((step < -SLACK) & (step > -np.timedelta64(70, "m")))
     if len(small) == 0:
         return shown
     nights, moved = clock_nights(shown.min(), shown.max(), zone)
@@ -277,21 +222,11 @@ def _without_clock_change(shown: Instants, zone: str) -> Instants:
     return shown + added
 
 
-def _impossible(shown: Instants, begins_card: bool, after_step_back: bool, today: date) -> str:
-    """Which impossible date a stretch has, or ``""``."""
-    if shown.min() < np.datetime64(f"{EARLIEST_YEAR}-01-01", "us"):
-        return "too early"
-    if shown.max() > np.datetime64(today, "us") + np.timedelta64(
-        round((1 + FUTURE_DAYS) * 24), "h"
-    ):
-        return "future"
-    new_year = shown[0].astype("datetime64[Y]").astype("datetime64[us]")
-    since = float((shown[0] - new_year) / np.timedelta64(1, "m"))
-    if begins_card and since <= RESET_MINUTES:
-        return "reset"
-    if after_step_back and since <= RESET_DAYS * 1440:
-        return "reset"
-    return ""
+def _at_factory_date(first: np.datetime64, begins_card: bool, after_step_back: bool) -> bool:
+    """Whether a stretch that begins at a time began with a reset clock."""
+    minutes = float((first - first.astype("datetime64[Y]")) / np.timedelta64(1, "m"))
+    soon = RESET_MINUTES if begins_card else RESET_DAYS * 1440 if after_step_back else -1
+    return minutes <= soon
 
 
 def _longest_order(time: Instants) -> Bools:
@@ -307,11 +242,8 @@ def _longest_order(time: Instants) -> Bools:
     for i, moment in enumerate(us):
         place = bisect_right(ends, moment)
         before[i] = at[place - 1] if place else -1
-        if place == len(ends):
-            ends.append(moment)
-            at.append(i)
-        else:
-            ends[place], at[place] = moment, i
+        ends[place : place + 1] = [moment]
+        at[place : place + 1] = [i]
     inside = np.zeros(len(us), dtype=bool)
     i = at[-1] if at else -1
     while i >= 0:
@@ -319,33 +251,5 @@ def _longest_order(time: Instants) -> Bools:
         i = before[i]
     for i in np.flatnonzero(~inside).tolist():
         near = [j for j in (i - 1, i + 1) if 0 <= j < len(us)]
-        inside[i] = any(inside[j] and abs(time[j] - time[i]) <= _SLACK for j in near)
+        inside[i] = any(inside[j] and abs(time[j] - time[i]) <= SLACK for j in near)
     return inside
-
-
-def _finding(
-    kind: str,
-    camera: str,
-    folder: str,
-    label: npt.NDArray[np.int64],
-    path: npt.NDArray[np.object_],
-    shown: Instants,
-    first: int,
-    after: int,
-) -> OrderFinding:
-    last = len(path)
-    return OrderFinding(
-        kind=kind,
-        camera=camera,
-        folder=folder,
-        first_path=str(path[first]),
-        last_path=str(path[after - 1]),
-        n_photos=after - first,
-        shown_first=shown[first:after].min(),
-        shown_last=shown[first:after].max(),
-        before_path=str(path[first - 1]) if first > 0 else "",
-        before_shown=shown[first - 1] if first > 0 else _NEVER,
-        after_path=str(path[after]) if after < last else "",
-        after_shown=shown[after] if after < last else _NEVER,
-        rows=tuple(label[first:after].tolist()),
-    )

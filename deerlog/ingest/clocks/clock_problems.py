@@ -1,33 +1,46 @@
-"""Every clock that looks wrong: light, order and travel asked of the photo log."""
+"""Every clock that looks wrong: light, order and travel asked of the photo log.
+
+And photos whose time cannot be true, or is only something near it, with the row that mends each.
+"""
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import chain, pairwise
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-from deerlog.errors import Problem
-from deerlog.ingest.clocks.clock_light import judge_clocks
-from deerlog.ingest.clocks.clock_order import OrderFinding, order_findings
+from deerlog.errors import Problem, is_lately
+from deerlog.ingest.clocks.clock_order import SLACK, numbered_series, order_findings
 from deerlog.ingest.clocks.clock_words import (
     light_problem,
+    mend_run,
+    minute_text,
     order_problem,
+    span_in_words,
     tag_problem,
     travel_problem,
 )
-from deerlog.ingest.clocks.light_faults import ClockFault
-from deerlog.ingest.clocks.retime import rows_before, run_bounds
-from deerlog.ingest.clocks.travel import TravelFinding, travel_findings
+from deerlog.ingest.clocks.light_faults import light_faults
+from deerlog.ingest.clocks.look_model import Instants
+from deerlog.ingest.clocks.retime import BEFORE_2005
+from deerlog.ingest.clocks.travel import impossible_trips
 from deerlog.one_thread import one_thread
 from deerlog.property import Property
 from deerlog.property.coordinates import Ground
+from deerlog.property.wording import count
 from deerlog.timekeeping.zones import localize
 
+Finding = tuple[Problem, pd.DataFrame | None]
+"""A problem whose harm is not counted yet, and the photos it touches (None: its harm stands)."""
 
-def clock_problems(photos: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> list[Problem]:
-    """Problems with clocks, each with the row to put in clock.csv. Nothing is shifted here.
+
+def clock_findings(
+    photos: pd.DataFrame, sightings: pd.DataFrame, place: Property
+) -> Iterator[Finding]:
+    """What is wrong with clocks, each with the row to put in clock.csv. Nothing is shifted here.
 
     Parameters
     ----------
@@ -38,56 +51,44 @@ def clock_problems(photos: pd.DataFrame, sightings: pd.DataFrame, place: Propert
     """
     true = photos[photos["same_as"].isna() & (photos["excluded"] == "")]
     if true.empty:
-        return []
-    zone, units = place.settings.timezone, place.settings.units
-    readings = place.clock_readings
-    problems = []
+        return
+    found = [_by_order(true, photos, place), _by_travel(true, sightings, place)]
     # By a sun of the wrong place every clock would look wrong.
-    misplaced = any(p.kind in ("zone-longitude", "property-far-away") for p in place.problems)
-    for fault in [] if misplaced else light_faults(true, place):
-        touched = _touched(true[_within(true, fault)], sightings)
-        bounds = fault.row.valid_from, fault.row.valid_to
-        instead_of = rows_before(readings, fault.camera, *bounds)
-        problems.append(light_problem(fault, zone, *touched, instead_of=instead_of))
-    for found in out_of_order(true, photos, place):
-        run = photos.loc[list(found.rows)]
-        touched = _touched(run, sightings)
-        problems.append(order_problem(found, run_bounds(run, photos, readings), *touched))
-    by_cameras: dict[tuple[str, ...], list[TravelFinding]] = {}
-    for trip in too_fast(true, sightings, place):
-        by_cameras.setdefault(trip.cameras, []).append(trip)
-    problems += [tag_problem(trip, zone, units) for trip in by_cameras.pop((), [])]
-    for cameras, trips in by_cameras.items():
-        touched = _touched(true[_between(true, cameras, trips)], sightings)
-        problems.append(travel_problem(trips, zone, units, *touched))
-    return problems
+    if not any(p.kind in ("zone-longitude", "property-far-away") for p in place.problems):
+        found.insert(0, _by_light(true, place))
+    last = true["local"].max()
+    for problem, touched in chain(*found):
+        fresh = touched is not None and is_lately(touched["local"].max(), last)
+        yield replace(problem, lately=fresh), touched
 
 
-def light_faults(true: pd.DataFrame, place: Property) -> list[ClockFault]:
+def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
     """What the looks of the pictures say of every clock."""
-    settings = place.settings
+    settings, zone = place.settings, place.settings.timezone
     pictures = true[true["look"].notna() | true["flash"].notna()]
-    frame = pd.DataFrame(
-        {
-            "camera": pictures["camera"],
-            "stated_utc": _utc(pictures["time"]),
-            "shown": pictures["shown"],
-            "look": pictures["look"].astype("float64"),
-            "flash": pictures["flash"].astype("Float64").to_numpy(dtype=float, na_value=np.nan),
-        }
-    )
-    with one_thread():
-        verdicts = judge_clocks(
-            frame,
-            latitude=settings.latitude,
-            longitude=settings.longitude,
-            zone=settings.timezone,
-            breaks=_breaks(pictures, place),
-        )
-    return [fault for verdict in verdicts for fault in verdict.faults]
+    breaks = _breaks(pictures, place)
+    for camera, mine in pictures.groupby("camera", sort=True):
+        with one_thread():
+            faults = light_faults(
+                str(camera),
+                _utc(mine["time"]),
+                np.asarray(mine["shown"], dtype="datetime64[us]"),
+                np.asarray(mine["look"], dtype=np.float64),
+                latitude=settings.latitude,
+                longitude=settings.longitude,
+                zone=zone,
+                flash=mine["flash"].astype("Float64").to_numpy(dtype=float, na_value=np.nan),
+                breaks=breaks.get(str(camera)),
+            )
+        photos = true[true["camera"] == camera]
+        instants = _utc(photos["time"])
+        for fault in faults:
+            within = np.isnat(fault.begins) | (instants >= fault.begins)
+            within &= np.isnat(fault.ends) | (instants < fault.ends)
+            yield light_problem(fault, zone, place.clock_readings), photos[within]
 
 
-def _breaks(pictures: pd.DataFrame, place: Property) -> dict[str, npt.NDArray[np.datetime64]]:
+def _breaks(pictures: pd.DataFrame, place: Property) -> dict[str, Instants]:
     """When someone was at each camera: its first photo of each dump, and each placement's start."""
     below = [path.partition("/") for path in pictures["path"]]
     dump = np.array([folder if slash else "" for folder, slash, _ in below], dtype=object)
@@ -102,79 +103,162 @@ def _breaks(pictures: pd.DataFrame, place: Property) -> dict[str, npt.NDArray[np
     return {str(camera): _utc(group["time"]) for camera, group in both.groupby("camera")}
 
 
-def out_of_order(true: pd.DataFrame, photos: pd.DataFrame, place: Property) -> list[OrderFinding]:
-    """Runs of photos that do not fit their numbers; impossible dates are problems of the card."""
-    wall = true["local"].dt.tz_localize(None)
+def _by_order(true: pd.DataFrame, photos: pd.DataFrame, place: Property) -> Iterator[Finding]:
+    """Runs of photos that do not fit their numbers."""
     files = true[true["kind"] != "log"]
     # A picture that was damaged and has been taken away is no witness against a clock.
     files = files[(files["reason"] != "truncated") | ~files["gone"].astype(bool)]
-    frame = pd.DataFrame(
-        {
-            "camera": files["camera"],
-            "path": files["path"],
-            "shown": wall[files.index],
-            "replaced": _lie_over_others(files, photos),
-        }
-    )
-    latest: date = wall.max().date()
-    found = order_findings(frame, today=latest, zone=place.settings.timezone)
-    return [finding for finding in found if finding.kind in ("reset", "backwards", "jump")]
-
-
-def _lie_over_others(files: pd.DataFrame, photos: pd.DataFrame) -> pd.Series:
-    """Which photos lie, or lay, at a path that has held several pictures."""
+    # Paths that have held several pictures.
     lost = photos[(photos["replaced"] > 0) & (photos["listed_in"] == "")]
-    if lost.empty:
-        return pd.Series(False, index=files.index)
-    return (files["camera"] + "/" + files["path"]).isin(set(lost["camera"] + "/" + lost["path"]))
+    asked = files[["camera", "path"]].assign(
+        shown=files["local"].dt.tz_localize(None),
+        replaced=(files["camera"] + "/" + files["path"]).isin(lost["camera"] + "/" + lost["path"]),
+    )
+    for found in order_findings(asked, zone=place.settings.timezone):
+        problem = order_problem(found, asked, photos, place.clock_readings)
+        yield problem, photos.loc[list(found.rows)]
 
 
-def too_fast(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> list[TravelFinding]:
-    """Trips that no deer makes, of bucks tagged without doubt."""
+def _by_travel(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> Iterator[Finding]:
+    """Trips that no deer makes, of bucks tagged without doubt: tags first, then clocks."""
     sure = sightings[~sightings["unsure"].astype(bool)]
     at = true[true["visit"] >= 0].drop_duplicates("visit").set_index("visit")["placement"]
+    placement = sure["visit"].map(at).fillna(-1).astype("int64").to_numpy()
     ground = Ground(place.settings.latitude, place.settings.longitude)
     east, north = ground.metres(place.placements["latitude"], place.placements["longitude"])
-    placement = sure["visit"].map(at).fillna(-1).astype("int64").to_numpy()
-    frame = pd.DataFrame(
-        {
-            "buck": sure["buck"],
-            "camera": sure["camera"],
-            "site": sure["site"],
-            "time": sure["local"],
-            "x_m": np.append(east, np.nan)[placement],
-            "y_m": np.append(north, np.nan)[placement],
-        }
+    asked = sure[["buck", "camera", "site"]].assign(
+        time=sure["local"],
+        x_m=np.append(east, np.nan)[placement],
+        y_m=np.append(north, np.nan)[placement],
     )
-    return travel_findings(frame)
+    said = place.settings.timezone, place.settings.units
+    by_cameras: dict[tuple[str, ...], list[pd.Series]] = {(): []}
+    for _, trip in impossible_trips(asked).iterrows():
+        by_cameras.setdefault(trip["cameras"], []).append(trip)
+    for trip in by_cameras.pop(()):
+        yield tag_problem(trip, *said), None
+    for cameras, trips in by_cameras.items():
+        first, last = min(trip["time_a"] for trip in trips), max(trip["time_b"] for trip in trips)
+        instants = true["time"].dt.tz_localize(None)
+        within = true["camera"].isin(cameras) & (instants >= first) & (instants <= last)
+        yield travel_problem(trips, *said), true[within]
 
 
-def _within(photos: pd.DataFrame, fault: ClockFault) -> npt.NDArray[np.bool_]:
-    """Which photos a fault touches."""
-    instants = _utc(photos["time"])
-    within = np.array(photos["camera"] == fault.camera, dtype=bool)
-    if not np.isnat(fault.begins):
-        within &= instants >= fault.begins
-    if not np.isnat(fault.ends):
-        within &= instants < fault.ends
-    return within
-
-
-def _between(
-    photos: pd.DataFrame, cameras: tuple[str, ...], trips: list[TravelFinding]
-) -> npt.NDArray[np.bool_]:
-    """Which photos of some cameras lie from the first to the last of some trips."""
-    instants = _utc(photos["time"])
-    first, last = min(trip.time_a for trip in trips), max(trip.time_b for trip in trips)
-    return np.isin(photos["camera"], cameras) & (instants >= first) & (instants <= last)
-
-
-def _touched(photos: pd.DataFrame, sightings: pd.DataFrame) -> tuple[float, tuple[str, ...]]:
-    """How many visits some photos belong to, and whose."""
-    visits = photos.loc[photos["visit"] >= 0, "visit"].unique()
-    bucks = sightings.loc[sightings["visit"].isin(visits), "buck"].unique()
-    return float(len(visits)), tuple(sorted(str(buck) for buck in bucks))
-
-
-def _utc(times: pd.Series) -> npt.NDArray[np.datetime64]:
+def _utc(times: pd.Series) -> Instants:
     return np.asarray(times.dt.tz_convert("UTC").dt.tz_localize(None), dtype="datetime64[us]")
+
+
+def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Finding]:
+    """A problem for each stretch of photos from before 2005 or from the future.
+
+    A clock that was reset twice makes two stretches, which need a row each.
+
+    Parameters
+    ----------
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`.
+    readings
+        `Property.clock_readings`.
+    """
+    counts = photos[photos["same_as"].isna()]
+    wrong = counts["excluded"] != ""
+    true = counts[~wrong].groupby("camera")["local"].max()
+    for camera in sorted(counts.loc[wrong, "camera"].unique()):
+        # Where a camera has no true photo of the last days, its clock is wrong still.
+        right = camera in true and is_lately(true[camera], true.max())
+        for part in _stretches(counts[counts["camera"] == camera]):
+            early = part["excluded"].iloc[0] == BEFORE_2005
+            said = "before 2005" if early else "after the day it was read"
+            first, last = part["shown"].min(), part["shown"].max()
+            times = span_in_words(minute_text(first), minute_text(last))
+            how, row = mend_run(part, photos, readings)
+            shows, they = ("shows", "it is") if len(part) == 1 else ("show", "they are")
+            yield (
+                Problem(
+                    kind="impossible-time",
+                    file="clock.csv",
+                    value=str(camera),
+                    why=f"{count(len(part), 'photo')} of {camera} {shows} a time "
+                    f"{said} ({times}, first {part['path'].iloc[0]}); {they} kept, and left out of "
+                    "every figure.",
+                    how=how,
+                    camera=str(camera),
+                    first_day=first.date(),
+                    last_day=last.date(),
+                    paste=row,
+                    lately=not right,
+                ),
+                part,
+            )
+
+
+def _stretches(mine: pd.DataFrame) -> list[pd.DataFrame]:
+    """One camera's impossible photos, stretch by stretch, in order of file numbers."""
+    pieces: list[tuple[pd.DataFrame, bool, bool]] = []  # the photos; begins its card; ends it
+    for _, card in mine.join(numbered_series(mine["path"])).groupby("series", sort=True):
+        card = card.sort_values(["folder_number", "number"], kind="stable")
+        if card["number"].min() < 0:
+            card = card.sort_values("shown", kind="stable")
+        # Runs with one reason in which the time never steps back.
+        reason = card["excluded"].to_numpy(dtype=object)
+        back = np.diff(np.asarray(card["shown"], dtype="datetime64[us]")) < -SLACK
+        cuts = np.flatnonzero((reason[1:] != reason[:-1]) | back) + 1
+        for first, after in pairwise([0, *cuts.tolist(), len(card)]):
+            if reason[first]:
+                pieces.append((card.iloc[first:after], first == 0, after == len(card)))
+    pieces.sort(key=lambda piece: piece[0]["shown"].iloc[0])
+    stretches: list[pd.DataFrame] = []
+    open_end = False
+    for piece, begins, ends in pieces:
+        # A fault that lasts goes on from the end of one card to the beginning of the next.
+        if open_end and begins and _follows(stretches[-1], piece):
+            stretches[-1] = pd.concat([stretches[-1], piece])
+        else:
+            stretches.append(piece)
+        open_end = ends
+    return stretches
+
+
+def _follows(run: pd.DataFrame, piece: pd.DataFrame) -> bool:
+    same = run["excluded"].iloc[0] == piece["excluded"].iloc[0]
+    return bool(same and piece["shown"].min() >= run["shown"].max())
+
+
+# By time_source: the slug, what they are, and what the time is that they have.
+_LESSER = {
+    "changed": (
+        "time-of-change",
+        ("photo", "photos"),
+        "only the time of the file's last change, which may be later than the picture; it is used.",
+    ),
+    "container": (
+        "time-of-container",
+        ("video", "videos"),
+        "the time in the container. The standard (ISO/IEC 14496-12) says that is UTC, but cameras "
+        "that know no zone write what their clock shows; it is taken for that.",
+    ),
+}
+
+
+def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Finding]:
+    """Photos that say only something near their time, by camera; not those clock.csv has set."""
+    open_ones = photos[photos["same_as"].isna() & ~photos["by_row"] & (photos["excluded"] == "")]
+    for source, (kind, words, time) in _LESSER.items():
+        of_source = open_ones[open_ones["time_source"] == source]
+        for camera, group in of_source.groupby("camera", sort=True) if len(of_source) else ():
+            first = str(group["path"].iloc[0])
+            how, row = mend_run(group.iloc[:1], photos, readings)
+            yield (
+                Problem(
+                    kind=kind,
+                    file=f"cards/{camera}",
+                    value=first,
+                    why=f"{count(len(group), *words)} of {camera} (first {first}) "
+                    f"{'gives' if len(group) == 1 else 'give'} {time}",
+                    how=f"Look at one that you know the time of. If it is wrong: {how}",
+                    must_mend=False,
+                    camera=str(camera),
+                    paste=row,
+                ),
+                group,
+            )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -12,44 +12,33 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.clocks.clock_order import OrderFinding
 from deerlog.ingest.clocks.light_faults import ClockFault
-from deerlog.ingest.clocks.retime import RunBounds, clock_row, minute_text
-from deerlog.ingest.clocks.travel import TravelFinding
-from deerlog.property.cell_values import counted, rows_in_words
+from deerlog.property.cell_values import csv_line, rows_in_words
+from deerlog.property.wording import count
 
 FILE = "clock.csv"
+ACTUAL = "<real local time>"
+SHOWN = "<what it showed>"
 HILL_MINUTES = 45
 """Shifts smaller than this could come from the lie of the land. Our choice: on a slope facing away
 from the evening sun it is dark most of an hour early."""
 _MILE_M = 1609.344  # exact
+_SECOND = np.timedelta64(1_000_000, "us")
+_FIRST, _LAST = pd.Timestamp("0001-01-01"), pd.Timestamp("9999-12-31")
+Moment = np.datetime64 | pd.Timestamp
 
 
-def light_problem(
-    fault: ClockFault,
-    zone: str,
-    n_visits: float,
-    bucks: tuple[str, ...],
-    *,
-    instead_of: Sequence[int] = (),
-) -> Problem:
+def light_problem(fault: ClockFault, zone: str, readings: pd.DataFrame) -> Problem:
     """A fault found by light, with its row.
 
     Parameters
     ----------
     zone
         IANA name of the property's time.
-    n_visits, bucks
-        What it touches.
-    instead_of
-        Rows of clock.csv that have to go for it.
+    readings
+        `Property.clock_readings`.
     """
-    row = fault.row
-    line = clock_row(
-        row.camera,
-        shown=row.shown,
-        actual=row.actual,
-        opens=row.valid_from,
-        closes=row.valid_to,
-    )
+    opens, closes = fault.row["opens"], fault.row["closes"]
+    line = clock_row(fault.camera, **fault.row)
     return Problem(
         kind="clock-light",
         file=FILE,
@@ -57,62 +46,61 @@ def light_problem(
         value=fault.camera,
         why=f"The clock of {fault.camera} looks {_off(fault)}{_since(fault, zone)}. "
         f"{_evidence(fault)}",
-        how=f"{_doubt(fault)}{add(instead_of)}: {line}",
-        harm=n_visits,
-        bucks=bucks,
+        how=f"{_doubt(fault)}{_add(readings, fault.camera, opens, closes)}: {line}",
         camera=fault.camera,
-        first_day=_day(row.valid_from),
-        last_day=_day(row.valid_to - np.timedelta64(1, "us")),
+        first_day=None if np.isnat(opens) else pd.Timestamp(opens).date(),
+        last_day=None if np.isnat(closes) else pd.Timestamp(closes - _SECOND).date(),
         paste=line,
     )
 
 
 def order_problem(
-    found: OrderFinding, bounds: RunBounds, n_visits: float, bucks: tuple[str, ...]
+    found: OrderFinding, asked: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame
 ) -> Problem:
     """A run of photos out of order.
 
     Parameters
     ----------
-    bounds
-        What a row of clock.csv for them would name.
-    n_visits, bucks
-        What it touches.
+    asked
+        The table that `order_findings` was asked about.
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`: all of them.
+    readings
+        `Property.clock_readings`.
     """
-    how, row = _order_how(found, bounds)
+    run, said = photos.loc[list(found.rows)], asked.loc[list(found.rows)]
+    camera = str(run["camera"].iloc[0])
+    how, row = mend_run(run, photos, readings)
+    if found.kind == "jump":
+        row = ""
+        how = (
+            "If the camera was off in between, nothing to do. If its clock was set wrong at the "
+            f"battery change, add a row to {FILE}."
+        )
     return Problem(
         kind=f"clock-{found.kind}",
-        file=f"cards/{found.camera}/{found.first_path}",
-        value=minute_text(bounds.shown),
-        why=_order_why(found),
+        file=f"cards/{camera}/{said['path'].iloc[0]}",
+        value=minute_text(run["shown"].iloc[0]),
+        why=_order_why(found, said, asked),
         how=how,
         must_mend=found.kind != "jump",
-        harm=n_visits,
-        bucks=bucks,
-        camera=found.camera,
-        first_day=_day(found.shown_first),
-        last_day=_day(found.shown_last),
+        camera=camera,
+        first_day=said["shown"].min().date(),
+        last_day=said["shown"].max().date(),
         paste=row,
     )
 
 
-def travel_problem(
-    trips: Sequence[TravelFinding],
-    zone: str,
-    units: str,
-    n_visits: float,
-    bucks: tuple[str, ...],
-) -> Problem:
+def travel_problem(trips: Sequence[Any], zone: str, units: str) -> Problem:
     """A camera (or one of two) whose clock several trips speak against.
 
     Parameters
     ----------
     trips
-        At least one, all with the same cameras.
+        At least one row of `deerlog.ingest.clocks.travel.impossible_trips`, all with the same
+        cameras.
     zone, units
         Of the property: IANA name; ``imperial`` or ``metric``.
-    n_visits, bucks
-        What the clock touches from the first to the last of them.
     """
     named = " or ".join(trips[0].cameras)
     row = clock_row(trips[0].cameras[0])
@@ -121,84 +109,72 @@ def travel_problem(
         file=FILE,
         column="camera",
         value=named,
-        why=f"{counted(len(trips), 'time', 'times')} a buck was at {named} and elsewhere sooner "
+        why=f"{count(len(trips), 'time')} a buck was at {named} and elsewhere sooner "
         f"than a deer can move, such as {_trip(trips[0], zone, units)}. Wrong tags do not gather "
         "at one camera: its clock looks wrong.",
         how="First look at those two photos to be sure of the buck. Then hold the clock of "
         f"{named} against a watch, and add to {FILE}: {row}",
         must_mend=any(trip.impossible for trip in trips),
-        harm=n_visits,
-        bucks=bucks,
         camera=trips[0].cameras[0],
         paste=row,
     )
 
 
-def tag_problem(found: TravelFinding, zone: str, units: str) -> Problem:
+def tag_problem(trip: Any, zone: str, units: str) -> Problem:
     """A trip that no deer makes, put down to a tag; see `travel_problem`."""
     repeated = (
-        f" It is one of {found.n_trips} such trips of his at different cameras: two bucks may go "
+        f" It is one of {trip.n_trips} such trips of his at different cameras: two bucks may go "
         "by one name."
-        if found.n_trips > 1
+        if trip.n_trips > 1
         else ""
     )
     return Problem(
         kind="tag-travel",
-        file=f"tags/{found.camera_b}.csv",
+        file=f"tags/{trip.camera_b}.csv",
         column="bucks",
-        value=found.buck,
-        why=f"Too fast for a deer: {_trip(found, zone, units)}.{repeated}",
-        how=f"Look at both photos ({found.camera_a} and {found.camera_b}) and correct the tag that "
+        value=trip.buck,
+        why=f"Too fast for a deer: {_trip(trip, zone, units)}.{repeated}",
+        how=f"Look at both photos ({trip.camera_a} and {trip.camera_b}) and correct the tag that "
         "is wrong; if both are right, hold the two cameras' clocks against a watch.",
-        must_mend=found.impossible,
+        must_mend=trip.impossible,
         harm=2.0,
-        bucks=(found.buck,),
+        bucks=(trip.buck,),
     )
 
 
 def _off(fault: ClockFault) -> str:
     if fault.shift_minutes == 720:
         return "12 h wrong (morning and evening swapped)"
+    hours, minutes = divmod(abs(fault.shift_minutes), 60)
+    span = " ".join([f"{hours} h"] * (hours > 0) + [f"{minutes} min"] * (minutes > 0))
     way = "behind" if fault.shift_minutes > 0 else "ahead"
     low, high = sorted((abs(fault.low_minutes), abs(fault.high_minutes)))
-    return f"{_span(abs(fault.shift_minutes))} {way} ({low:.0f} to {high:.0f} minutes)"
-
-
-def _span(minutes: int) -> str:
-    hours, rest = divmod(minutes, 60)
-    if not hours:
-        return f"{rest} minutes"
-    return f"{hours} h" + (f" {rest} min" if rest else "")
+    return f"{span if hours else f'{minutes} minutes'} {way} ({low:.0f} to {high:.0f} minutes)"
 
 
 def _since(fault: ClockFault, zone: str) -> str:
     text = ""
     if not np.isnat(fault.begins):
-        text += f" from {_local(fault.begins, zone)}"
-        if fault.begins_with == "clock change":
-            text += ", since the night the clocks changed"
-        elif fault.begins_with == "break":
-            text += ", after a card was changed or a gap"
-        else:
-            low, high = _local(fault.begins_low, zone), _local(fault.begins_high, zone)
-            text += f" (some time between {low} and {high})"
-    if not np.isnat(fault.ends):
-        text += f" until {_local(fault.ends, zone)}"
-    return text
+        low, high = _local(fault.begins_low, zone), _local(fault.begins_high, zone)
+        text = f" from {_local(fault.begins, zone)}" + {
+            "clock change": ", since the night the clocks changed",
+            "break": ", after a card was changed or a gap",
+            "unknown": f" (some time between {low} and {high})",
+        }.get(fault.begins_with, "")
+    return text if np.isnat(fault.ends) else f"{text} until {_local(fault.ends, zone)}"
 
 
 def _evidence(fault: ClockFault) -> str:
-    parts = []
-    if fault.n_grey_in_light:
-        parts.append(
-            f"{counted(fault.n_grey_in_light, 'is', 'are')} grey in what its clock calls full light"
+    parts = [
+        f"{count(number, 'is', 'are')} {where}"
+        for number, where in (
+            (fault.n_grey_in_light, "grey in what its clock calls full light"),
+            (fault.n_coloured_in_dark, "coloured in what it calls the dark"),
         )
-    if fault.n_coloured_in_dark:
-        parts.append(
-            f"{counted(fault.n_coloured_in_dark, 'is', 'are')} coloured in what it calls the dark"
-        )
+        if number
+    ]
     sure = "over 99 %" if fault.sure > 0.99 else f"{100 * fault.sure:.0f} %"
-    pictures = counted(fault.n_looks, "picture", "pictures")
+    pictures = count(fault.n_looks, "picture")
     return (
         f"Of {pictures}, {fault.n_near} near dusk or dawn by its clock, "
         f"{' and '.join(parts)}; with the clock put right {fault.n_contradict_after} would "
@@ -220,101 +196,125 @@ def _doubt(fault: ClockFault) -> str:
     return ""
 
 
-def _order_why(found: OrderFinding) -> str:
-    one = found.n_photos == 1
+def _order_why(found: OrderFinding, said: pd.DataFrame, asked: pd.DataFrame) -> str:
+    camera, path, shown = (said[name] for name in ("camera", "path", "shown"))
+    known = []
+    for way, label in (("after", found.before), ("before", found.after)):
+        if label is not None:
+            other = asked.loc[[label]].iloc[0]
+            known.append(f"{way} {other['path']} of {minute_text(other['shown'])}")
+            if found.kind == "jump":
+                return (
+                    f"From {other['path']} to the next file, {path.iloc[0]}, the clock of "
+                    f"{camera.iloc[0]} jumps from {minute_text(other['shown'])} to "
+                    f"{minute_text(shown.min())}."
+                )
+    one = len(said) == 1
+    times = span_in_words(minute_text(shown.min()), minute_text(shown.max()))
     run = (
-        f"{counted(found.n_photos, 'photo', 'photos')} of {found.camera} "
-        f"({_to(found.first_path, found.last_path)})"
+        f"{count(len(said), 'photo')} of {camera.iloc[0]} "
+        f"({span_in_words(path.iloc[0], path.iloc[-1])})"
     )
-    said = _to(minute_text(found.shown_first), minute_text(found.shown_last))
-    if found.kind == "jump":
-        return (
-            f"From {found.before_path} to the next file, {found.first_path}, the clock of "
-            f"{found.camera} jumps from {minute_text(found.before_shown)} to "
-            f"{minute_text(found.shown_first)}."
-        )
+    taken = "it was taken" if one else "they were taken"
+    between = f"; {taken} {' and '.join(known)}" if known else ""
     if found.kind == "reset":
         begins = "shows" if one else "begin at"
-        return f"{run} {begins} a clock's factory date ({said}){_between(found)}."
+        return f"{run} {begins} a clock's factory date ({times}){between}."
     says, their = ("says", "its file number") if one else ("say", "their file numbers")
-    return f"{run} {says} {said}, against {their}{_between(found)}."
+    return f"{run} {says} {times}, against {their}{between}."
 
 
-def _to(first: str, last: str) -> str:
+def span_in_words(first: str, last: str) -> str:
+    """``a``; ``a to b``."""
     return first if first == last else f"{first} to {last}"
 
 
-def _between(found: OrderFinding) -> str:
-    known = []
-    if found.before_path:
-        known.append(f"after {found.before_path} of {minute_text(found.before_shown)}")
-    if found.after_path:
-        known.append(f"before {found.after_path} of {minute_text(found.after_shown)}")
-    taken = "it was taken" if found.n_photos == 1 else "they were taken"
-    return f"; {taken} {' and '.join(known)}" if known else ""
-
-
-def _order_how(found: OrderFinding, bounds: RunBounds) -> tuple[str, str]:
-    if found.kind == "jump":
-        return (
-            "If the camera was off in between, nothing to do. If its clock was set wrong at the "
-            f"battery change, add a row to {FILE}.",
-            "",
-        )
-    return mend_run(found.camera, found.first_path, bounds, alone=found.n_photos == 1)
-
-
-def mend_run(
-    camera: str, first_path: str, bounds: RunBounds, *, alone: bool = False
-) -> tuple[str, str]:
+def mend_run(run: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame) -> tuple[str, str]:
     """What to do about a run of photos whose clock was wrong, and the row for clock.csv.
 
     Where a row would move photos that are right too, there is none (``""``).
 
     Parameters
     ----------
-    alone
-        Whether the run is a single photo.
+    run
+        The photos, all of one camera, in order of their numbers: rows of ``photos``.
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`: all of them.
+    readings
+        `Property.clock_readings`.
     """
-    if bounds.n_others:
-        shows, them = ("shows a time", "it") if bounds.n_others == 1 else ("show times", "them")
+    camera, one = str(run["camera"].iloc[0]), len(run) == 1
+    # From the earliest photo of the run to a second after the latest.
+    opens, closes = run["shown"].min(), run["shown"].max() + _SECOND
+    within = (photos["shown"] >= opens) & (photos["shown"] < closes) & photos["same_as"].isna()
+    others = photos.index[within & (photos["camera"] == camera)].difference(run.index)
+    if len(others):
+        shows, them = ("shows a time", "it") if len(others) == 1 else ("show times", "them")
         theirs, these, own = (
-            ("like that of this one", "this photo", "its") if alone
+            ("like that of this one", "this photo", "its") if one
             else ("between theirs", "these photos", "their")
         )  # fmt: skip
         return (
-            f"{counted(bounds.n_others, 'other photo', 'other photos')} of this camera {shows} "
+            f"{count(len(others), 'other photo')} of this camera {shows} "
             f"{theirs}, so a row in {FILE} would move {them} too: put {these} in a folder of {own} "
             f"own under cards/, and give that name its own rows in cameras.csv and {FILE}.",
             "",
         )
-    row = clock_row(camera, shown=bounds.shown, opens=bounds.opens, closes=bounds.closes)
-    return f"Find out the real local time of {first_path}. {add(bounds.instead_of)}: {row}", row
+    row = clock_row(camera, shown=run["shown"].iloc[0], opens=opens, closes=closes)
+    add = _add(readings, camera, opens, closes)
+    return f"Find out the real local time of {run['path'].iloc[0]}. {add}: {row}", row
 
 
-def add(instead_of: Sequence[int]) -> str:
-    """``Add to clock.csv``, and which rows have to go for it."""
-    return f"Add to {FILE}" + (f", in place of {rows_in_words(instead_of)}" if instead_of else "")
+def _add(readings: pd.DataFrame, camera: str, opens: Moment, closes: Moment) -> str:
+    """``Add to clock.csv``, and which of a camera's rows there have to go for a new one.
+
+    Of rows that apply to a photo the one with the narrowest bounds counts alone (see
+    `deerlog.ingest.clocks.retime.clock_shift`), so that a wider row may stay where it is.
+    """
+    mine = readings[readings["camera"] == camera]
+    first, after = mine["valid_from"].fillna(_FIRST), mine["valid_to"].fillna(_LAST)
+    low = _FIRST if pd.isna(opens) else pd.Timestamp(opens)
+    high = _LAST if pd.isna(closes) else pd.Timestamp(closes)
+    before = mine.loc[(first < high) & (after > low) & (after - first <= high - low), "row"]
+    return f"Add to {FILE}" + (f", in place of {rows_in_words([*before])}" if len(before) else "")
 
 
-def _trip(found: TravelFinding, zone: str, units: str) -> str:
+def clock_row(
+    camera: str,
+    *,
+    shown: Moment | None = None,
+    actual: Moment | None = None,
+    opens: Moment | None = None,
+    closes: Moment | None = None,
+) -> str:
+    """A line of clock.csv; what only a person can know in ``<>``."""
+    bounds = minute_text(opens), minute_text(closes)
+    return csv_line(camera, minute_text(shown) or SHOWN, minute_text(actual) or ACTUAL, *bounds)
+
+
+def minute_text(moment: Moment | None) -> str:
+    """``2024-11-03 02:00``, seconds only where there are any; blank for none and NaT."""
+    if moment is None or pd.isna(moment):
+        return ""
+    stamp = pd.Timestamp(moment)
+    return stamp.strftime("%Y-%m-%d %H:%M:%S" if stamp.second else "%Y-%m-%d %H:%M")
+
+
+def _trip(trip: Any, zone: str, units: str) -> str:
     if units == "imperial":
-        far, speed = f"{found.distance_m / _MILE_M:.1f} miles", found.speed_mps * 3600 / _MILE_M
-        unit = "mph"
+        far, pace, unit = f"{trip.distance_m / _MILE_M:.1f} miles", 3600 / _MILE_M, "mph"
     else:
-        far, speed = f"{found.distance_m / 1000:.1f} km", found.speed_mps * 3.6
-        unit = "km/h"
-    pace = f", {speed:.0f} {unit}" if np.isfinite(speed) and speed < 1000 else ""
+        far, pace, unit = f"{trip.distance_m / 1000:.1f} km", 3.6, "km/h"
+    speed = trip.distance_m * pace / trip.seconds if trip.seconds > 0 else np.inf
     return (
-        f"{found.buck} at {found.site_a} on {_local(found.time_a, zone, seconds=True)} and at "
-        f"{found.site_b}, {far} off, on {_local(found.time_b, zone, seconds=True)}{pace}"
+        f"{trip.buck} at {trip.site_a} on {_local(trip.time_a, zone, seconds=True)} and at "
+        f"{trip.site_b}, {far} off, on {_local(trip.time_b, zone, seconds=True)}"
+        + (f", {speed:.0f} {unit}" if speed < 1000 else "")
     )
 
 
-def _day(moment: np.datetime64) -> date | None:
-    return None if np.isnat(moment) else pd.Timestamp(moment).date()
-
-
-def _local(instant: np.datetime64, zone: str, *, seconds: bool = False) -> str:
+def _local(instant: Moment, zone: str, *, seconds: bool = False) -> str:
+    if pd.isna(instant):
+        return ""
     local = pd.Timestamp(instant).tz_localize("UTC").tz_convert(ZoneInfo(zone))
     return local.strftime("%Y-%m-%d %H:%M:%S" if seconds else "%Y-%m-%d %H:%M")

@@ -11,11 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from deerlog.timekeeping.sun import sun_height
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+Instants = npt.NDArray[np.datetime64]
 
 # --- What is fixed by judgement, with its reason ------------------------------------------------
 STEP_MINUTES = 10
@@ -44,22 +47,22 @@ _CHUNK = 8192  # looks at a time, so that memory stays at a few tens of megabyte
 
 @dataclass(frozen=True)
 class Looks:
-    """The looks of one camera in order of time.
+    """The looks of one camera in order of time; each array of shape (n,).
 
     Attributes
     ----------
     stated_utc
-        Instants if the clock is right, shape (n,), UTC (naive ``datetime64[us]``).
+        Instants if the clock is right, UTC (naive ``datetime64[us]``).
     coloured
-        True for a coloured picture, shape (n,).
+        True for a coloured picture.
     constant, cosine, sine
         Of the sun's height: its sine at a shift of s hours is
         ``constant + cosine * cos(2 pi s / 24) - sine * sin(2 pi s / 24)``. The sun's declination
-        is taken as constant over the 12 h, which is right to 0.2 degrees. Each of shape (n,).
+        is taken as constant over the 12 h, which is right to 0.2 degrees.
     """
 
-    stated_utc: npt.NDArray[np.datetime64]
-    coloured: npt.NDArray[np.bool_]
+    stated_utc: Instants
+    coloured: Bools
     constant: Floats
     cosine: Floats
     sine: Floats
@@ -67,15 +70,9 @@ class Looks:
     def __len__(self) -> int:
         return len(self.coloured)
 
-    def take(self, which: npt.NDArray[np.bool_]) -> Looks:
+    def take(self, which: Bools) -> Looks:
         """The looks for which ``which`` is True."""
-        return Looks(
-            self.stated_utc[which],
-            self.coloured[which],
-            self.constant[which],
-            self.cosine[which],
-            self.sine[which],
-        )
+        return Looks(*(values[which] for values in vars(self).values()))
 
     def sine_of_height(self, shifts_minutes: npt.ArrayLike) -> Floats:
         """Sine of the sun's height under each shift, shape (n, number of shifts)."""
@@ -90,37 +87,27 @@ class Looks:
 
 
 def looks_in_the_sun(
-    stated_utc: npt.NDArray[np.datetime64],
-    coloured: npt.NDArray[np.bool_],
-    latitude: float,
-    longitude: float,
+    stated_utc: Instants, coloured: Bools, latitude: float, longitude: float
 ) -> Looks:
     """The sun's daily circle for each look, from its height at three times eight hours apart."""
-    times = np.asarray(stated_utc, dtype="datetime64[us]")
-    eight = np.timedelta64(8, "h")
+    times = pd.DatetimeIndex(np.asarray(stated_utc, dtype="datetime64[us]"))
     before, now, after = (
-        np.sin(np.radians(sun_height(latitude, longitude, np.asarray(at, dtype=times.dtype))))
-        for at in (times - eight, times, times + eight)
+        np.sin(np.radians(sun_height(latitude, longitude, times + pd.Timedelta(hours=hours))))
+        for hours in (-8, 0, 8)
     )
     constant = (before + now + after) / 3
-    return Looks(times, coloured, constant, now - constant, (before - after) / np.sqrt(3.0))
+    return Looks(
+        times.to_numpy(), coloured, constant, now - constant, (before - after) / np.sqrt(3.0)
+    )
 
 
 @dataclass(frozen=True)
 class PossibleCameras:
-    """A grid of cameras: shape (g,) each.
+    """A grid of cameras, shape (g,) each; the exponentials of ``log_prior`` sum to 1."""
 
-    Attributes
-    ----------
-    threshold_deg, blur_deg, mislabel
-        Sun height at the change-over, its sd, and the share of wrong looks.
-    log_prior
-        Natural logarithm; the exponentials sum to 1.
-    """
-
-    threshold_deg: Floats
-    blur_deg: Floats
-    mislabel: Floats
+    threshold_deg: Floats  # sun height at the change-over
+    blur_deg: Floats  # its sd
+    mislabel: Floats  # share of wrong looks
     log_prior: Floats
 
     def p_coloured(self, height_deg: npt.ArrayLike) -> Floats:
@@ -134,12 +121,11 @@ class PossibleCameras:
 def possible_cameras() -> PossibleCameras:
     """The grid with its prior."""
     mean, sd = THRESHOLD_DEG
-    share = np.array([m[0] for m in MISLABELS])
+    share, p_share = np.array(MISLABELS).T
     threshold, blur, mislabel = np.meshgrid(
         THRESHOLD_GRID_DEG, np.array(BLUR_DEG), share, indexing="ij"
     )
-    weight = np.exp(-0.5 * ((threshold - mean) / sd) ** 2)
-    weight = weight * np.array([m[1] for m in MISLABELS])
+    weight = np.exp(-0.5 * ((threshold - mean) / sd) ** 2) * p_share
     log_prior = np.log(weight / weight.sum())
     return PossibleCameras(threshold.ravel(), blur.ravel(), mislabel.ravel(), log_prior.ravel())
 
@@ -154,12 +140,7 @@ def log_likelihood(
     """Natural log of the probability of each block's looks, shape (blocks, shifts, g).
 
     Looks are counted in classes of one degree of sun height first, so that the cost hardly
-    depends on the number of possible cameras.
-
-    Parameters
-    ----------
-    block
-        Number of the block each look belongs to, shape (n,).
+    depends on the number of possible cameras. ``block`` numbers the block of each look.
     """
     shifts = np.asarray(shifts_minutes, dtype=np.float64)
     n_shifts = len(shifts)

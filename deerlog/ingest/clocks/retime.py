@@ -1,6 +1,4 @@
-"""Times that cannot be true, whatever the camera: no photo is of before or after all belief.
-
-What cameras showed, to instants: clock.csv, fixed clocks, stated offsets, doubled hours.
+"""What cameras showed, to instants: clock.csv, fixed clocks, stated offsets, doubled hours.
 
 In order of precedence for each photo:
 
@@ -11,22 +9,21 @@ In order of precedence for each photo:
    property's zone uses in that year. Any other is a factory setting, and is reported, not used.
 4. Local time of the property's zone, with its daylight-saving changes.
 
-A row of clock.csv: what it would move, and how it is written.
+And which of them cannot be true: no photo is of before or after all belief.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import timedelta
 from itertools import pairwise
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from deerlog.ingest.clocks.look_model import Instants
 from deerlog.property.cameras import clock_offset_minutes
-from deerlog.property.cell_values import csv_line
 from deerlog.property.placements import nearest_placement
 from deerlog.timekeeping.zones import localize
 
@@ -37,53 +34,36 @@ IN_THE_FUTURE = "time in the future"
 
 
 def excluded_times(wall: npt.NDArray[np.datetime64], read_on: pd.Series) -> npt.NDArray[np.object_]:
-    """Why a time cannot be true: nothing is photographed after the day it was read.
+    """Why a local time (naive) cannot be true: `BEFORE_2005`, `IN_THE_FUTURE` or ``""``.
 
-    A day is allowed for time zones and for clocks somewhat ahead.
-
-    Parameters
-    ----------
-    wall
-        Naive local times, shape (n,).
-    read_on
-        Day each file was read, length n.
-
-    Returns
-    -------
-    array of object
-        Shape (n,): `BEFORE_2005`, `IN_THE_FUTURE` or ``""``.
+    Nothing is photographed after the day it was read, ``read_on``; a day is allowed for time zones
+    and for clocks somewhat ahead. All of shape (n,).
     """
     excluded = np.full(len(wall), "", dtype=object)
-    latest = np.asarray(read_on, dtype="datetime64[us]") + np.timedelta64(2, "D").astype(
-        "timedelta64[us]"
-    )
-    excluded[wall >= latest] = IN_THE_FUTURE
+    latest = pd.DatetimeIndex(np.asarray(read_on, dtype="datetime64[us]")) + pd.Timedelta(days=2)
+    excluded[wall >= latest.to_numpy()] = IN_THE_FUTURE
     excluded[wall < EARLIEST] = BEFORE_2005
     return excluded
 
 
-Times = npt.NDArray[np.datetime64]
-_MINUTE = np.timedelta64(60_000_000, "us")
-
-
 @dataclass(frozen=True)
 class CorrectedTimes:
-    """Instants of photos, and what is in doubt about them.
+    """Instants of photos, and what is in doubt about them, each of shape (n,).
 
     Attributes
     ----------
     utc
-        Shape (n,), ``datetime64[us]``, UTC (naive).
+        ``datetime64[us]``, UTC (naive).
     fault
-        Shape (n,): ``""``; ``twice`` (the hour when clocks go back; the first reading is taken)
-        or ``never`` (the hour skipped in spring; moved forward).
+        ``""``; ``twice`` (the hour when clocks go back; the first reading is taken) or ``never``
+        (the hour skipped in spring; moved forward).
     by_row
-        Shape (n,): whether clock.csv set the time.
+        Whether clock.csv set the time.
     foreign_offset
-        Shape (n,): whether the camera stated an offset that the zone does not use.
+        Whether the camera stated an offset that the zone does not use.
     """
 
-    utc: Times
+    utc: Instants
     fault: npt.NDArray[np.str_]
     by_row: npt.NDArray[np.bool_]
     foreign_offset: npt.NDArray[np.bool_]
@@ -91,7 +71,7 @@ class CorrectedTimes:
 
 def corrected_times(
     camera: npt.NDArray[np.object_],
-    shown: Times,
+    shown: Instants,
     offset_minutes: npt.NDArray[np.float64],
     placements: pd.DataFrame,
     clock_readings: pd.DataFrame,
@@ -113,11 +93,7 @@ def corrected_times(
     wall = np.asarray(shown, dtype="datetime64[us]").copy()
     by_row = np.zeros(n, dtype=bool)
     fixed = np.full(n, np.nan)
-    names, code = np.unique(np.asarray(camera, dtype=str), return_inverse=True)
-    order = np.argsort(code, kind="stable")
-    bounds = np.searchsorted(code[order], np.arange(len(names) + 1))
-    for i, name in enumerate(names):
-        mine = order[bounds[i] : bounds[i + 1]]
+    for name, mine in pd.Series(camera).groupby(camera).indices.items():
         placed = placements[placements["camera"] == name]
         readings = clock_readings[clock_readings["camera"] == name]
         if len(readings):
@@ -145,7 +121,7 @@ def corrected_times(
 
 
 def clock_shift(
-    shown: Times, readings: pd.DataFrame, placed: pd.DataFrame, zone: str
+    shown: Instants, readings: pd.DataFrame, placed: pd.DataFrame, zone: str
 ) -> tuple[npt.NDArray[np.timedelta64], npt.NDArray[np.bool_]]:
     """What to add to the shown times of one camera, and which a row of clock.csv applies to.
 
@@ -156,24 +132,15 @@ def clock_shift(
     On a camera whose clock is fixed, ``actual`` is first put into that clock's time, so that the
     result is what that clock should have shown.
 
-    Parameters
-    ----------
-    shown
-        Shape (n,), naive.
-    readings
-        The camera's rows of `Property.clock_readings`.
-    placed
-        Its rows of `Property.placements`.
-    zone
-        IANA name of the property's time, in which ``actual`` is given.
+    ``shown`` is naive, shape (n,); ``readings`` and ``placed`` are the camera's rows of
+    `Property.clock_readings` and of `Property.placements`; ``actual`` is given in ``zone``.
     """
     seen = np.asarray(readings["shown"], dtype="datetime64[us]")
     actual = _in_camera_clock(np.asarray(readings["actual"], dtype="datetime64[us]"), placed, zone)
     shift_us = (actual - seen).astype(np.int64)
-    opens = np.asarray(readings["valid_from"], dtype="datetime64[us]")
-    closes = np.asarray(readings["valid_to"], dtype="datetime64[us]")
-    opens = np.where(np.isnat(opens), np.datetime64("0001-01-01", "us"), opens)
-    closes = np.where(np.isnat(closes), np.datetime64("9999-12-31", "us"), closes)
+    first, last = pd.Timestamp("0001-01-01"), pd.Timestamp("9999-12-31")
+    opens = np.asarray(readings["valid_from"].fillna(first), dtype="datetime64[us]")
+    closes = np.asarray(readings["valid_to"].fillna(last), dtype="datetime64[us]")
 
     total = np.zeros(len(shown), dtype="timedelta64[us]")
     applies = np.zeros(len(shown), dtype=bool)
@@ -194,7 +161,7 @@ def clock_shift(
     return total, applies
 
 
-def _in_camera_clock(actual: Times, placed: pd.DataFrame, zone: str) -> Times:
+def _in_camera_clock(actual: Instants, placed: pd.DataFrame, zone: str) -> Instants:
     """Real local times as the camera's own clock, set right, would show them."""
     if not len(placed):
         return actual
@@ -217,123 +184,16 @@ def _clock_offsets(placed: pd.DataFrame) -> npt.NDArray[np.float64]:
 
 
 def _used_in_zone(
-    offset_minutes: npt.NDArray[np.float64], wall: Times, zone: str
+    offset_minutes: npt.NDArray[np.float64], wall: Instants, zone: str
 ) -> npt.NDArray[np.bool_]:
     """Whether a zone uses an offset, in winter or summer of the year of each time."""
     used = np.zeros(len(wall), dtype=bool)
     stated = ~np.isnan(offset_minutes)
     years = wall.astype("datetime64[Y]").astype(np.int64) + 1970
     for year in np.unique(years[stated]):
+        start = pd.Timestamp(year=min(max(int(year), 1970), 2100), month=1, day=1, hour=12)
+        noons = pd.date_range(start, periods=12, freq="MS", tz=zone)
+        minutes = [(noon.utcoffset() or timedelta()).total_seconds() / 60 for noon in noons]
         this = stated & (years == year)
-        used[this] = np.isin(offset_minutes[this], list(_zone_offsets(zone, int(year))))
+        used[this] = np.isin(offset_minutes[this], minutes)
     return used
-
-
-def _zone_offsets(zone: str, year: int) -> set[float]:
-    tz = ZoneInfo(zone)
-    year = min(max(year, 1970), 2100)
-    offsets = (datetime(year, month, 1, 12, tzinfo=tz).utcoffset() for month in range(1, 13))
-    return {offset.total_seconds() / 60 for offset in offsets if offset is not None}
-
-
-ACTUAL = "<real local time>"
-SHOWN = "<what it showed>"
-_SECOND = np.timedelta64(1_000_000, "us")
-_FIRST, _LAST = np.datetime64("0001-01-01", "us"), np.datetime64("9999-12-31", "us")
-
-
-@dataclass(frozen=True)
-class RunBounds:
-    """A run of photos as clock.csv can name it, by what the camera showed (naive).
-
-    Attributes
-    ----------
-    shown
-        At the first photo of the run.
-    opens, closes
-        Half-open bounds, from the earliest photo of the run to a second after the latest.
-    n_others
-        Other photos of the camera within them, which a row would move too.
-    instead_of
-        Rows of clock.csv (line numbers) that would have a say in it before a new one.
-    """
-
-    shown: np.datetime64
-    opens: np.datetime64
-    closes: np.datetime64
-    n_others: int
-    instead_of: tuple[int, ...]
-
-
-def run_bounds(run: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame) -> RunBounds:
-    """What a row of clock.csv for a run of photos would name.
-
-    Parameters
-    ----------
-    run
-        The photos, all of one camera, in order of their numbers: rows of ``photos``.
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`: all of them.
-    readings
-        `Property.clock_readings`.
-    """
-    shown = np.asarray(run["shown"], dtype="datetime64[us]")
-    opens, closes = shown.min(), shown.max() + _SECOND
-    camera = str(run["camera"].iloc[0])
-    within = (photos["shown"] >= opens) & (photos["shown"] < closes)
-    others = photos[(photos["camera"] == camera) & photos["same_as"].isna() & within]
-    return RunBounds(
-        shown=shown[0],
-        opens=opens,
-        closes=closes,
-        n_others=int((~others.index.isin(run.index)).sum()),
-        instead_of=rows_before(readings, camera, opens, closes),
-    )
-
-
-def rows_before(
-    readings: pd.DataFrame, camera: str, opens: np.datetime64, closes: np.datetime64
-) -> tuple[int, ...]:
-    """Line numbers of a camera's rows in clock.csv that a new row would not overrule.
-
-    Of rows that apply to a photo the one with the narrowest bounds counts alone (see
-    `deerlog.ingest.clocks.retime.clock_shift`), so that a wider row may stay where it is.
-
-    Parameters
-    ----------
-    opens, closes
-        Bounds of the new row, NaT for none.
-    """
-    mine = readings[readings["camera"] == camera]
-    first = mine["valid_from"].fillna(pd.Timestamp(_FIRST))
-    after = mine["valid_to"].fillna(pd.Timestamp(_LAST))
-    low = pd.Timestamp(_FIRST if np.isnat(opens) else opens)
-    high = pd.Timestamp(_LAST if np.isnat(closes) else closes)
-    before = (first < high) & (after > low) & (after - first <= high - low)
-    return tuple(int(row) for row in mine.loc[before, "row"])
-
-
-def clock_row(
-    camera: str,
-    *,
-    shown: np.datetime64 | None = None,
-    actual: np.datetime64 | None = None,
-    opens: np.datetime64 | None = None,
-    closes: np.datetime64 | None = None,
-) -> str:
-    """A line of clock.csv; what only a person can know in ``<>``."""
-    return csv_line(
-        camera,
-        minute_text(shown) or SHOWN,
-        minute_text(actual) or ACTUAL,
-        minute_text(opens),
-        minute_text(closes),
-    )
-
-
-def minute_text(moment: np.datetime64 | None) -> str:
-    """``2024-11-03 02:00``, seconds only where there are any; blank for none and NaT."""
-    if moment is None or np.isnat(moment):
-        return ""
-    stamp = pd.Timestamp(moment)
-    return stamp.strftime("%Y-%m-%d %H:%M:%S" if stamp.second else "%Y-%m-%d %H:%M")

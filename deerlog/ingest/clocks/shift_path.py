@@ -1,9 +1,7 @@
-"""Which shift a clock had in each block of looks, with the places where it changed.
+"""Which shift a clock had in each block of a camera's looks, and where it may have changed.
 
-A hidden-state chain over the blocks: the states are the candidate shifts and two in which looks
+A hidden-state chain over blocks of days: the states are the candidate shifts and two in which looks
 say nothing (always grey, always coloured). Integrated over the possible cameras.
-
-A camera's looks cut into blocks of days, with the places where its clock may have changed.
 """
 
 from __future__ import annotations
@@ -15,19 +13,21 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.ingest.clocks.look_model import SHIFTS_MINUTES, STEP_MINUTES, Floats, Ints
+from deerlog.ingest.clocks.look_model import (
+    SHIFTS_MINUTES,
+    STEP_MINUTES,
+    Floats,
+    Instants,
+    Ints,
+)
 
 # --- What is fixed by judgement, with its reason ------------------------------------------------
 SMALL_SHIFTS = {0: 0.8, 10: 0.1, -10: 0.1}
 """Prior over the shifts that are no fault. Our choice: a camera in the shade of a hill to the west
 goes grey early in the evening and comes back in time in the morning, which looks like a shift of
 some minutes."""
-USUAL_FAULTS = {60: 0.2, -60: 0.2, 720: 0.16, 30: 0.06, -30: 0.06} | {
-    120: 0.03,
-    -120: 0.03,
-    180: 0.03,
-    -180: 0.03,
-}
+USUAL_FAULTS = {60: 0.2, -60: 0.2, 720: 0.16, 30: 0.06, -30: 0.06}
+USUAL_FAULTS |= dict.fromkeys((120, -120, 180, -180), 0.03)
 """Prior over faults: the clock change, AM for PM, a careless setting, the zones of one country.
 Our choice."""
 WHOLE_HOURS = 0.1
@@ -43,6 +43,13 @@ P_BREAK = 0.03
 """A clock changes at a card check, a battery change or a gap of days. Our choice."""
 P_ANYWHERE = 2e-4
 """A clock changes between two other blocks. Our choice: some 2 % in a placement."""
+MOST_BLOCKS = 64
+"""Blocks in a record, which bounds the work; where a change lies inside a block is found from the
+single looks afterwards. Our choice."""
+LOOKS_A_BLOCK = 8
+"""Looks in a usual block: fewer would say nothing by themselves. Our choice."""
+GAP_DAYS = 3.0
+"""A gap between looks that may be a battery change. Our choice."""
 
 N_SHIFTS = len(SHIFTS_MINUTES)
 N_STATES = N_SHIFTS + 2
@@ -74,18 +81,13 @@ class ShiftPath:
 def shift_prior(p_right_and_stuck: tuple[float, float]) -> Floats:
     """Prior over the states, shape (N_STATES,), from the shares of right and of stuck."""
     p_right, p_stuck = p_right_and_stuck
-    prior = np.zeros(N_STATES)
-    fault = np.zeros(N_SHIFTS)
-    for shift, weight in SMALL_SHIFTS.items():
-        prior[np.flatnonzero(shift == SHIFTS_MINUTES)] = p_right * weight
-    for shift, weight in USUAL_FAULTS.items():
-        fault[shift == SHIFTS_MINUTES] += weight
+    fault = np.array([USUAL_FAULTS.get(int(shift), 0.0) for shift in SHIFTS_MINUTES])
+    small = np.array([SMALL_SHIFTS.get(int(shift), 0.0) for shift in SHIFTS_MINUTES])
     hours = (SHIFTS_MINUTES % 60 == 0) & ~RIGHT & (fault == 0)
     fault[hours] += WHOLE_HOURS / hours.sum()
     fault[~RIGHT] += (1 - fault.sum()) / (~RIGHT).sum()
-    prior[:N_SHIFTS] += (1 - p_right - p_stuck) * fault
-    prior[N_SHIFTS:] = p_stuck / 2
-    return prior
+    shifts = p_right * small + (1 - p_right - p_stuck) * fault
+    return np.concatenate((shifts, [p_stuck / 2, p_stuck / 2]))
 
 
 def shift_path(
@@ -116,17 +118,27 @@ def shift_path(
     log_all = np.concatenate((log_looks, stuck), axis=1)
     top = log_all.max(axis=1, keepdims=True)
     likelihood = np.exp(log_all - top)
-    start = shift_prior(P_START)
     fresh = shift_prior(P_AFTER_CHANGE)
+
+    def moved(state: Floats, b: int, *, back: bool) -> Floats:
+        """State after the border between block b and b + 1, or before it."""
+        p_any, night = float(p_change[b]), int(clock_night_minutes[b])
+        p_night = P_CLOCK_NIGHT if night else 0.0
+        drawn = fresh @ state if back else fresh[:, None] * state.sum(axis=0)
+        result = (1 - p_any - p_night) * state + p_any * drawn
+        if night:
+            # Every shift moved around the day; the stuck states stay.
+            steps = (-night if back else night) // STEP_MINUTES
+            turned = np.roll(state[:N_SHIFTS], steps, axis=0)
+            result = result + p_night * np.concatenate((turned, state[N_SHIFTS:]))
+        return np.asarray(result)
 
     ahead = np.empty_like(likelihood)
     log_weight = log_prior_camera + top.sum(axis=(0, 1))
-    now = np.repeat(start[:, None], n_cameras, axis=1)
+    now = np.repeat(shift_prior(P_START)[:, None], n_cameras, axis=1)
     for b in range(n_blocks):
         if b > 0:
-            now = _onward(
-                ahead[b - 1], float(p_change[b - 1]), int(clock_night_minutes[b - 1]), fresh
-            )
+            now = moved(ahead[b - 1], b - 1, back=False)
         now = now * likelihood[b]
         total = now.sum(axis=0)
         log_weight = log_weight + np.log(total)
@@ -135,53 +147,19 @@ def shift_path(
     p_camera /= p_camera.sum()
 
     p_state = np.empty((n_blocks, N_STATES))
-    back = np.ones((N_STATES, n_cameras))
+    behind = np.ones((N_STATES, n_cameras))
     p_state[-1] = ahead[-1] @ p_camera
     for b in range(n_blocks - 2, -1, -1):
-        p_any, night = float(p_change[b]), int(clock_night_minutes[b])
-        seen = back * likelihood[b + 1]
-        back = _backward(seen, p_any, night, fresh)
-        joint = ahead[b] * back
+        behind = moved(behind * likelihood[b + 1], b, back=True)
+        joint = ahead[b] * behind
         p_state[b] = (joint / joint.sum(axis=0)) @ p_camera
-        back = back / back.max(axis=0)
+        behind = behind / behind.max(axis=0)
     return ShiftPath(p_state, p_camera)
 
 
-def _p_night(night: int) -> float:
-    return P_CLOCK_NIGHT if night else 0.0
-
-
-def _turn(state: Floats, steps: int) -> Floats:
-    """Every shift moved by a number of grid steps around the day; the stuck states stay."""
-    return np.concatenate((np.roll(state[:N_SHIFTS], steps, axis=0), state[N_SHIFTS:]))
-
-
-def _onward(state: Floats, p_any: float, night: int, fresh: Floats) -> Floats:
-    result = (1 - p_any - _p_night(night)) * state + p_any * fresh[:, None] * state.sum(axis=0)
-    if night:
-        result = result + P_CLOCK_NIGHT * _turn(state, night // STEP_MINUTES)
-    return np.asarray(result)
-
-
-def _backward(seen: Floats, p_any: float, night: int, fresh: Floats) -> Floats:
-    result = (1 - p_any - _p_night(night)) * seen + p_any * (fresh @ seen)
-    if night:
-        result = result + P_CLOCK_NIGHT * _turn(seen, -(night // STEP_MINUTES))
-    return np.asarray(result)
-
-
-Instants = npt.NDArray[np.datetime64]
-
-# --- What is fixed by judgement, with its reason ------------------------------------------------
-MOST_BLOCKS = 64
-"""Blocks in a record, which bounds the work; where a change lies inside a block is found from the
-single looks afterwards. Our choice."""
-LOOKS_A_BLOCK = 8
-"""Looks in a usual block: fewer would say nothing by themselves. Our choice."""
-GAP_DAYS = 3.0
-"""A gap between looks that may be a battery change. Our choice."""
-NIGHT_HOURS = 14.0
-"""So near to a clock night (a fault of 12 h away) a reading could be taken for the wrong side."""
+CAUSES = {"clock change": P_CLOCK_NIGHT, "break": P_BREAK, "unknown": P_ANYWHERE}
+"""What may have happened between two looks: the night local time was moved, a card or battery check
+or a gap, or neither; with the prior that the clock changed there."""
 
 
 @dataclass(frozen=True)
@@ -192,91 +170,53 @@ class RecordBlocks:
     ----------
     block
         Number of each look's block, from 0, none empty, shape (n,).
-    break_before, night_before
-        For each look, whether a break or a clock night lies between it and the look before,
-        shape (n,); False for the first.
+    cause
+        For each look, which of `CAUSES` lies between it and the look before, shape (n,).
     p_change, clock_night_minutes
-        Between block i and i + 1, shape (blocks - 1,); see `shift_path.shift_path`.
+        Between block i and i + 1, shape (blocks - 1,); see `shift_path`.
     nights
         Instants (UTC) at which local time was moved, shape (m,).
-    times
-        Of the looks, shape (n,).
     """
 
     block: Ints
-    break_before: npt.NDArray[np.bool_]
-    night_before: npt.NDArray[np.bool_]
-    p_change: npt.NDArray[np.float64]
+    cause: npt.NDArray[np.str_]
+    p_change: Floats
     clock_night_minutes: Ints
     nights: Instants
-    times: Instants
 
     @property
     def n_blocks(self) -> int:
         """Number of blocks."""
         return len(self.p_change) + 1
 
-    def p_change_at(self, looks: Ints) -> npt.NDArray[np.float64]:
-        """Prior that the clock changed just before each of some looks."""
-        p = np.where(self.break_before[looks], P_BREAK, P_ANYWHERE)
-        return np.asarray(np.where(self.night_before[looks], P_CLOCK_NIGHT, p))
-
-    def cause_at(self, look: int) -> str:
-        """What lies just before a look: ``clock change``, ``break`` or ``unknown``."""
-        if self.night_before[look]:
-            return "clock change"
-        return "break" if self.break_before[look] else "unknown"
-
-    def clock_night_before(self, look: int) -> np.datetime64:
-        """The last clock night before a look."""
-        night: np.datetime64 = self.nights[np.searchsorted(self.nights, self.times[look]) - 1]
-        return night
-
-    def near_clock_night(self, time: np.datetime64) -> bool:
-        """Whether a time is within hours of a clock night."""
-        hours = np.abs((self.nights - time) / np.timedelta64(1, "h"))
-        return bool((hours < NIGHT_HOURS).any())
-
 
 def record_blocks(times: Instants, zone: str, breaks: Instants | None) -> RecordBlocks:
     """Cut sorted times into blocks of at least a day, never across a break or a clock night.
 
-    Parameters
-    ----------
-    times
-        UTC, naive, sorted, shape (n,), n at least 1.
-    zone
-        IANA name.
-    breaks
-        Instants of breaks, any order, or None.
+    ``times`` are UTC, naive, shape (n,), n at least 1; ``breaks`` are instants of breaks.
     """
     nights, moved = clock_nights(times[0], times[-1], zone)
-    gap = np.diff(times) >= np.timedelta64(round(GAP_DAYS * 86_400), "s")
     known = np.sort(np.asarray([] if breaks is None else breaks, dtype="datetime64[us]"))
-    known = known[~np.isnat(known)]
-    break_before = np.zeros(len(times), dtype=bool)
-    break_before[1:] = gap | (np.diff(np.searchsorted(known, times, side="right")) > 0)
     night_number = np.searchsorted(nights, times, side="right")
-    night_before = np.zeros(len(times), dtype=bool)
-    night_before[1:] = np.diff(night_number) > 0
-
+    break_number = np.searchsorted(known[~np.isnat(known)], times, side="right")
     days = float((times[-1] - times[0]) / np.timedelta64(1, "D"))
     n_cells = min(MOST_BLOCKS, max(1, len(times) // LOOKS_A_BLOCK))
-    width = np.timedelta64(max(86_400, round(days * 86_400 / n_cells)), "s")
-    cell = (times - times[0]) // width
-    new = np.zeros(len(times), dtype=bool)
-    new[1:] = np.diff(cell) > 0
-    new |= break_before | night_before
-    block = np.cumsum(new).astype(np.int64)
-
+    cell = (times - times[0]) // np.timedelta64(max(86_400, round(days * 86_400 / n_cells)), "s")
+    gap = np.diff(times) >= np.timedelta64(round(GAP_DAYS * 86_400), "s")
+    # Of each look, against the one before; of the first, nothing.
+    at_night = np.concatenate(([False], np.diff(night_number) > 0))
+    at_break = np.concatenate(([False], gap | (np.diff(break_number) > 0)))
+    new = np.concatenate(([False], np.diff(cell) > 0)) | at_break | at_night
     border = np.flatnonzero(new)
-    # Looks between two borders number few to hundreds; the chance of a change between them is
-    # that of the likeliest cause at the border itself.
-    p_change = np.where(break_before[border], P_BREAK, P_ANYWHERE)
     total = np.concatenate(([0], np.cumsum(moved)))[night_number]
-    clock_night_minutes = total[border] - total[border - 1]
     return RecordBlocks(
-        block, break_before, night_before, p_change, clock_night_minutes, nights, times
+        block=np.cumsum(new).astype(np.int64),
+        cause=np.where(at_night, "clock change", np.where(at_break, "break", "unknown")),
+        # Looks between two borders number few to hundreds; the chance of a change between them is
+        # that of the likeliest cause at the border itself.
+        p_change=np.where(at_break[border], P_BREAK, P_ANYWHERE),
+        clock_night_minutes=total[border] - total[border - 1],
+        nights=nights,
     )
 
 

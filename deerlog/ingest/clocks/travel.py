@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -26,49 +23,6 @@ clock: wrong tags do not gather at one camera. Our choice."""
 REPEATED_DAYS = 3
 """With trips of one buck only, they must fall on so many days, and all be at that camera."""
 
-_COLUMNS = ("buck", "camera", "site", "time", "x_m", "y_m")
-
-
-@dataclass(frozen=True, kw_only=True)
-class TravelFinding:
-    """Two photos of one buck too far apart for the time between them.
-
-    Attributes
-    ----------
-    impossible
-        True where even 30 mph would not do; False where only a sustained 8 mph would not.
-    suspect
-        ``"clock"`` or ``"tag"``.
-    cameras
-        Cameras whose clock is suspected: one, or the two of this trip where only these two ever
-        disagree; empty for a tag.
-    n_trips
-        Trips that speak against the suspected clock, or of this buck against his tags.
-    buck, camera_a, site_a, time_a, camera_b, site_b, time_b
-        The two photos in order of time, UTC (naive ``datetime64[us]``).
-    distance_m, seconds, speed_mps
-        Between the sites; the speed is infinite where he is at both at one time.
-    """
-
-    impossible: bool
-    suspect: str
-    cameras: tuple[str, ...]
-    n_trips: int
-    buck: str
-    camera_a: str
-    site_a: str
-    time_a: np.datetime64
-    camera_b: str
-    site_b: str
-    time_b: np.datetime64
-    distance_m: float
-    seconds: float
-
-    @property
-    def speed_mps(self) -> float:
-        """Metres a second."""
-        return self.distance_m / self.seconds if self.seconds > 0 else float("inf")
-
 
 def least_seconds(
     distance_m: npt.NDArray[np.float64],
@@ -84,7 +38,7 @@ def least_seconds(
     return believable - TIME_SECONDS, ground / FLAT_OUT_MPS - TIME_SECONDS
 
 
-def travel_findings(sightings: pd.DataFrame) -> list[TravelFinding]:
+def impossible_trips(sightings: pd.DataFrame) -> pd.DataFrame:
     """The trips that no deer makes, each with what is likelier wrong.
 
     Each sighting is held against that buck's next one at another site. A camera that takes part
@@ -101,8 +55,15 @@ def travel_findings(sightings: pd.DataFrame) -> list[TravelFinding]:
 
     Returns
     -------
-    list of TravelFinding
-        Clocks before tags, the most trips first, then by time.
+    DataFrame
+        Clocks before tags, the most trips first, then by time:
+
+        - ``buck``; ``camera_a``, ``site_a``, ``time_a``, ``camera_b``, ``site_b``, ``time_b``: the
+          two photos in order of time, UTC (naive); ``distance_m`` and ``seconds`` between them
+        - ``impossible``: even 30 mph would not do; else only a sustained 8 mph would not
+        - ``cameras``: whose clock is suspected: one, or the two of this trip where only these two
+          ever disagree; ``()`` where a tag is
+        - ``n_trips`` that speak against the suspected clock, or of this buck against his tags
     """
     trips = _trips(sightings)
     blamed: dict[int, tuple[tuple[str, ...], int]] = {}
@@ -112,25 +73,23 @@ def travel_findings(sightings: pd.DataFrame) -> list[TravelFinding]:
         if not camera:
             break
         at = (left["camera_a"] == camera) | (left["camera_b"] == camera)
-        mine = left[at]
-        partners = set(mine["camera_a"]) | set(mine["camera_b"])
+        partners = {*left.loc[at, "camera_a"], *left.loc[at, "camera_b"]}
         # Where only two cameras disagree, either may be the wrong one.
         cameras = tuple(sorted(partners)) if len(partners) == 2 else (camera,)
-        blamed |= {int(i): (cameras, n_trips) for i in mine.index}
+        blamed |= dict.fromkeys(left.index[at].tolist(), (cameras, n_trips))
         left = left[~at]
-    by_buck: Counter[str] = Counter(left["buck"].astype(str))
-    findings = [
-        _finding(trips.iloc[i], *blamed.get(i, ((), by_buck[str(trips["buck"].iloc[i])])))
-        for i in range(len(trips))
-    ]
-    return sorted(
-        findings, key=lambda f: (f.suspect != "clock", -f.n_trips, f.cameras, f.time_a, f.buck)
-    )
+    of_buck = left["buck"].value_counts()
+    why = [blamed.get(i, ((), int(of_buck.get(b, 0)))) for i, b in enumerate(trips["buck"])]
+    trips["cameras"] = pd.Series([cameras for cameras, _ in why], dtype=object)
+    trips["n_trips"] = np.array([n for _, n in why], dtype=np.int64)
+    order = trips.assign(tag=[not cameras for cameras, _ in why], most=-trips["n_trips"])
+    order = order.sort_values(["tag", "most", "cameras", "time_a", "buck"], kind="stable")
+    return trips.loc[order.index].reset_index(drop=True)
 
 
 def _trips(sightings: pd.DataFrame) -> pd.DataFrame:
     """Pairs of successive sightings of one buck at different sites that are too fast."""
-    known = sightings[list(_COLUMNS)].copy()
+    known = sightings[["buck", "camera", "site", "time", "x_m", "y_m"]].copy()
     time = pd.to_datetime(known["time"], utc=True).dt.tz_localize(None)
     known["time"] = time.astype("datetime64[us]")
     known = known.dropna(subset=["time", "x_m", "y_m"])
@@ -167,21 +126,3 @@ def _worst_camera(trips: pd.DataFrame) -> tuple[str, int]:
         return "", 0
     worst = against.sort_values("trips", ascending=False, kind="stable").iloc[0]
     return str(worst.name), int(worst["trips"])
-
-
-def _finding(trip: pd.Series, cameras: tuple[str, ...], n_trips: int) -> TravelFinding:
-    return TravelFinding(
-        impossible=bool(trip["impossible"]),
-        suspect="clock" if cameras else "tag",
-        cameras=cameras,
-        n_trips=n_trips,
-        buck=str(trip["buck"]),
-        camera_a=str(trip["camera_a"]),
-        site_a=str(trip["site_a"]),
-        time_a=trip["time_a"].to_datetime64(),
-        camera_b=str(trip["camera_b"]),
-        site_b=str(trip["site_b"]),
-        time_b=trip["time_b"].to_datetime64(),
-        distance_m=float(trip["distance_m"]),
-        seconds=float(trip["seconds"]),
-    )

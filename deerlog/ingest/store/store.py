@@ -1,6 +1,4 @@
-"""Problems as text that can be stored, and back.
-
-The photo log, ``deerlog.sqlite``: every file and photo ever met, as the cameras showed them.
+"""The photo log, ``deerlog.sqlite``: every file and photo ever met, as the cameras showed them.
 
 It holds nothing that a table of the property decides: corrected times, sites, visits and tags are
 worked out when it is read, so that a new row in clock.csv re-times it without opening a picture.
@@ -20,24 +18,25 @@ from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from datetime import date
 from pathlib import Path
-from types import TracebackType
 
 from deerlog.errors import Problem
 from deerlog.ingest.cards.photo_file import FileRecord
-from deerlog.ingest.store.store_file import (
-    APPLICATION,
-    FILE,
+from deerlog.ingest.store.store_file import APPLICATION, FILE, check_version, connect, damaged, told
+from deerlog.ingest.store.stored_files import (
+    OTHER,
     PUT,
+    READ,
     SCHEMA,
     UPGRADES,
     VERSION,
-    check_version,
-    connect,
-    damaged,
-    told,
-    values_after_key,
+    Stored,
+    frame_of_rows,
+    stored_files,
 )
-from deerlog.ingest.store.stored_files import OTHER, READ, Stored, other_files, stored_files
+
+_BATCH = 20_000
+_CARD_FILE = "listed_in = '' AND replaced = 0"
+"""A file as it lies on a card now: no row of a CSV, and no picture that was overwritten."""
 
 
 def problem_text(problem: Problem) -> str:
@@ -52,9 +51,6 @@ def problem_from(text: str) -> Problem:
     for name in ("first_day", "last_day"):
         values[name] = date.fromisoformat(values[name]) if values.get(name) else None
     return Problem(**values)
-
-
-_BATCH = 20_000
 
 
 @dataclass
@@ -111,12 +107,7 @@ class PhotoLog:
     def __enter__(self) -> PhotoLog:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         self.close()
 
     def close(self) -> None:
@@ -129,11 +120,8 @@ class PhotoLog:
         known: dict[str, KnownFiles] = {}
         with told(self.path):
             for gone in (0, 1):
-                rows = self._db.execute(
-                    "SELECT camera, path, size, mtime_ns FROM file"
-                    " WHERE listed_in = '' AND replaced = 0 AND gone = ?",
-                    (gone,),
-                )
+                asked = "SELECT camera, path, size, mtime_ns FROM file"
+                rows = self._db.execute(f"{asked} WHERE {_CARD_FILE} AND gone = ?", (gone,))
                 for camera, path, size, mtime_ns in rows:
                     mine = known.get(camera)
                     if mine is None:
@@ -154,8 +142,7 @@ class PhotoLog:
                 if old and old[1] != record.shown:
                     self._keep_overwritten(record)
                     overwritten[record.camera] += 1
-                values = values_after_key(record, 0, read_on, self._copies_before(record, old))
-                self._db.execute(PUT, (record.camera, record.path, "", 0, *values))
+                self._put(record, read_on, copies_before=self._copies_before(record, old))
         return overwritten
 
     def put_csv(
@@ -176,42 +163,29 @@ class PhotoLog:
         with self._transaction():
             self._db.execute("UPDATE file SET gone = 1 WHERE camera = ? AND listed_in = ?", key)
             for row in rows:
-                values = values_after_key(row, int(row.gone), row.read_on or read_on)
-                place = (row.camera, row.path, csv.path, replaced[row.path])
-                self._db.execute(PUT, (*place, *values))
+                self._put(row, read_on, listed_in=csv.path, replaced=replaced[row.path])
                 replaced[row.path] += 1
-            self._db.execute(PUT, (*key, "", 0, *values_after_key(csv, 0, read_on)))
+            self._put(csv, read_on)
             self._db.execute("DELETE FROM csv_problem WHERE camera = ? AND path = ?", key)
             self._db.executemany(
                 "INSERT INTO csv_problem VALUES (?, ?, ?, ?)",
                 [(*key, place, problem_text(each)) for place, each in enumerate(problems)],
             )
 
-    def mark_gone(self, files: Iterable[tuple[str, str]]) -> None:
-        """Mark ``(camera, path)`` as no longer on disk; with a CSV, its rows."""
+    def mark(self, files: Iterable[tuple[str, str]], *, gone: bool) -> None:
+        """Mark ``(camera, path)`` as no longer on disk (with a CSV, its rows), or there again."""
         marks = list(files)
         if not marks:
             return
         with self._transaction():
             self._db.executemany(
-                "UPDATE file SET gone = 1"
-                " WHERE camera = ? AND path = ? AND listed_in = '' AND replaced = 0",
-                marks,
+                f"UPDATE file SET gone = ? WHERE camera = ? AND path = ? AND {_CARD_FILE}",
+                [(gone, *mark) for mark in marks],
             )
-            self._db.executemany(
-                "UPDATE file SET gone = 1 WHERE camera = ? AND listed_in = ?",
-                [mark for mark in marks if is_csv(mark[1])],
-            )
-
-    def mark_there(self, files: Iterable[tuple[str, str]]) -> None:
-        """Mark ``(camera, path)`` as on disk again, unchanged."""
-        marks = list(files)
-        if marks:
-            with self._transaction():
+            if gone:
                 self._db.executemany(
-                    "UPDATE file SET gone = 0"
-                    " WHERE camera = ? AND path = ? AND listed_in = '' AND replaced = 0",
-                    marks,
+                    "UPDATE file SET gone = 1 WHERE camera = ? AND listed_in = ?",
+                    [mark for mark in marks if is_csv(mark[1])],
                 )
 
     def read(self) -> Stored:
@@ -231,11 +205,24 @@ class PhotoLog:
             self._db.execute("DELETE FROM outcome")
             self._db.execute("INSERT INTO outcome VALUES (?, ?)", (inputs, summary))
 
+    def _put(
+        self,
+        record: FileRecord,
+        read_on: str,
+        *,
+        listed_in: str = "",
+        replaced: int = 0,
+        copies_before: int = 0,
+    ) -> None:
+        values = {**record._asdict(), "read_on": record.read_on or read_on}
+        values |= {"listed_in": listed_in, "replaced": replaced, "copies_before": copies_before}
+        self._db.execute(PUT, values)
+
     def _picture_at(self, camera: str, path: str) -> tuple[int, str, int] | None:
         """Which picture the log has at a path, what time it shows, and how many came before."""
         row = self._db.execute(
             "SELECT head, size, shown, copies_before FROM file WHERE camera = ? AND path = ?"
-            " AND listed_in = '' AND replaced = 0 AND kind IN ('photo', 'video')",
+            f" AND {_CARD_FILE} AND kind IN ('photo', 'video')",
             (camera, path),
         ).fetchone()
         return (hash(row[:3]), row[2], int(row[3])) if row else None
@@ -269,7 +256,7 @@ class PhotoLog:
             "UPDATE file SET gone = 1, replaced ="
             " (SELECT max(replaced) + 1 FROM file"
             "  WHERE camera = ?1 AND path = ?2 AND listed_in = '')"
-            " WHERE camera = ?1 AND path = ?2 AND listed_in = '' AND replaced = 0",
+            f" WHERE camera = ?1 AND path = ?2 AND {_CARD_FILE}",
             (record.camera, record.path),
         )
 
@@ -324,18 +311,18 @@ def _read(db: sqlite3.Connection, path: Path, version: int = VERSION) -> Stored:
     )
     problems = db.execute(
         "SELECT problem FROM csv_problem JOIN file USING (camera, path)"
-        " WHERE listed_in = '' AND replaced = 0 AND gone = 0 ORDER BY camera, path, place"
+        f" WHERE {_CARD_FILE} AND gone = 0 ORDER BY camera, path, place"
     )
     others = db.execute(
         f"SELECT {','.join(OTHER)} FROM file WHERE kind IN ('csv', 'unreadable')"
-        " AND listed_in = '' AND replaced = 0 AND gone = 0 ORDER BY camera, path"
+        f" AND {_CARD_FILE} AND gone = 0 ORDER BY camera, path"
     )
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
             files = stored_files(iter(lambda: rows.fetchmany(_BATCH), []))
             csv_problems = tuple(problem_from(text) for (text,) in problems)
-            return Stored(files, csv_problems, other_files(others.fetchall()))
+            return Stored(files, csv_problems, frame_of_rows(others.fetchall(), OTHER))
     # Nothing but damage puts into a column what was never written there.
     except (ValueError, TypeError, KeyError, AttributeError, OverflowError, Warning) as error:
         raise damaged(path) from error

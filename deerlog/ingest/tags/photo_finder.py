@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import posixpath
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -57,13 +58,8 @@ class PhotoFinder:
         self._local = np.asarray(mine["local"].dt.tz_localize(None), dtype="datetime64[us]")
         self._shown = np.asarray(mine["shown"], dtype="datetime64[us]")
         # A file before a row of a CSV, and what lies there now before what was overwritten.
-        rank = (mine["listed_in"] != "").to_numpy() * 1_000_000 + mine["replaced"].to_numpy()
-        self._rank = rank
-        self._by_path: dict[str, list[int]] = {}
-        for i, path in enumerate(self._paths):
-            self._by_path.setdefault(path, []).append(i)
-        self._by_folded: dict[str, list[int]] | None = None
-        self._by_name: dict[str, list[int]] | None = None
+        self._rank = (mine["listed_in"] != "").to_numpy() * 1_000_000 + mine["replaced"].to_numpy()
+        self._by_path = _places(self._paths)
 
     def find(self, photo: str, taken: str) -> FoundPhoto:
         """What a row means."""
@@ -71,12 +67,10 @@ class PhotoFinder:
         path = photo
         if found is None:
             path = plain_path(photo, self._camera)
-            found = self._by_path.get(path)
-        if found is None and path:
-            found = self._folded().get(_fold_path(path))
-        if found is not None:
+            found = self._by_path.get(path) or self._by_folded.get(_fold_path(path))
+        if found is not None and path:
             return self._among(found, taken)
-        named = self._named().get(_fold_path(posixpath.basename(path)), [])
+        named = self._by_name.get(_fold_path(posixpath.basename(path)), [])
         at_time = self._at_time(named, possible_moments(taken), taken) if named else []
         return FoundPhoto(self._rows[at_time[0]] if at_time else -1)
 
@@ -88,7 +82,7 @@ class PhotoFinder:
     def times_at(self, photo: str) -> list[datetime]:
         """Corrected local times of the photos that lie or lay at a path, in order."""
         path = plain_path(photo, self._camera)
-        found = self._by_path.get(path) or self._folded().get(_fold_path(path), [])
+        found = self._by_path.get(path) or self._by_folded.get(_fold_path(path), [])
         return sorted({_time(self._local[i]).replace(microsecond=0) for i in found})
 
     def _among(self, found: Sequence[int], taken: str) -> FoundPhoto:
@@ -136,20 +130,21 @@ class PhotoFinder:
             for instant in (self._local, self._shown)
         )
 
-    def _folded(self) -> dict[str, list[int]]:
-        if self._by_folded is None:
-            self._by_folded = {}
-            for i, path in enumerate(self._paths):
-                self._by_folded.setdefault(_fold_path(path), []).append(i)
-        return self._by_folded
+    @cached_property
+    def _by_folded(self) -> dict[str, list[int]]:
+        return _places(map(_fold_path, self._paths))
 
-    def _named(self) -> dict[str, list[int]]:
-        if self._by_name is None:
-            self._by_name = {}
-            for i, path in enumerate(self._paths):
-                name = _fold_path(posixpath.basename(path))
-                self._by_name.setdefault(name, []).append(i)
-        return self._by_name
+    @cached_property
+    def _by_name(self) -> dict[str, list[int]]:
+        return _places(_fold_path(posixpath.basename(path)) for path in self._paths)
+
+
+def _places(keys: Iterable[str]) -> dict[str, list[int]]:
+    """Where each key stands, in order."""
+    places: dict[str, list[int]] = {}
+    for i, key in enumerate(keys):
+        places.setdefault(key, []).append(i)
+    return places
 
 
 def astray(found: Sequence[FoundPhoto], times: Sequence[pd.Timestamp]) -> list[bool]:

@@ -1,23 +1,16 @@
-"""Photos into visits: a gap longer than allowed starts a new one.
-
-Visits and sightings: what the photos and the tag sheets say together.
-
-How many visits some photos belong to, or would, and whose they are.
-"""
+"""Visits and sightings: what the photos and the tag sheets say together."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.ingest.tags.tags import BucksCell, TagRows, read_bucks_cell
+from deerlog.ingest.tags.tags import TagRows
 from deerlog.property import Property
-from deerlog.property.matching import BuckNames
 
 
 def visit_numbers(
@@ -49,14 +42,7 @@ def visit_numbers(
     return number
 
 
-def read_cells(tags: TagRows, known: BuckNames) -> dict[str, BucksCell]:
-    """Every different ``bucks`` cell of the tag sheets, understood."""
-    return {text: read_bucks_cell(text, known) for text in tags.table["bucks"].unique()}
-
-
-def visit_table(
-    photos: pd.DataFrame, tags: TagRows, cells: Mapping[str, BucksCell], place: Property
-) -> pd.DataFrame:
+def visit_table(photos: pd.DataFrame, tags: TagRows, place: Property) -> pd.DataFrame:
     """Every visit, one row each, in order of its number.
 
     Returns
@@ -73,11 +59,9 @@ def visit_table(
     last = counts.drop_duplicates("visit", keep="last").reset_index(drop=True)
     number = first["visit"].to_numpy()
     placed = place.placements.iloc[first["placement"].to_numpy()]
-    looked_at = np.array(
-        [cells[text].looked_at for text in tags.table["bucks"].tolist()], dtype=bool
-    )
-    rows = tags.table[tags.table["visit"] >= 0].drop_duplicates("visit").set_index("visit")
-    rows = rows.reindex(number)
+    tied = tags.table[tags.table["visit"] >= 0]
+    others = _others_of(tied["visit"], tied["others"])
+    rows = tied.drop_duplicates("visit").set_index("visit").reindex(number)
     table = pd.DataFrame(
         {
             "visit": number,
@@ -89,8 +73,8 @@ def visit_table(
             "last": last["local"],
             "photos": np.bincount(counts["visit"].to_numpy(), minlength=len(first))[number],
             "photo_id": first["photo_id"],
-            "tagged": np.isin(number, tags.table["visit"].to_numpy()[looked_at]),
-            "others": _others_by_visit(tags.table).reindex(number, fill_value="").to_numpy(),
+            "tagged": np.isin(number, tied.loc[tags.looked_at(tied), "visit"]),
+            "others": [others.get(visit, "") for visit in number.tolist()],
             "file": rows["file"].fillna("").astype("str").to_numpy(),
             "row": pd.array(rows["row"].to_numpy(), dtype="Int64"),
         }
@@ -98,22 +82,16 @@ def visit_table(
     return table.astype({"others": "str"})
 
 
-def _others_by_visit(rows: pd.DataFrame) -> pd.Series:
-    said = rows[(rows["visit"] >= 0) & (rows["others"] != "")]
-    # Joined by hand, as below.
-    each: dict[int, dict[str, None]] = {}
-    for visit, text in zip(said["visit"].tolist(), said["others"].tolist(), strict=True):
-        each.setdefault(visit, {})[text] = None
-    return pd.Series({visit: "; ".join(texts) for visit, texts in each.items()}, dtype="object")
+def _others_of(keys: Iterable[Hashable], said: Iterable[str]) -> dict[Hashable, str]:
+    """Whatever else the rows of each key name, each once; by hand, as groups are slow."""
+    each: dict[Hashable, dict[str, None]] = {}
+    for key, text in zip(keys, said, strict=True):
+        if text:
+            each.setdefault(key, {})[text] = None
+    return {key: "; ".join(texts) for key, texts in each.items()}
 
 
-def sighting_table(
-    photos: pd.DataFrame,
-    visits: pd.DataFrame,
-    tags: TagRows,
-    cells: Mapping[str, BucksCell],
-    known: BuckNames,
-) -> pd.DataFrame:
+def sighting_table(photos: pd.DataFrame, visits: pd.DataFrame, tags: TagRows) -> pd.DataFrame:
     """Every buck in every visit he was tagged in, one row each.
 
     Returns
@@ -125,17 +103,15 @@ def sighting_table(
         rows name.
     """
     rows = tags.table[tags.table["visit"] >= 0]
-    number: list[int] = []
-    bucks: list[str] = []
-    unsure: list[bool] = []
-    for place, text in zip(rows.index.tolist(), rows["bucks"].tolist(), strict=True):
-        for tagged in cells[text].names:
-            number.append(place)
-            bucks.append(known.canonical(tagged.name))
-            unsure.append(tagged.unsure)
-    named = rows.loc[number, ["visit", "photo_id", "others"]].reset_index(drop=True)
-    named["buck"] = pd.Series(bucks, dtype="str")
-    named["unsure"] = np.array(unsure, dtype=bool)
+    said = [
+        (place, tags.known.canonical(tagged.name), tagged.unsure)
+        for place, text in zip(rows.index.tolist(), rows["bucks"].tolist(), strict=True)
+        for tagged in tags.cells[text].names
+    ]
+    named = rows.loc[[place for place, _, _ in said], ["visit", "photo_id", "others"]]
+    named = named.reset_index(drop=True)
+    named["buck"] = pd.Series([buck for _, buck, _ in said], dtype="str")
+    named["unsure"] = np.array([unsure for _, _, unsure in said], dtype=bool)
     named["local"] = photos["local"].take(named["photo_id"].to_numpy()).reset_index(drop=True)
     named = named.sort_values(["buck", "local", "visit"], kind="stable")
     each = named.groupby(["buck", "visit"], sort=False, as_index=False).agg(
@@ -143,45 +119,22 @@ def sighting_table(
         photos=("photo_id", "nunique"),
         unsure=("unsure", "all"),
     )
-    # Joined by hand: a function called for each group is slow.
-    said = named[named["others"] != ""]
-    together: dict[tuple[str, int], dict[str, None]] = {}
-    for buck, visit, text in zip(said["buck"], said["visit"], said["others"], strict=True):
-        together.setdefault((buck, visit), {})[text] = None
-    each["others"] = [
-        "; ".join(together.get(key, ())) for key in zip(each["buck"], each["visit"], strict=True)
-    ]
-    each["others"] = each["others"].astype("str")
+    others = _others_of(zip(named["buck"], named["visit"], strict=True), named["others"])
+    keys = zip(each["buck"], each["visit"], strict=True)
+    each["others"] = pd.Series([others.get(key, "") for key in keys], dtype="str")
     about = visits.set_index("visit")[["site", "camera", "setting", "bait"]]
     table = each.join(about, on="visit")
     columns = ["buck", "site", "camera", "setting", "bait", "local", "visit"]
     return table[[*columns, "photos", "unsure", "others"]].reset_index(drop=True)
 
 
-@dataclass(frozen=True)
-class Touched:
-    """What a problem touches.
-
-    Attributes
-    ----------
-    visits
-        Visits the photos belong to; of those that belong to none for want of a true time or a
-        site, how many they would make.
-    bucks
-        Tagged on the photos or in their visits, in order of name.
-    """
-
-    visits: float
-    bucks: tuple[str, ...]
+Touch = Callable[[pd.DataFrame], tuple[float, tuple[str, ...]]]
+"""What some rows of `deerlog.ingest.field_log.logged_photos` touch: how many visits they belong to
+(of those that belong to none for want of a true time or a site, how many they would make), and the
+bucks tagged on them or in their visits, in order of name."""
 
 
-Touch = Callable[[pd.DataFrame], Touched]
-"""What some rows of `deerlog.ingest.field_log.logged_photos` touch."""
-
-
-def touch_of(
-    tags: TagRows, cells: Mapping[str, BucksCell], known: BuckNames, gap_minutes: float
-) -> Touch:
+def touch_of(tags: TagRows, gap_minutes: float) -> Touch:
     """Makes a `Touch` that knows the tags.
 
     Parameters
@@ -191,16 +144,14 @@ def touch_of(
     """
     on_photo: dict[int, set[str]] = defaultdict(set)
     in_visit: dict[int, set[str]] = defaultdict(set)
-    table = tags.table
-    for photo_id, visit, text in zip(
-        table["photo_id"].tolist(), table["visit"].tolist(), table["bucks"].tolist(), strict=True
-    ):
-        names = {known.canonical(tagged.name) for tagged in cells[text].names}
+    columns = (tags.table[name].tolist() for name in ("photo_id", "visit", "bucks"))
+    for photo_id, visit, text in zip(*columns, strict=True):
+        names = {tags.known.canonical(tagged.name) for tagged in tags.cells[text].names}
         if names:
             on_photo[photo_id] |= names
             in_visit[visit] |= names
 
-    def touch(photos: pd.DataFrame) -> Touched:
+    def touch(photos: pd.DataFrame) -> tuple[float, tuple[str, ...]]:
         visits = set(photos.loc[photos["visit"] >= 0, "visit"].tolist())
         without = photos[(photos["visit"] < 0) & photos["same_as"].isna()]
         would_be = visit_numbers(
@@ -211,6 +162,6 @@ def touch_of(
         bucks: set[str] = set()
         bucks = bucks.union(*(on_photo[i] for i in on_photo.keys() & {*photos["photo_id"]}))
         bucks = bucks.union(*(in_visit[i] for i in in_visit.keys() & visits))
-        return Touched(float(len(visits) + len(np.unique(would_be))), tuple(sorted(bucks)))
+        return float(len(visits) + len(np.unique(would_be))), tuple(sorted(bucks))
 
     return touch

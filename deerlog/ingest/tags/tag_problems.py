@@ -1,19 +1,19 @@
-"""Visits that nobody has looked at yet, in words.
-
-What is wrong, or worth knowing, about the rows of the tag sheets.
-"""
+"""What is wrong, or worth knowing, about the rows of the tag sheets."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.tags.tags import BucksCell, TagRows, TagSheet, several_in_one
-from deerlog.property.cell_values import and_rows, counted
+from deerlog.ingest.tags.tag_workbooks import two_tags
+from deerlog.ingest.tags.tags import TagRows, several_in_one
+from deerlog.property.cell_values import and_rows
 from deerlog.property.matching import BuckNames
+from deerlog.property.wording import count
 
 CAMERAS_NAMED = 3
 
@@ -39,7 +39,7 @@ def untagged_problems(visits: pd.DataFrame) -> list[Problem]:
         Problem(
             kind="not-tagged-yet",
             file="tags/",
-            why=f"{counted(len(left), 'visit is', 'visits are')} not tagged yet, {when} ({where}). "
+            why=f"{count(len(left), 'visit is', 'visits are')} not tagged yet, {when} ({where}). "
             "Until someone looks, nobody knows who came: the days about count as watched only as "
             "far as was looked at.",
             how="Name the bucks in the sheets in tags/; where you looked and there was none you "
@@ -52,192 +52,172 @@ def untagged_problems(visits: pd.DataFrame) -> list[Problem]:
     ]
 
 
-def tag_problems(
-    sheets: Iterable[TagSheet],
-    tags: TagRows,
-    cells: Mapping[str, BucksCell],
-    known: BuckNames,
-    visits_of: Mapping[str, int],
-) -> list[Problem]:
+def tag_problems(tags: TagRows, visits: pd.DataFrame) -> list[Problem]:
     """Problems of the tag sheets, sheet by sheet; rows with one fault are told together.
 
     Parameters
     ----------
-    sheets, tags, cells, known
-        The sheets, their rows tied to photos, their cells understood, and the bucks there are.
-    visits_of
-        How many visits each camera has: what a sheet that cannot be read takes away, where its
-        rows cannot be counted.
+    visits
+        Of `deerlog.ingest.tags.sightings.visit_table`. How many a camera has is what a sheet that
+        cannot be read takes away, where its rows cannot be counted.
     """
+    visits_of = visits["camera"].value_counts().to_dict()
     problems: list[Problem] = []
     by_sheet = dict(list(tags.table.groupby(["file", "camera"], sort=True)))
-    for sheet in sheets:
+    for sheet in tags.sheets:
         if sheet.problem:
-            lost = sheet.problem.harm or float(max(visits_of.get(sheet.camera, 0), 1))
-            harm = lost if sheet.problem.must_mend else sheet.problem.harm
+            harm = sheet.problem.harm
+            if sheet.problem.must_mend and not harm:
+                harm = float(max(visits_of.get(sheet.camera, 0), 1))
             problems.append(replace(sheet.problem, harm=harm))
         if sheet.table is None:
             continue
         problems.extend(replace(p, harm=max(p.harm, 1.0)) for p in sheet.table.problems)
         rows = by_sheet.get((sheet.file, sheet.camera))
         if rows is not None:
-            problems.extend(_unknown_photos(sheet, rows, cells, known))
-            problems.extend(_other_times(sheet, rows, cells, known))
-            problems.extend(_no_visit(sheet, rows, cells, known))
-            problems.extend(_names(sheet, rows, cells, known))
-            problems.extend(_half_filled(sheet, rows))
-    return problems
+            problems.extend(_photos(rows, tags))
+            problems.extend(_names(rows, tags))
+            problems.extend(_half_filled(rows))
+    return [*problems, *two_tags(tags)]
 
 
-def _unknown_photos(
-    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
-) -> Iterable[Problem]:
-    lost = rows[(rows["photo_id"] < 0) & (rows["times_there"] == "")]
-    if len(lost):
-        yield Problem(
-            kind="tag-photo-unknown",
-            file=sheet.file,
-            row=int(lost["row"].iloc[0]),
-            column="photo",
-            value=str(lost["photo"].iloc[0]),
-            why=f"The photo log knows no such photo of {sheet.camera}, neither by path nor by "
-            f"file name and time{and_rows(lost['row'].tolist())}.",
-            how="Correct the path, or the file name and taken; or put the pictures (or a CSV with "
-            f"file,taken) back below cards/{sheet.camera}/ and run ingest.",
-            harm=float(len(lost)),
-            bucks=_bucks(lost, cells, known),
+def _of_rows(
+    kind: str, rows: pd.DataFrame, column: str, why: str, how: str, **also: Any
+) -> Problem:
+    """One problem of some rows of a sheet, which ``why`` names in place of its last full stop."""
+    first = rows.iloc[0]
+    numbers = rows["row"].tolist()
+    about: dict[str, Any] = {"value": str(first[column]), "harm": float(len(numbers))} | also
+    return Problem(
+        kind=kind,
+        file=first["file"],
+        row=numbers[0],
+        column=column,
+        why=f"{why}{and_rows(numbers)}.",
+        how=how,
+        **about,
+    )
+
+
+def _photos(rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
+    """Rows whose photo is not known, or belongs to no visit."""
+    camera = rows["camera"].iloc[0]
+    lost = rows["photo_id"] < 0
+    unknown = rows[lost & (rows["times_there"] == "")]
+    if len(unknown):
+        yield _of_rows(
+            "tag-photo-unknown",
+            unknown,
+            "photo",
+            f"The photo log knows no such photo of {camera}, neither by path nor by file name and "
+            "time",
+            "Correct the path, or the file name and taken; or put the pictures (or a CSV with "
+            f"file,taken) back below cards/{camera}/ and run ingest.",
+            bucks=tags.bucks(unknown),
         )
-
-
-def _other_times(
-    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
-) -> Iterable[Problem]:
-    lost = rows[rows["times_there"] != ""]
-    if len(lost):
-        times = str(lost["times_there"].iloc[0])
-        yield Problem(
-            kind="tag-taken",
-            file=sheet.file,
-            row=int(lost["row"].iloc[0]),
-            column="taken",
-            value=str(lost["taken"].iloc[0]),
-            why="That is the time of no photo that lies, or is known to have lain, at "
-            f"{lost['photo'].iloc[0]} ({times}), as if another picture of the same name was meant; "
-            f"the row counts for no visit{and_rows(lost['row'].tolist())}.",
-            how="Write into taken the time of the photo that is meant, as YYYY-MM-DD HH:MM:SS; or "
+    other = rows[rows["times_there"] != ""]
+    if len(other):
+        yield _of_rows(
+            "tag-taken",
+            other,
+            "taken",
+            "That is the time of no photo that lies, or is known to have lain, at "
+            f"{other['photo'].iloc[0]} ({other['times_there'].iloc[0]}), as if another picture of "
+            "the same name was meant; the row counts for no visit",
+            "Write into taken the time of the photo that is meant, as YYYY-MM-DD HH:MM:SS; or "
             "correct the path in photo.",
-            harm=float(len(lost)),
-            bucks=_bucks(lost, cells, known),
+            bucks=tags.bucks(other),
         )
-
-
-def _no_visit(
-    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
-) -> Iterable[Problem]:
-    named = rows["bucks"].map(lambda text: bool(cells[text].names)).astype(bool)
-    outside = rows[(rows["photo_id"] >= 0) & (rows["visit"] < 0) & named]
+    named = rows["bucks"].map(lambda text: bool(tags.cells[text].names)).astype(bool)
+    outside = rows[~lost & (rows["visit"] < 0) & named]
     if len(outside):
-        yield Problem(
-            kind="tag-outside-placement",
-            file=sheet.file,
-            row=int(outside["row"].iloc[0]),
-            column="photo",
-            value=str(outside["photo"].iloc[0]),
-            why="The tagged photo belongs to no visit: its camera has no site in cameras.csv for "
-            f"that time, or its time cannot be true{and_rows(outside['row'].tolist())}.",
-            how="Correct start and end in cameras.csv, or the clock in clock.csv; the tag is kept.",
-            harm=float(len(outside)),
-            bucks=_bucks(outside, cells, known),
+        yield _of_rows(
+            "tag-outside-placement",
+            outside,
+            "photo",
+            "The tagged photo belongs to no visit: its camera has no site in cameras.csv for that "
+            "time, or its time cannot be true",
+            "Correct start and end in cameras.csv, or the clock in clock.csv; the tag is kept.",
+            bucks=tags.bucks(outside),
         )
 
 
-def _bucks(rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames) -> tuple[str, ...]:
-    """The bucks tagged in some rows, in order of name."""
-    names = {tagged.name for text in rows["bucks"].unique() for tagged in cells[text].names}
-    return tuple(sorted({known.canonical(name) for name in names}))
-
-
-def _names(
-    sheet: TagSheet, rows: pd.DataFrame, cells: Mapping[str, BucksCell], known: BuckNames
-) -> Iterable[Problem]:
+def _names(rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
+    """Names that are none, or not as in bucks.csv, each with all its rows."""
     where: dict[str, list[int]] = {}
     turned: dict[str, list[int]] = {}
-    for row, text in zip(rows["row"].tolist(), rows["bucks"].tolist(), strict=True):
-        for tagged in cells[text].names:
-            where.setdefault(tagged.name, []).append(row)
-        for part in cells[text].turned:
-            turned.setdefault(part, []).append(row)
-    for name, numbers in where.items():
-        together = several_in_one(name, known)
-        near = known.near(name)
-        if known.listed(name) is None and together:
-            yield Problem(
-                kind="tag-separator",
-                file=sheet.file,
-                row=numbers[0],
-                column="bucks",
-                value=name,
-                why=f"{' and '.join(together)} are in one name; names are separated by ';'"
-                f"{and_rows(numbers)}.",
-                how=f"Write {'; '.join(together)}.",
-                harm=float(len(numbers)),
-                bucks=tuple(dict.fromkeys(known.canonical(part) for part in together)),
-            )
-        elif near is None:
-            continue
-        elif known.listed(name) is not None:
-            yield Problem(
-                kind="tag-spelling",
-                file=sheet.file,
-                row=numbers[0],
-                column="bucks",
-                value=name,
-                why=f"{name} has {near.why}; it is taken as {near.name}{and_rows(numbers)}.",
-                how=f"Write {near.written_like}, so that the sheet can be sorted by name.",
-                must_mend=False,
-                harm=float(len(numbers)),
-                bucks=(near.name,),
-            )
-        else:
-            others = f" (or {', '.join(near.others)})" if near.others else ""
-            yield Problem(
-                kind="tag-typo",
-                file=sheet.file,
-                row=numbers[0],
-                column="bucks",
-                value=name,
-                why=f"{name} is {near.why}{others}, and not in bucks.csv; until mended it counts "
-                f"as another buck{and_rows(numbers)}.",
-                how=f"Write {near.written_like} if he is meant; if not, add {name} to bucks.csv.",
-                harm=float(len(numbers)),
-                bucks=(near.name, *near.others),
-            )
-    for part, numbers in turned.items():
-        yield Problem(
-            kind="tag-turned",
-            file=sheet.file,
-            row=numbers[0],
-            column="bucks",
+    for place, text in enumerate(rows["bucks"].tolist()):
+        for tagged in tags.cells[text].names:
+            where.setdefault(tagged.name, []).append(place)
+        for part in tags.cells[text].turned:
+            turned.setdefault(part, []).append(place)
+    for name, places in where.items():
+        yield from _name(name, rows.iloc[places], tags.known)
+    for part, places in turned.items():
+        yield _of_rows(
+            "tag-turned",
+            rows.iloc[places],
+            "bucks",
+            f"{part!r} is a date, a number or an error, such as spreadsheet programs make of a "
+            "name; it is taken for no buck",
+            "Format the column as text and write the name again; or, if this is his name, add it "
+            "to bucks.csv.",
             value=part,
-            why=f"{part!r} is a date, a number or an error, such as spreadsheet programs make of "
-            f"a name; it is taken for no buck{and_rows(numbers)}.",
-            how="Format the column as text and write the name again; or, if this is his name, "
-            "add it to bucks.csv.",
-            harm=float(len(numbers)),
         )
 
 
-def _half_filled(sheet: TagSheet, rows: pd.DataFrame) -> Iterable[Problem]:
+def _name(name: str, rows: pd.DataFrame, known: BuckNames) -> Iterator[Problem]:
+    """What is wrong with a name as it stands in some rows."""
+    together = several_in_one(name, known)
+    near = known.near(name)
+    listed = known.listed(name) is not None
+    if together and not listed:
+        yield _of_rows(
+            "tag-separator",
+            rows,
+            "bucks",
+            f"{' and '.join(together)} are in one name; names are separated by ';'",
+            f"Write {'; '.join(together)}.",
+            value=name,
+            bucks=tuple(dict.fromkeys(known.canonical(part) for part in together)),
+        )
+    elif near and listed:
+        yield _of_rows(
+            "tag-spelling",
+            rows,
+            "bucks",
+            f"{name} has {near.why}; it is taken as {near.name}",
+            f"Write {near.written_like}, so that the sheet can be sorted by name.",
+            value=name,
+            must_mend=False,
+            bucks=(near.name,),
+        )
+    elif near:
+        others = f" (or {', '.join(near.others)})" if near.others else ""
+        yield _of_rows(
+            "tag-typo",
+            rows,
+            "bucks",
+            f"{name} is {near.why}{others}, and not in bucks.csv; until mended it counts as "
+            "another buck",
+            f"Write {near.written_like} if he is meant; if not, add {name} to bucks.csv.",
+            value=name,
+            bucks=(near.name, *near.others),
+        )
+
+
+def _half_filled(rows: pd.DataFrame) -> Iterator[Problem]:
     half = rows[(rows["bucks"] == "") & (rows["others"] != "")]
     if len(half):
+        numbers = half["row"].tolist()
         yield Problem(
             kind="tag-half-filled",
-            file=sheet.file,
-            row=int(half["row"].iloc[0]),
+            file=half["file"].iloc[0],
+            row=numbers[0],
             column="bucks",
             value="",
-            why=f"others is filled in and bucks is blank in {counted(len(half), 'row', 'rows')}"
-            f"{and_rows(half['row'].tolist())}, so they count as not looked at yet.",
+            why=f"others is filled in and bucks is blank in {count(len(half), 'row')}"
+            f"{and_rows(numbers)}, so they count as not looked at yet.",
             how="Write - in bucks where there was no buck you know by name.",
             must_mend=False,
             harm=float(len(half)),

@@ -20,9 +20,9 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.tags.photo_finder import plain_path
 from deerlog.ingest.tags.tags import COLUMNS, TAGS, TagRows, TagSheet
-from deerlog.property.cell_values import counted
 from deerlog.property.table_reader import SheetTable, column_key, read_table_bytes
 from deerlog.property.whole_file import UNFINISHED, clear_away, write_whole
+from deerlog.property.wording import count
 
 NEW_SHEET = (",".join(COLUMNS) + "\n").encode()
 _UNSAFE_STARTS = ("=", "+", "-", "@", "\t", "\r", " ")
@@ -84,7 +84,8 @@ def append_rows(
     """
     by_camera: dict[str, TagSheet] = {}
     for sheet in sheets:
-        by_camera.setdefault(sheet.camera, sheet)
+        if not sheet.in_workbook:
+            by_camera.setdefault(sheet.camera, sheet)
     if (folder / TAGS).is_dir():
         for left_over in (folder / TAGS).glob(f"{UNFINISHED}*"):
             clear_away(left_over)
@@ -99,7 +100,7 @@ def append_rows(
                 Problem(
                     kind="tag-sheet-left-alone",
                     file=sheet.file,
-                    why=f"{reason} {counted(len(rows), 'new visit is', 'new visits are')} not in "
+                    why=f"{reason} {count(len(rows), 'new visit is', 'new visits are')} not in "
                     "it yet; nothing in it was changed.",
                     how=reason.how,
                     must_mend=not reason.told,
@@ -118,8 +119,9 @@ class _LeftAlone(Exception):
 
 
 def _new_sheet(folder: Path, camera: str) -> TagSheet:
-    table = read_table_bytes(NEW_SHEET, COLUMNS, file=f"{TAGS}/{camera}.csv")
-    return TagSheet(camera, folder / TAGS / f"{camera}.csv", b"", table)
+    file = f"{TAGS}/{camera}.csv"
+    table = read_table_bytes(NEW_SHEET, COLUMNS, file=file)
+    return TagSheet(camera, file, folder / TAGS / f"{camera}.csv", b"", table)
 
 
 def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) -> int:
@@ -137,12 +139,14 @@ def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) ->
             "Mend that row, then run ingest again.",
             told=True,
         )
-    lock = _spreadsheet_lock(sheet.path)
-    if lock:
-        raise _LeftAlone(
-            f"The tag sheet is open in a spreadsheet program (it has left {lock} beside it).",
-            "Save and close it there, then run ingest again; if it is not open, delete that file.",
-        )
+    # With these a spreadsheet program marks a sheet as open.
+    for lock in (f".~lock.{sheet.path.name}#", f"~${sheet.path.name}"):
+        if (sheet.path.parent / lock).exists():
+            raise _LeftAlone(
+                f"The tag sheet is open in a spreadsheet program (it has left {lock} beside it).",
+                "Save and close it there, then run ingest again; if it is not open, delete that "
+                "file.",
+            )
     before = sheet.raw or NEW_SHEET
     text, kept = _readable_rows(before, sheet, rows, problems)
     if not kept:
@@ -159,21 +163,21 @@ def _readable_rows(
     A row that is not found again would be appended anew by every ingest.
     """
     assert sheet.table is not None
-    old = len(sheet.table.frame)
-    text = _encoded(before, sheet.table, rows)
-    table = read_table_bytes(before + text, COLUMNS, file=sheet.file)
-    back = [plain_path(photo, sheet.camera) for photo in table.frame["photo"].tolist()[old:]]
-    if back == [plain_path(row.photo, sheet.camera) for row in rows]:
+    old, own = len(sheet.table.frame), sheet.table
+
+    def read_back(rows: Sequence[NewRow]) -> bytes:
+        """What rows are written as; nothing where they would be read back otherwise."""
+        text = _encoded(before, own, rows)
+        table = read_table_bytes(before + text, COLUMNS, file=sheet.file)
+        back = [plain_path(photo, sheet.camera) for photo in table.frame["photo"].tolist()[old:]]
+        return text if back == [plain_path(row.photo, sheet.camera) for row in rows] else b""
+
+    text = read_back(rows)
+    if text:
         return text, rows
     kept = []
     for row in rows:
-        one = read_table_bytes(
-            before + _encoded(before, sheet.table, [row]), COLUMNS, file=sheet.file
-        )
-        photos = one.frame["photo"].tolist()[old:]
-        if [plain_path(photo, sheet.camera) for photo in photos] == [
-            plain_path(row.photo, sheet.camera)
-        ]:
+        if read_back([row]):
             kept.append(row)
             continue
         problems.append(
@@ -198,13 +202,9 @@ def _encoded(before: bytes, table: SheetTable, rows: Sequence[NewRow]) -> bytes:
     writer = csv.writer(out, delimiter=table.delimiter, lineterminator=table.newline)
     for row in rows:
         cells = [""] * len(table.columns)
-        for name, value in (
-            ("photo", row.photo),
-            ("taken", row.taken),
-            ("photos", str(row.photos)),
-        ):
+        for name in COLUMNS[:3]:
             if name in place:
-                cells[place[name]] = value
+                cells[place[name]] = str(getattr(row, name))
         writer.writerow(cells)
     text = out.getvalue()
     newline = table.newline.encode(table.encoding)
@@ -221,14 +221,6 @@ def _encoded(before: bytes, table: SheetTable, rows: Sequence[NewRow]) -> bytes:
             "Open the sheet in a spreadsheet program, save it as CSV in UTF-8, then run ingest "
             "again.",
         ) from error
-
-
-def _spreadsheet_lock(path: Path) -> str:
-    """The name of the file with which a spreadsheet program marks a sheet as open, or ``""``."""
-    for name in (f".~lock.{path.name}#", f"~${path.name}"):
-        if (path.parent / name).exists():
-            return name
-    return ""
 
 
 def _replace(sheet: TagSheet, content: bytes) -> None:

@@ -1,6 +1,4 @@
-"""Files below ``tags/`` in a spreadsheet program's own form: which there are, and whose.
-
-Workbooks of visits to tag, read back: what a person wrote in them counts like the tag sheets.
+"""Workbooks below ``tags/``, read back: what a person wrote in them counts like the tag sheets.
 
 A workbook holds visits of all cameras, with their pictures. It is written once and never again;
 where it and a tag sheet say different things of one photo, both are kept and that is told. A tag
@@ -13,7 +11,6 @@ from __future__ import annotations
 import warnings
 import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -21,9 +18,9 @@ from typing import Any
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.tags.tags import COLUMNS, TAGS, BucksCell, TagRows, TagSheet
+from deerlog.ingest.tags.tags import COLUMNS, TAGS, TagRows, TagSheet
 from deerlog.property.cell_values import rows_in_words
-from deerlog.property.matching import BuckNames, fold_name
+from deerlog.property.matching import fold_name
 from deerlog.property.table_reader import SheetTable
 from deerlog.property.table_rows import rows_in
 
@@ -45,13 +42,7 @@ def workbook_files(folder: Path) -> list[Path]:
     )
 
 
-def workbook_name(path: Path) -> str:
-    """How problems call such a file."""
-    below = f"{WORKBOOKS}/" if path.parent.name == WORKBOOKS else ""
-    return f"{TAGS}/{below}{path.name}"
-
-
-def camera_meant(path: Path, known: Mapping[str, str]) -> str:
+def _camera_meant(path: Path, known: Mapping[str, str]) -> str:
     """The camera a file is named after, also with more behind it; ``""`` for none."""
     name = fold_name(path.stem)
     hits = [folded for folded in known if name.startswith(folded)]
@@ -81,16 +72,7 @@ _HEADER_ROWS = 10
 """Rows looked through for the header: a person may have put lines above it (our choice)."""
 
 
-@dataclass(frozen=True)
-class WorkbookSheet(TagSheet):
-    """The rows of one camera in one workbook; ``raw`` is empty, nothing is ever appended to it."""
-
-    @property
-    def file(self) -> str:
-        return workbook_name(self.path)
-
-
-def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[WorkbookSheet]:
+def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     """Read every workbook of a property folder, in order of name.
 
     Those are ``tags/workbooks/*.xlsx``; and in ``tags/`` itself a sheet of the columns of a tag
@@ -103,23 +85,23 @@ def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[WorkbookShe
 
     Returns
     -------
-    list of WorkbookSheet
+    list of TagSheet
         One a workbook and camera; one without a table, and with a problem, for a workbook that
         could not be read.
     """
     known = {fold_name(camera): camera for camera in cameras}
-    sheets: list[WorkbookSheet] = []
+    sheets: list[TagSheet] = []
     for path in workbook_files(folder):
         camera = known.get(fold_name(path.stem), "")
         in_tags = path.parent.name != WORKBOOKS
+        file = path.relative_to(folder).as_posix()
         # A file of another name in tags/ is the person's own business, unless it holds tags.
-        meant = camera or camera_meant(path, known)
-        kind = "tag-sheet-not-csv" if in_tags else "tag-workbook"
+        meant = camera or _camera_meant(path, known)
         try:
             if path.suffix.casefold() in READ:
-                sheets += _sheets(path, known, camera)
+                sheets += _sheets(path, file, known, camera)
                 if in_tags:
-                    sheets.append(_read_like_a_workbook(path, camera))
+                    sheets.append(TagSheet(camera, file, path, problem=_not_csv(file, camera)))
                 continue
             raise _Unreadable(f"deerlog cannot read a file of the form {path.suffix}.", _AS_XLSX)
         except _Unreadable as reason:
@@ -127,17 +109,15 @@ def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[WorkbookShe
                 continue
             how = reason.how[:1].upper() + reason.how[1:]
             if in_tags:
-                how = _as_csv(meant) + (
-                    f" Or {reason.how}" if isinstance(reason, _NoReader) else ""
-                )
+                how = _as_csv(meant) + (f" Or {reason.how}" if reason.no_reader else "")
             problem = Problem(
-                kind=kind,
-                file=workbook_name(path),
+                kind="tag-sheet-not-csv" if in_tags else "tag-workbook",
+                file=file,
                 why=f"The tags in it do not count. {reason}",
                 how=how,
                 harm=float(rows_in(path)),
             )
-            sheets.append(WorkbookSheet(meant, path, b"", None, problem))
+            sheets.append(TagSheet(meant, file, path, problem=problem))
     return sheets
 
 
@@ -151,36 +131,28 @@ def _as_csv(camera: str) -> str:
     )
 
 
-def _read_like_a_workbook(path: Path, camera: str) -> WorkbookSheet:
-    """A note on a tag sheet in the form of a workbook."""
-    return WorkbookSheet(
-        camera,
-        path,
-        b"",
-        None,
-        Problem(
-            kind="tag-sheet-not-csv",
-            file=workbook_name(path),
-            why="This is not a CSV. The tags in it are read and count, but new visits are added to "
-            f"{TAGS}/{camera or '<camera>'}.csv only.",
-            how=(_as_csv(camera) + " Or move it" if camera else "Move it")
-            + f" into {TAGS}/{WORKBOOKS}/.",
-            must_mend=False,
-        ),
+def _not_csv(file: str, camera: str) -> Problem:
+    """A note on a tag sheet in the form of a workbook, which is read like one."""
+    return Problem(
+        kind="tag-sheet-not-csv",
+        file=file,
+        why="This is not a CSV. The tags in it are read and count, but new visits are added to "
+        f"{TAGS}/{camera or '<camera>'}.csv only.",
+        how=(_as_csv(camera) + " Or move it" if camera else "Move it")
+        + f" into {TAGS}/{WORKBOOKS}/.",
+        must_mend=False,
     )
 
 
 class _Unreadable(Exception):
-    def __init__(self, why: str, how: str) -> None:
+    def __init__(self, why: str, how: str, *, no_reader: bool = False) -> None:
         super().__init__(why)
         self.how = how
+        self.no_reader = no_reader
+        """The package that reads workbooks is not there."""
 
 
-class _NoReader(_Unreadable):
-    """The package that reads workbooks is not there."""
-
-
-def _sheets(path: Path, known: Mapping[str, str], own: str) -> Iterator[WorkbookSheet]:
+def _sheets(path: Path, file: str, known: Mapping[str, str], own: str) -> Iterator[TagSheet]:
     """One for each camera; ``own`` is the one the file is named after, ``""`` for none."""
     rows: dict[str, list[tuple[int, dict[str, str]]]] = {}
     for row, cells in _rows(path, own):
@@ -193,15 +165,9 @@ def _sheets(path: Path, known: Mapping[str, str], own: str) -> Iterator[Workbook
             | {"row": pd.Series([row for row, _ in found], dtype="int64")}
         )
         table = SheetTable(
-            frame=frame,
-            file=workbook_name(path),
-            encoding="",
-            bom=b"",
-            delimiter="",
-            newline="",
-            columns=COLUMNS,
+            frame=frame, file=file, encoding="", bom=b"", delimiter="", newline="", columns=COLUMNS
         )
-        yield WorkbookSheet(camera, path, b"", table)
+        yield TagSheet(camera, file, path, table=table)
 
 
 def _rows(path: Path, own: str) -> list[tuple[int, dict[str, str]]]:
@@ -209,9 +175,10 @@ def _rows(path: Path, own: str) -> list[tuple[int, dict[str, str]]]:
     try:
         from openpyxl import load_workbook
     except ImportError:
-        raise _NoReader(
+        raise _Unreadable(
             "The package that reads a workbook is not installed.",
             f"install it: {INSTALL}",
+            no_reader=True,
         ) from None
     try:
         with path.open("rb") as file, warnings.catch_warnings():
@@ -273,45 +240,23 @@ def _text(cell: Any) -> str:
     return str(cell).strip()
 
 
-def with_workbook_rows(sheets: TagRows, workbooks: TagRows) -> TagRows:
-    """Rows of the tag sheets, then those of the workbooks.
-
-    Only a row of a tag sheet counts as the row of a visit: the sheets are the whole list, and one
-    row too few in them would be a visit lost when a workbook is deleted.
-    """
-    if workbooks.table.empty:
-        return sheets
-    table = pd.concat([sheets.table, workbooks.table], ignore_index=True)
-    return replace(sheets, table=table)
-
-
-def two_tags(
-    tags: TagRows,
-    workbooks: Iterable[TagSheet],
-    cells: Mapping[str, BucksCell],
-    known: BuckNames,
-) -> list[Problem]:
+def two_tags(tags: TagRows) -> list[Problem]:
     """Photos of which a workbook and a tag sheet, or two workbooks, say different things."""
-    files = {sheet.file for sheet in workbooks}
-    if not files:
-        return []
     rows = tags.table[tags.table["photo_id"] >= 0]
-    looked_at = rows["bucks"].map(lambda text: cells[text].looked_at).astype(bool)
-    rows = rows[looked_at]
-    rows = rows[rows["photo_id"].isin(rows.loc[rows["file"].isin(files), "photo_id"])]
+    rows = rows[rows["photo_id"].isin(rows.loc[rows["in_workbook"], "photo_id"])]
+    rows = rows[tags.looked_at(rows)]
     said: dict[int, tuple[str, int, frozenset[tuple[str, bool]]]] = {}
     differ: dict[tuple[str, str], list[tuple[int, int]]] = {}
     bucks: dict[tuple[str, str], list[str]] = {}
-    for photo_id, file, row, text in zip(
-        rows["photo_id"].tolist(),
-        rows["file"].tolist(),
-        rows["row"].tolist(),
-        rows["bucks"].tolist(),
-        strict=True,
+    columns = ("photo_id", "file", "in_workbook", "row", "bucks")
+    for photo_id, file, in_workbook, row, text in zip(
+        *(rows[name].tolist() for name in columns), strict=True
     ):
-        names = frozenset((known.canonical(n.name), n.unsure) for n in cells[text].names)
+        names = frozenset(
+            (tags.known.canonical(name.name), name.unsure) for name in tags.cells[text].names
+        )
         first_file, first_row, first_names = said.setdefault(photo_id, (file, row, names))
-        if names != first_names and file in files:
+        if names != first_names and in_workbook:
             differ.setdefault((file, first_file), []).append((row, first_row))
             bucks.setdefault((file, first_file), []).extend(
                 name for name, _ in sorted(names ^ first_names)

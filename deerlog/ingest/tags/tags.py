@@ -1,21 +1,17 @@
-"""What a person wrote in a ``bucks`` cell.
-
-The tag sheets, read: what a person said is in the photos, and which photo each row means.
-"""
+"""The tag sheets, read: what a person wrote in each cell, and which photo each row means."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.ingest.tags.photo_finder import FoundPhoto, PhotoFinder, astray, plain_path
+from deerlog.ingest.tags.photo_finder import PhotoFinder, astray, plain_path
 from deerlog.property.matching import BuckNames, fold_name
 from deerlog.property.table_reader import SheetTable, read_table_bytes
 from deerlog.property.table_rows import rows_in_text
@@ -106,30 +102,33 @@ COLUMNS = ("photo", "taken", "photos", "bucks", "others", "notes")
 
 @dataclass(frozen=True)
 class TagSheet:
-    """The tag sheet of one camera as it lies on disk.
+    """A tag sheet as it lies on disk, or the rows of one camera in one workbook.
 
     Attributes
     ----------
     camera
         The camera, as in cameras.csv where it is there.
+    file
+        How problems call it.
     path
-        Where the sheet is.
+        Where it is.
     raw
-        Its bytes when it was read.
+        Bytes of a CSV when it was read.
     table
-        What they say; None where they cannot be read as a table (``problem`` says why).
+        What it says; None where it cannot be read as a table (``problem`` says why).
     """
 
     camera: str
+    file: str
     path: Path
-    raw: bytes
-    table: SheetTable | None
+    raw: bytes = b""
+    table: SheetTable | None = None
     problem: Problem | None = None
 
     @property
-    def file(self) -> str:
-        """How problems call it."""
-        return f"{TAGS}/{self.path.name}"
+    def in_workbook(self) -> bool:
+        """Whether this is a workbook: nothing is ever appended to it."""
+        return self.path.suffix.casefold() != ".csv"
 
 
 def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
@@ -145,42 +144,30 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     for path in sorted((folder / TAGS).glob("*.[cC][sS][vV]")):
         if path.name.startswith(("~$", ".")):
             continue
+        file = f"{TAGS}/{path.name}"
         camera = known.get(fold_name(path.stem), path.stem)
         raw = b""
         try:
             raw = path.read_bytes()
             original = "" if camera in known.values() else known.get(_copied(path.stem), "")
             if original:
-                raise _Copy(original)
-            table = read_table_bytes(
-                raw, COLUMNS, required=("photo", "bucks"), file=f"{TAGS}/{path.name}"
-            )
+                there = (folder / TAGS / f"{original}.csv").exists()
+                why = f"This looks like a copy of {original}.csv; what is in it does not count."
+                how = f"Move what is new in it to {original}.csv, then delete it."
+                how = how if there else f"Rename it to {original}.csv."
+            else:
+                table = read_table_bytes(raw, COLUMNS, required=("photo", "bucks"), file=file)
+                sheets.append(TagSheet(camera, file, path, raw, table))
+                continue
         except OSError as error:
             why = f"The tag sheet cannot be read ({error.strerror or type(error).__name__})."
             how = "Close it in other programs and check that you may read it."
-        except _Copy as copy:
-            why = f"This looks like a copy of {copy}.csv; what is in it does not count."
-            how = f"Move what is new in it to {copy}.csv, then delete it."
-            if not (folder / TAGS / f"{copy}.csv").exists():
-                how = f"Rename it to {copy}.csv."
         except PropertyError as error:
             why, how = f"The tag sheet is left out: {error.what}", error.how
-        else:
-            sheets.append(TagSheet(camera, path, raw, table))
-            continue
-        problem = Problem(
-            kind="tag-sheet",
-            file=f"{TAGS}/{path.name}",
-            why=why,
-            how=how,
-            harm=float(rows_in_text(raw)),
-        )
-        sheets.append(TagSheet(camera, path, raw, None, problem))
+        rows = float(rows_in_text(raw))
+        problem = Problem(kind="tag-sheet", file=file, why=why, how=how, harm=rows)
+        sheets.append(TagSheet(camera, file, path, raw, None, problem))
     return sheets
-
-
-class _Copy(Exception):
-    """A sheet that is named like a copy of a camera's; says the camera."""
 
 
 _COPY = re.compile(r"copyof(?P<of>.+)|(?P<name>.+?)(?:\([0-9]+\)|[-_]?copy(?:\(?[0-9]+\)?)?)")
@@ -205,100 +192,100 @@ def tag_paths(sheets: Iterable[TagSheet]) -> dict[str, frozenset[str]]:
 
 @dataclass(frozen=True)
 class TagRows:
-    """Rows of all tag sheets, with the photo each means.
+    """What the tag sheets and workbooks say, tied to photos and bucks.
 
     Attributes
     ----------
+    sheets
+        The sheets, then the workbooks.
     table
-        One row a row: ``camera``, ``file``, ``row``, ``photo`` and ``taken`` as typed,
-        ``photo_id`` (-1: not in the log), ``visit`` (-1: none), ``bucks``, ``others``; and
-        ``times_there``: where ``taken`` is the time of no photo of the path (so that nobody can
-        tell which is meant, and ``photo_id`` is -1) the times of those there are, else ``""``.
+        One row a row of theirs, in this order: ``camera``, ``file``, ``in_workbook``, ``row``,
+        ``photo`` and ``taken`` as typed, ``photo_id`` (-1: not in the log), ``visit`` (-1: none),
+        ``bucks``, ``others``; and ``times_there``: where ``taken`` is the time of no photo of the
+        path (so that nobody can tell which is meant, and ``photo_id`` is -1) the times of those
+        there are, else ``""``.
     has_row
-        Visits that some row belongs to, also one too damaged to be read.
+        Visits that some row of a sheet belongs to, also one too damaged to be read. A workbook
+        gives no visit a row: one row too few in the sheets would be a visit lost when it is
+        deleted.
+    cells
+        Every different ``bucks`` cell, understood.
+    known
+        The listed bucks.
     """
 
+    sheets: Sequence[TagSheet]
     table: pd.DataFrame
     has_row: frozenset[int]
+    cells: Mapping[str, BucksCell]
+    known: BuckNames
+
+    def bucks(self, rows: pd.DataFrame) -> tuple[str, ...]:
+        """The bucks tagged in some rows, in order of name."""
+        names = {each.name for text in rows["bucks"].unique() for each in self.cells[text].names}
+        return tuple(sorted({self.known.canonical(name) for name in names}))
+
+    def looked_at(self, rows: pd.DataFrame) -> pd.Series:
+        """Which of some rows somebody has looked at."""
+        return rows["bucks"].map(lambda text: self.cells[text].looked_at).astype(bool)
 
 
-def find_photos(sheets: Iterable[TagSheet], photos: pd.DataFrame) -> TagRows:
-    """Tie each row of the tag sheets to its photo and visit.
+_ROWS = {
+    **dict.fromkeys(("camera", "file", "photo", "taken", "bucks", "others", "times_there"), "str"),
+    **dict.fromkeys(("row", "photo_id", "visit"), "int64"),
+    "in_workbook": "bool",
+}
+
+
+def find_photos(sheets: Sequence[TagSheet], photos: pd.DataFrame, known: BuckNames) -> TagRows:
+    """Tie each row of the tag sheets and workbooks to its photo and visit.
 
     Parameters
     ----------
     photos
         Of `deerlog.ingest.field_log.logged_photos`.
     """
-    parts = []
-    spoilt: set[int] = set()
-    visit = photos["visit"].to_numpy()
+    parts = [pd.DataFrame(columns=list(_ROWS)).astype(_ROWS)]
+    visit = np.append(photos["visit"].to_numpy(), -1)
+    has_row: set[int] = set()
     for sheet in sheets:
         if sheet.table is None:
             continue
         finder = PhotoFinder(photos, sheet.camera)
-        frame = sheet.table.frame
-        blank = pd.Series([""] * len(frame), dtype="str")
-        column = {name: frame.get(name, blank) for name in COLUMNS}
-        given = column["photo"].tolist()
-        found = [
-            finder.find(photo, taken)
-            for photo, taken in zip(given, column["taken"].tolist(), strict=True)
-        ]
-        lost = _astray(found, photos)
-        ids = np.array(
+        rows = _rows_of(sheet, sheet.table.frame, finder, photos)
+        rows["visit"] = visit[rows["photo_id"].to_numpy()]
+        if not sheet.in_workbook:
+            set_aside = (cell for _, cells in sheet.table.set_aside for cell in cells)
+            spoilt = [finder.at_path(cell.strip().strip('"')) for cell in set_aside]
+            has_row |= {*rows["visit"].tolist(), *(int(visit[i]) for i in spoilt)}
+        parts.append(rows.astype(_ROWS))
+    table = pd.concat(parts, ignore_index=True)
+    cells = {text: read_bucks_cell(text, known) for text in table["bucks"].unique()}
+    return TagRows(sheets, table, frozenset(has_row - {-1}), cells, known)
+
+
+def _rows_of(
+    sheet: TagSheet, frame: pd.DataFrame, finder: PhotoFinder, photos: pd.DataFrame
+) -> pd.DataFrame:
+    """The rows of one sheet, each with the photo it means."""
+    cells = frame.reindex(columns=["row", *COLUMNS[:2], "bucks", "others"], fill_value="")
+    found = [
+        finder.find(photo, taken)
+        for photo, taken in zip(cells["photo"].tolist(), cells["taken"].tolist(), strict=True)
+    ]
+    lost = [False] * len(found)
+    if not all(each.fits for each in found):
+        lost = astray(found, photos["time"].take([each.place for each in found]).tolist())
+    return cells.assign(
+        camera=sheet.camera,
+        file=sheet.file,
+        in_workbook=sheet.in_workbook,
+        photo_id=np.array(
             [-1 if odd else each.place for each, odd in zip(found, lost, strict=True)],
             dtype=np.int64,
-        )
-        times_there = [
+        ),
+        times_there=[
             ", ".join(str(time) for time in finder.times_at(photo)) if odd else ""
-            for photo, odd in zip(given, lost, strict=True)
-        ]
-        parts.append(
-            pd.DataFrame(
-                {
-                    "camera": pd.Series([sheet.camera] * len(frame), dtype="str"),
-                    "file": pd.Series([sheet.file] * len(frame), dtype="str"),
-                    "row": frame["row"],
-                    "photo": column["photo"],
-                    "taken": column["taken"],
-                    "photo_id": ids,
-                    "visit": _at(visit, ids),
-                    "bucks": column["bucks"],
-                    "others": column["others"],
-                    "times_there": pd.Series(times_there, dtype="str"),
-                }
-            )
-        )
-        for _, cells in sheet.table.set_aside:
-            spoilt.update(int(visit[i]) for i in _photos_among(cells, finder))
-    table = pd.concat(parts, ignore_index=True) if parts else _no_rows()
-    has_row = {int(v) for v in table["visit"].unique()} | spoilt
-    return TagRows(table=table, has_row=frozenset(has_row - {-1}))
-
-
-def _astray(found: list[FoundPhoto], photos: pd.DataFrame) -> list[bool]:
-    if all(each.fits for each in found):
-        return [False] * len(found)
-    return astray(found, photos["time"].take([each.place for each in found]).tolist())
-
-
-def _photos_among(cells: Iterable[str], finder: PhotoFinder) -> Iterator[int]:
-    for cell in cells:
-        found = finder.at_path(cell.strip().strip('"'))
-        if found >= 0:
-            yield found
-
-
-def _at(values: npt.NDArray[np.int64], ids: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-    """Values of photos, -1 for none."""
-    return np.append(values, -1)[ids]
-
-
-def _no_rows() -> pd.DataFrame:
-    text = {
-        name: pd.Series([], dtype="str")
-        for name in ("camera", "file", "photo", "taken", "bucks", "others", "times_there")
-    }
-    numbers = {name: pd.Series([], dtype="int64") for name in ("row", "photo_id", "visit")}
-    return pd.DataFrame(text | numbers)
+            for photo, odd in zip(cells["photo"].tolist(), lost, strict=True)
+        ],
+    )

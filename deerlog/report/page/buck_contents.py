@@ -86,11 +86,8 @@ def _facts(row: Row, visits: pd.DataFrame) -> Row:
         visits = visits[visits["season"] == season]
     unsure = visits["unsure"].astype(bool)
     sure = visits[~unsure]
-    # In a season in which he was not seen the table leaves the pattern out.
-    likeliest = max(PATTERNS, key=lambda pattern: row[f"p_{pattern.replace('-', '_')}"])
     return row | {
         "season": season,
-        "pattern": row["pattern"] or likeliest,
         "phases_seen": [p for p in PHASES if p in set(sure["phase"])],
         "baited_visits": int(sure["bait"].astype(bool).sum()),
         "unsure_visits": int(unsure.sum()),

@@ -14,6 +14,9 @@ WORTH_A_CAMERA = 0.03
 """A camera that adds less to the chance is not spoken of (our choice; about twice the standard
 error of the difference)."""
 
+SURE = 95.0
+"""Of 100: from such a score on, what it rules out is said without a doubt (our choice)."""
+
 _SMALL_NUMBERS = ("One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten")
 
 
@@ -21,20 +24,26 @@ def reason_sentence(reason: Reason) -> str | None:
     """What the label stands on, in one sentence; None where there is nothing plain to say."""
     if reason.label == "undecided":
         return _undecided(reason)
+    if reason.label == "gone":
+        weeks = bool(reason.weeks_watched_since)
+        return f"{_not_since(reason)}: most likely dead or gone for good." if weeks else None
     if reason.label == "resident":
         seen = [_seen_in(s) for s in reason.arguing if s.weeks_seen]
         if not seen:
             return None
-        return _sentence(reason, f"seen {listing(seen)}; a visitor would not be.")
+        would = "would not" if reason.score >= SURE else "would hardly"
+        return _sentence(reason, f"seen {listing(seen)}; a visitor {would} be.")
+    would = "would" if reason.score <= 100 - SURE else "would most likely"
     if reason.pattern == "summer" and reason.weeks_watched_since:
-        return f"{_not_since(reason)}; a buck who lives here would have been."
+        return f"{_not_since(reason)}; a buck who lives here {would} have been."
     in_rut = [s for s in reason.stretches if s.name == "in the rut" and s.weeks_seen]
     missing = [_hardly_seen(s) for s in reason.arguing if s not in in_rut]
     if not missing:
         return None
     visit = f"seen in {_weeks(in_rut[0])} of the rut, but " if in_rut else ""
     return _sentence(
-        reason, f"{visit}{listing(missing)}; a buck who lives here would have shown more often."
+        reason,
+        f"{visit}{listing(missing)}; a buck who lives here {would} have shown more often.",
     )
 
 
@@ -43,13 +52,11 @@ def label_question(
 ) -> tuple[str, str] | None:
     """What is still open about a label, and what would settle or change it."""
     changes = [] if what_if is None else _changes(what_if)
-    unknown = "What would change the label?"
-    if label == "undecided":
-        unknown = "Does he live here or does he visit?"
-        if settling is not None:
-            changes.insert(0, _settling(settling))
-        changes = changes or ["More watched weeks, next season too."]
-    return (unknown, " ".join(changes)) if changes else None
+    if label != "undecided":
+        return ("What would change the label?", " ".join(changes)) if changes else None
+    settles = [] if settling is None else [_settling(settling)]
+    sentences = [*settles, *changes] or ["More watched weeks, next season too."]
+    return "Does he live here or does he visit?", " ".join(sentences)
 
 
 def _sentence(reason: Reason, text: str) -> str:

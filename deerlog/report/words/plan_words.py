@@ -11,7 +11,7 @@ from deerlog.analysis.plan.rules import RECENT_DAYS
 from deerlog.analysis.plan.stand_chances import Behind
 from deerlog.analysis.visits import HALVES
 from deerlog.property.coordinates import degrees_point
-from deerlog.property.wording import agree, count, listing
+from deerlog.property.wording import count, listing
 from deerlog.report.words.words import (
     MONTHS,
     day,
@@ -34,8 +34,8 @@ BRACKETS = (
 """What stands in brackets after the chance of a sit, or of some that are told as one."""
 NEAREST_NAMED = 3
 """How many are named where no sit stands out (our choice)."""
-ALSO_NAMED = 2
-"""Other bucks named beside the main one; more would be no phrase (our choice)."""
+GUN_WORDS = ("gun", "rifle", "firearm", "muzzleloader")
+"""What the name of a hunting season holds in which others carry guns."""
 
 
 def why(sit: PlannedSit) -> str:
@@ -44,7 +44,18 @@ def why(sit: PlannedSit) -> str:
     parts.append(behind_words(sit))
     if sit.advice == "sit" and sit.winds and not sit.wind_known:
         parts.append(f"hunt it on {_either(sit.winds)}")
+    if sit.advice == "sit":
+        parts += cautions(sit)
     return "; ".join(parts)
+
+
+def cautions(sit: PlannedSit) -> list[str]:
+    """Gun season, and bait: what a sit must be held against the regulations for."""
+    guns = [name for name in sit.seasons if any(word in name.casefold() for word in GUN_WORDS)]
+    said = [f"{listing(guns)} season is open: wear orange where it is required"] if guns else []
+    if sit.baited:
+        said.append(f"bait at {listing(sit.baited)}: is hunting over it allowed here?")
+    return said
 
 
 def veto_words(veto: Veto, sit: PlannedSit) -> str:
@@ -57,6 +68,13 @@ def veto_words(veto: Veto, sit: PlannedSit) -> str:
     if veto.rule == "rest":
         assert veto.day is not None and veto.free_from is not None
         return f"sat on {day_month(veto.day)}, let it rest until {day_month(veto.free_from)}"
+    if veto.rule == "burnt":
+        assert veto.day is not None and veto.free_from is not None
+        return (
+            f"burnt: {count(veto.count, 'sit')} running without a target, the last on "
+            f"{day_month(veto.day)}; leave it until {day_month(veto.free_from)}, or until a target "
+            "comes there in light"
+        )
     if veto.rule == "better_stand":
         return f"{veto.stand} is the better choice that {half(sit.half)}"
     if veto.rule == "better_day":
@@ -68,6 +86,7 @@ def veto_words(veto: Veto, sit: PlannedSit) -> str:
     return {
         "season_dates": "hunting is closed",
         "light": "no shooting light",
+        "time_of_year": "not hunted at this time of year (stands.csv)",
         "mornings_at_food": "deer feed here before light, and walking in sends them off",
         "sit_at_least": "the chance is too small to walk in for",
     }[veto.rule]
@@ -75,9 +94,9 @@ def veto_words(veto: Veto, sit: PlannedSit) -> str:
 
 def behind_words(sit: PlannedSit) -> str:
     """Whom it is about, and the counts behind the chance."""
-    also = f", or {listing(sit.also[:ALSO_NAMED], last='or')}" if sit.also else ""
-    came = counts_words(sit.behind, sit.half, agree(sit.n_bucks, "he", "a target"))
-    return f"{sit.buck} (around {percent(sit.around)}){also}; {came}"
+    came = counts_words(sit.behind, sit.half, "he")
+    others = f"; any target {percent(sit.any_chance)}" if sit.n_bucks > 1 else ""
+    return f"{sit.buck} (around {percent(sit.around)}): {came}{others}"
 
 
 def counts_words(behind: Behind, which: str, who: str) -> str:

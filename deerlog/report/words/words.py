@@ -186,6 +186,7 @@ _ANSWERS: dict[tuple[str, str], str] = {
     ("resident", "fall"): "He lives here through the hunting season; in summer he is elsewhere.",
     ("visiting", "rut"): "He passes through around the rut and does not live here.",
     ("visiting", "summer"): "He spends the summer here and leaves before the hunting season.",
+    ("visiting", "passing"): "He was here for some weeks, passing on, and does not live here.",
 }
 
 
@@ -196,9 +197,11 @@ def label_word(label: str) -> str:
 
 def answer(facts: Row) -> str:
     """The one plain sentence beside the score."""
+    if facts["label"] == "gone":
+        return "He was here, and is most likely dead or gone for good."
     if facts["label"] == "undecided":
-        if 1 - sum(facts[p] for p in ("p_year_round", "p_fall", "p_summer", "p_rut")) > 0.5:
-            return "He was here, and is most likely gone for good."
+        if facts["p_gone"] > 0.5:
+            return "He was here; more likely than not he is dead or gone for good."
         if facts["days_seen"] == 1:
             return "Not enough to tell: he was tagged on one day only."
         return (

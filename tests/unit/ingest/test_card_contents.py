@@ -102,7 +102,7 @@ def test_twenty_thousand_files_in_one_folder(place: Place, at: At) -> None:
     assert of(summary, "Seep").new_photos == summary.visits == 30
     assert of(summary, "Seep").unreadable == {"zero bytes": 19_970}
     # One line, not twenty thousand.
-    (problem,) = summary.problems
+    (problem,) = [p for p in summary.problems if p.kind != "silent-stretch"]
     assert problem.why.startswith("19,970 files are not counted: zero bytes")
     again = place.ingest()
     assert of(again, "Seep").known == 20_000

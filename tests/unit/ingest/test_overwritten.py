@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 from invented.card_photos import photo
 
-from deerlog.ingest.clocks.clock_problems import clock_problems
+from deerlog.ingest.clocks.clock_problems import clock_findings
 from deerlog.property import open_property
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def test_both_photos_stay_and_the_clock_is_not_accused(pulled: Place, at: At, nu
     log = pulled.log()
     assert len(log.photos) == 40 + number and log.photos["gone"].sum() == number
     assert log.sightings["local"].dt.day.tolist() == [1]  # the tag is the earlier photo's still
-    assert clock_problems(log.photos, log.sightings, open_property(pulled.folder)) == []
+    assert not [*clock_findings(log.photos, log.sightings, open_property(pulled.folder))]
     (note,) = [p for p in summary.problems if p.kind == "photos-overwritten"]
     assert not note.must_mend and "folder of its own" in note.how
     words = "1 photo of Seep" if number == 1 else "15 photos of Seep"
@@ -56,7 +56,7 @@ def test_a_clock_that_ran_backwards_is_accused_still(place: Place, at: At) -> No
         place.card(f"{CARD}/IMG_{i + 1:04d}.JPG", photo(shown, seed=i))
     place.ingest()
     log = place.log()
-    (problem,) = clock_problems(log.photos, log.sightings, open_property(place.folder))
+    ((problem, _),) = clock_findings(log.photos, log.sightings, open_property(place.folder))
     assert problem.kind == "clock-backwards"
     assert problem.why == (
         "1 photo of Seep (DCIM/100MEDIA/IMG_0001.JPG) says 2024-10-20 07:00, against its file "
@@ -72,7 +72,7 @@ def test_pictures_that_lie_elsewhere_too_are_not_lost(pulled: Place, at: At) -> 
     summary = pulled.ingest()
     assert not [p for p in summary.problems if p.kind == "photos-overwritten"]
     log = pulled.log()
-    assert clock_problems(log.photos, log.sightings, open_property(pulled.folder)) == []
+    assert not [*clock_findings(log.photos, log.sightings, open_property(pulled.folder))]
 
 
 def test_pictures_that_lie_in_a_folder_of_no_camera_are_not_said_to_be_lost(

@@ -26,7 +26,7 @@ def ground(place: Place, at: At) -> Place:
 
 def told(place: Place) -> list[Problem]:
     log = place.log()
-    found = worst_first([*log.table_problems, *log.problems])
+    found = worst_first(log.problems)
     assert worst_first(p for p in place.ingest().problems if p.must_mend) == tuple(
         p for p in found if p.must_mend
     )

@@ -10,7 +10,8 @@ import numpy as np
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.ingest.clocks.clock_problems import clock_problems
+from deerlog.ingest.card_problems import with_harm
+from deerlog.ingest.clocks.clock_problems import clock_findings
 from deerlog.property import open_property
 from deerlog.timekeeping.sun import sun_height
 
@@ -23,7 +24,8 @@ ZONE = ZoneInfo("America/Chicago")
 
 def asked(place: Place) -> list[Problem]:
     log = place.log()
-    return clock_problems(log.photos, log.sightings, open_property(place.folder))
+    found = clock_findings(log.photos, log.sightings, open_property(place.folder))
+    return list(with_harm(found, log.touch))
 
 
 def write_record(place: Place, camera: str, behind_minutes: int = 0) -> None:

@@ -18,7 +18,7 @@ def test_numbered_folders_side_by_side_are_one_card() -> None:
     paths = ["pull 1/DCIM/101ABCDE/IMG_0001.JPG", "pull 1/DCIM/100ABCDE/IMG_9999.JPG"]
     table = numbered_series(pd.Series(paths))
     assert table["series"].nunique() == 1
-    assert set(table["folder"]) == {"pull 1/DCIM"}
+    assert table["series"].str.startswith("pull 1/DCIM/").all()
     assert ordered(paths) == paths[::-1]
 
 
@@ -60,7 +60,7 @@ def test_other_prefixes_are_counted_by_themselves() -> None:
 def test_a_photo_at_the_top_of_the_cameras_folder_has_a_card_too() -> None:
     table = numbered_series(pd.Series(["IMG_0007.JPG"]))
     assert list(table["number"]) == [7]
-    assert list(table["folder"]) == [""]
+    assert list(table["series"]) == ["/"]
 
 
 def test_no_photos_give_an_empty_table() -> None:

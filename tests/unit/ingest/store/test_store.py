@@ -50,8 +50,8 @@ def test_opening_and_reading_writes_nothing(tmp_path: Path) -> None:
     before = (tmp_path / FILE).read_bytes()
     with PhotoLog(tmp_path) as log:
         assert log.known_files()["Seep"].there == {"a.jpg": (10, 20)}
-        log.mark_gone([])
-        log.mark_there([])
+        log.mark([], gone=True)
+        log.mark([], gone=False)
     read_log(tmp_path)
     assert (tmp_path / FILE).read_bytes() == before
     assert [path.name for path in tmp_path.iterdir()] == [FILE]
@@ -83,7 +83,7 @@ def test_rows_of_a_changed_csv_are_updated_and_dropped_ones_are_gone(tmp_path: P
         assert stored.files["gone"].tolist() == [True, False]
         assert stored.files["seconds"].tolist() == [True, False]
         assert str(stored.files["shown"][1]) == "2024-10-06 06:07:00"
-        log.mark_gone([("Seep", "log.csv")])
+        log.mark([("Seep", "log.csv")], gone=True)
         assert log.read().files["gone"].tolist() == [True, True]
 
 
