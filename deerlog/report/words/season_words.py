@@ -12,7 +12,7 @@ from deerlog.analysis.season.own_days import OwnDays
 from deerlog.analysis.season.stays import Whereabouts
 from deerlog.analysis.season.ways import NOT_YET, OPEN, OVER, WAYS
 from deerlog.property.wording import count
-from deerlog.report.words.words import day_month, days_span, half, interval, percent
+from deerlog.report.words.words import day_month, days_span, half, interval, percent, sentence
 from deerlog.study import Study
 
 Row = Mapping[Any, Any]
@@ -130,10 +130,6 @@ def season_lines(study: Study) -> list[str]:
         where = whereabouts_words(study.whereabouts(str(buck)))
         season = int(study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0])
         peak = pd.Timestamp(study.calendar.rut_peak_day(season))
-        days = "" if own is None else f" {_capital(own_days_words(own, peak))}."
-        said.append(f"{buck}: {verdict(rows)}. {_capital(where)}.{days}")
+        days = "" if own is None else f" {sentence(own_days_words(own, peak))}."
+        said.append(f"{buck}: {verdict(rows)}. {sentence(where)}.{days}")
     return said
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
