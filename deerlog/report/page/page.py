@@ -16,7 +16,6 @@ from deerlog.report.page.map_drawing import map_panels
 from deerlog.report.page.svg import MARKS
 from deerlog.report.page.template_engine import Row, page_templates, records, style_sheet
 from deerlog.report.words import words
-from deerlog.report.words.season_words import way_words
 
 SITS_OPEN = 3
 """How many of the recommended sits stand on the first screens; the others are folded away."""
@@ -29,7 +28,7 @@ _WORDS: Mapping[str, Callable[..., str]] = {
     for name in (
         "ago", "answer", "chance_words", "count", "day", "half", "interval", "label_word",
         "last_seen_words", "listing", "number", "percent", "score", "season_name", "share_words",
-        "shift_words", "short_day", "shortened_place", "span", "state_words", "weekday",
+        "shift_words", "short_day", "shortened_place", "span", "sentence", "weekday",
     )
 }  # fmt: skip
 
@@ -42,9 +41,7 @@ def render_page(page: Row) -> str:
     policy.
     """
     environment = page_templates()
-    environment.filters.update(
-        _WORDS, way_words=way_words, from_report=lambda file: f"../../{quote(file)}"
-    )
+    environment.filters.update(_WORDS, from_report=lambda file: f"../../{quote(file)}")
     environment.globals.update(
         week_boxes=season_frame.week_boxes,
         effort_boxes=season_frame.effort_boxes,

@@ -12,7 +12,7 @@ from deerlog.analysis.season.own_days import OwnDays
 from deerlog.analysis.season.stays import Whereabouts
 from deerlog.analysis.season.ways import NOT_YET, OPEN, OVER, WAYS
 from deerlog.property.wording import count, listing
-from deerlog.report.words.words import day_month, days_span, half, interval, percent
+from deerlog.report.words.words import day_month, days_span, half, interval, percent, sentence
 from deerlog.study import Study
 
 Row = Mapping[Any, Any]
@@ -133,15 +133,11 @@ def season_line(study: Study, buck: str) -> str:
     ahead = study.season
     where = ahead.whereabouts[buck]
     own = ahead.own_days.get(buck) if where.state != "gone" else None
-    days = "" if own is None else f" {_capital(own_days_words(own, ahead.rut_peak))}."
+    days = "" if own is None else f" {sentence(own_days_words(own, ahead.rut_peak))}."
     what = verdict(ahead.outlook[ahead.outlook["buck"] == buck], ahead.sit_at_least)
-    return f"{_capital(what)}. {_capital(whereabouts_words(where))}.{days}"
+    return f"{sentence(what)}. {sentence(whereabouts_words(where))}.{days}"
 
 
 def season_lines(study: Study) -> list[str]:
     """`season_line` of every wanted buck, after his name."""
     return [f"{buck}: {season_line(study, buck)}" for buck in study.wanted]
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -226,10 +226,9 @@ def chance_words(days: Sequence[Row]) -> str:
     )
 
 
-def state_words(facts: Row, around: float | None) -> str:
-    """How he stands now, after his name: ``lives here, 85% likely around``."""
-    lives = {"resident": "lives here", "visiting": "visits"}.get(facts["label"], "is undecided")
-    return lives if around is None else f"{lives}, {percent(around)} likely around"
+def sentence(text: str) -> str:
+    """With its first letter as a capital, the others as they are."""
+    return text[:1].upper() + text[1:]
 
 
 def last_seen_words(last: Row | None, today: date) -> str:

@@ -32,6 +32,7 @@ def chart(
     title: str = "t",
 ) -> str:
     table = pd.DataFrame(list(visits), columns=["local", "setting", "in_light", "unsure"])
+    table["site"] = "Seep & Co"
     return day_hour_chart(
         the_frame or frame(2025),
         table.astype({"local": "datetime64[us, America/Chicago]"}),
@@ -95,6 +96,7 @@ def test_a_mark_leads_to_its_visit() -> None:
         "hours-1-2025-v0",
         "hours-1-2025-v1",
     }
+    assert "<title>Seep &amp; Co, 1 Sep 2025 06:00</title>" in linked
     assert "<a " not in chart(*visits)
 
 

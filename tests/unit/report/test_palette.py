@@ -160,3 +160,14 @@ def test_light_and_dark_name_the_same_colours_and_charts_use_only_those() -> Non
     assert not PALETTES["dark"].keys() & CHARTS_ALONE, "charts have the same colours in the dark"
     assert STAND_INS.keys() <= PALETTES["light"].keys()
     assert len(set(STAND_INS.values())) == len(STAND_INS)
+
+
+def test_every_class_of_the_page_s_drawings_has_a_rule() -> None:
+    """A drawing whose class has no rule is black."""
+    folder = files("deerlog.report.page").joinpath("templates")
+    css = folder.joinpath("style.css").read_text(encoding="utf-8")
+    drawings = folder.joinpath("pictures.html.j2").read_text(encoding="utf-8")
+    classes = set(re.findall(r'<(?:rect|path|line|circle) class="([a-z -]+)"', drawings))
+    named = {name for each in classes for name in each.split()}
+    assert {"resident", "visiting", "window", "rut-band", "full"} <= named
+    assert [name for name in sorted(named) if not re.search(rf"\.{name}\b(?!-)", css)] == []

@@ -116,11 +116,6 @@ def test_chances_ahead_in_words() -> None:
     )
 
 
-def test_how_he_stands_now() -> None:
-    assert words.state_words({"label": "resident"}, 0.85) == "lives here, 85% likely around"
-    assert words.state_words({"label": "undecided"}, None) == "is undecided"
-
-
 def test_last_seen() -> None:
     today = date(2025, 11, 16)
     last = {"day": date(2025, 11, 15), "site": "Seep", "in_light": False}
