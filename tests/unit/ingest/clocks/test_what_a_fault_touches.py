@@ -194,7 +194,7 @@ def test_stretches_of_impossible_times() -> None:
 
 @pytest.mark.parametrize(("second", "n_found"), [("06:58:00", 1), ("06:57:59", 2)])
 def test_two_minutes_back_are_one_stretch(second: str, n_found: int) -> None:
-    rows = [("Ridge", "2024-10-01 07:00", "a/IMG_0001.JPG", ""),
+    rows = [("Ridge", "2024-10-01 07:00:00", "a/IMG_0001.JPG", ""),
             ("Ridge", "2001-01-01 07:00:00", "a/IMG_0002.JPG", EARLY),
             ("Ridge", f"2001-01-01 {second}", "a/IMG_0003.JPG", EARLY)]  # fmt: skip
     assert len(impossible(*rows)) == n_found
