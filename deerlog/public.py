@@ -169,19 +169,19 @@ class Study:
         """Stays: a row a buck and unbroken run of days on which he was most likely around.
 
         ``stay`` counts from 1 within a season; ``arrived`` and ``left`` are days, both included,
-        ``left`` NaT while he stays; ``light_days`` are days with a visit in shooting light, ``sites``
-        his sites, most used first, parted by ``;``; ``gap_before_days`` lie between this stay and
-        the one before, ``gap_watched_days`` of them watched.
+        ``left`` NaT while he stays; ``light_days`` are days with a visit in shooting light;
+        ``sites`` his sites, most used first, parted by ``;``; ``gap_before_days`` lie between this
+        stay and the one before, ``gap_watched_days`` of them watched.
         """
         return _table(self._study.stays, TABLE_COLUMNS["calendar.csv"])
 
     def outlook(self) -> pd.DataFrame:
         """Ways to hunt: a row a target and way, from the opener to a visitor's own days.
 
-        ``state`` is ``open``, ``not yet``, ``over`` or ``no``; ``opens`` and ``closes`` are its days;
-        ``chance`` the mean over those days, at the best site and half, of a visit of his in shooting
-        light, with its interval; ``seasons_seen`` of ``seasons_watched`` past seasons he came there
-        and then in light; ``why`` says it in words.
+        ``state`` is ``open``, ``not yet``, ``over`` or ``no``; ``opens`` and ``closes`` are days;
+        ``chance`` the mean over them, at the best site and half, of a visit of his in shooting
+        light, with its interval; in ``seasons_seen`` of ``seasons_watched`` past seasons he came
+        there and then in light; ``why`` says it in words.
         """
         return _table(outlook_table(self._study), TABLE_COLUMNS["outlook.csv"])
 
