@@ -256,6 +256,8 @@ def facts(
         p_fall=odds[1],
         p_summer=odds[2],
         p_rut=odds[3],
+        p_passing=0.01,
+        p_gone=0.02,
         weeks_seen=sum(c.state == "seen" for c in cells),
         weeks_watched=sum(c.state != "not watched" for c in cells),
         days_seen=len({v.day for v in sure}),

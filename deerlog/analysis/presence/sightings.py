@@ -43,6 +43,8 @@ class BuckDays:
         Shape (bucks, sites): days with a visit of his.
     camera_worth
         Shape (bucks, sites): what one camera that runs all day at the site adds to ``share``.
+    n_cameras
+        Shape (bucks,): how many sites see him, as if all saw him alike (inverse Simpson index).
     """
 
     visits: Ints
@@ -52,6 +54,7 @@ class BuckDays:
     strangers: Floats
     days_by_site: Floats
     camera_worth: Floats
+    n_cameras: Floats
 
     def wrong_tags(self, share_wrong: Floats | float) -> Floats:
         """Expected sightings under each name that were another buck, shape (T, bucks).
@@ -86,6 +89,7 @@ def buck_days(
     weights = site_weights(used, grid.running.sum(axis=0), judgement.site_learning_days)
     worth = camera_worth(grid.running, weights)
     share = grid.running @ worth.T
+    seen_by = worth * grid.running.sum(axis=0)
     ran = np.where((n > 0) & (share <= 0), 1.0, np.minimum(share, 1.0))
     return BuckDays(
         visits=n,
@@ -95,6 +99,7 @@ def buck_days(
         strangers=judgement.stranger_rate * ran,
         days_by_site=used,
         camera_worth=worth,
+        n_cameras=seen_by.sum(axis=1) ** 2 / np.maximum((seen_by**2).sum(axis=1), 1e-300),
     )
 
 
