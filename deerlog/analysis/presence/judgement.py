@@ -116,6 +116,9 @@ class Judgement:
     rate_median: float = 0.25
     """Sightings a day when around, of the middle buck on a property nothing is known of: one day
     in four (our choice)."""
+    rate_median_cameras: float = 8.0
+    """Below so many cameras that figure falls with the square root of their number: the fewer there
+    are, the more of his days pass unseen (our choice)."""
     rate_property_log_sd: float = 1.0
     """Between properties: how well the cameras stand (our choice, a factor of 2.7)."""
     rate_buck_log_sd: float = 1.0
@@ -172,6 +175,8 @@ def bounds(name: str) -> tuple[float, float]:
         return -366.0, 731.0
     if name in ("absences_to_learn", "off_few_cameras"):
         return 0.1, 100.0
+    if name == "rate_median_cameras":
+        return 1.0, 100.0
     if name == "site_learning_days":
         return 0.01, 10_000.0
     if name.endswith("_log_sd"):

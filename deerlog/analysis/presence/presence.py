@@ -274,7 +274,7 @@ def _advance(
     season, n_days = past.season, rows.stop - rows.start
     here = np.flatnonzero(debut.to_numpy() <= season)
     bucks = tuple(str(b) for b in debut.index[here])
-    prior = rate_prior(judgement)
+    prior = rate_prior(judgement, record.n_sites)
     seen, share = record.visits[rows, here] > 0, record.share[rows, here]
     common = pattern_chains(calendar, season, judgement)
     told = past.log_by_wrong_share + log_by_wrong_share(
