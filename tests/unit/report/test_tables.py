@@ -14,7 +14,7 @@ from deerlog.report.tables import TABLE_COLUMNS, read_cell, table_text
 # The columns that people's spreadsheets depend on, written out a second time on purpose.
 PROMISED = {
     "residency.csv": "buck,target,season,score,label,pattern,p_year_round,p_fall,p_summer,p_rut,"
-    "weeks_seen,weeks_watched,days_seen,visits,shooting_light_visits,daylight_share,daylight_low,"
+    "p_passing,p_gone,weeks_seen,weeks_watched,days_seen,visits,shooting_light_visits,daylight_share,daylight_low,"
     "daylight_high,longest_absence_days,first_seen,last_seen",
     "weekly.csv": "buck,season,week_start,camera_days,days_seen,visits,shooting_light_visits,"
     "state,around",
