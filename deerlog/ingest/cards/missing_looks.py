@@ -13,9 +13,9 @@ from deerlog.ingest.cards.walk import CARDS
 
 ALL_OF, LOOKS_A_CAMERA, LOOKS_IN = 60, 40, 50
 """Of a camera with no more pictures than the first all are decoded, else so many, or one in so many
-where that is more. Our choice: with 40 looks an hour's fault is found nearly as often as with all of
-60 pictures (93 of 100 to 98); half a picture of 300 kB takes 3 ms, reading and storing one 0.3 ms,
-so that it is a fifth of a first ingest from some 2,000 pictures a camera."""
+where that is more. Our choice: with 40 looks an hour's fault is found nearly as often as with all
+of 60 pictures (93 of 100 to 98); half a picture of 300 kB takes 3 ms, reading and storing one 0.3
+ms, so that it is a fifth of a first ingest from some 2,000 pictures a camera."""
 CHANGING_HOURS = (4, 5, 6, 7, 8, 15, 16, 17, 18, 19, 20, 21)
 """Hours in which pictures turn grey or coloured, which are looked at first. Our choice: they hold
 whatever the season, and if the clock is an hour or two wrong."""
