@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any
 
 
@@ -87,6 +87,9 @@ class Problem:
     paste
         The row to add to the table that ``how`` names, with which ``how`` ends; what only a person
         can know stands in ``<>``. ``""`` where there is none.
+    lately
+        Whether a camera, card or clock went wrong in the last days of the record, or is wrong
+        still: told before anything else, since it costs more every day.
     """
 
     kind: str
@@ -104,6 +107,7 @@ class Problem:
     first_day: date | None = None
     last_day: date | None = None
     paste: str = ""
+    lately: bool = False
 
     def place(self) -> str:
         """The file, row and column in words: ``tags/Seep.csv row 14, column bucks``."""
@@ -116,7 +120,22 @@ class Problem:
 
 
 def worst_first(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Problems in the order in which a person should mend them; what is only worth knowing last."""
-    return tuple(
-        sorted(problems, key=lambda p: (not p.must_mend, -p.harm, p.file, p.row or 0, p.kind))
-    )
+    """Problems in the order in which a person should mend them; what is only worth knowing last.
+
+    What went wrong lately comes first.
+    """
+
+    def rank(p: Problem) -> tuple[object, ...]:
+        return not p.lately, not p.must_mend, -p.harm, p.file, p.row or 0, p.kind
+
+    return tuple(sorted(problems, key=rank))
+
+
+LATELY_DAYS = 14
+"""How far back from the last of the record something happened lately. Our choice: cards are read
+every week or two."""
+
+
+def is_lately(end: datetime, last: datetime) -> bool:
+    """Whether what ended at a time happened lately, ``last`` being the end of the record."""
+    return end >= last - timedelta(days=LATELY_DAYS)

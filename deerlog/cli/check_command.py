@@ -31,7 +31,11 @@ def command(ctx: click.Context, json_wanted: bool) -> None:
     else:
         if not problems:
             click.echo("Nothing to mend.")
-        for title, group in (("To mend", to_mend), ("Worth knowing", notes)):
+        for title, group in (
+            ("What went wrong lately", [p for p in problems if p.lately]),
+            ("To mend", [p for p in to_mend if not p.lately]),
+            ("Worth knowing", [p for p in notes if not p.lately]),
+        ):
             if group:
                 click.echo(f"{title} ({len(group)})\n")
                 for number, problem in enumerate(group, 1):

@@ -32,7 +32,7 @@ def command(folder: Path) -> None:
     from deerlog.report.page.contact_sheet import TaggingPages
     from deerlog.report.report_files import write_study_report
     from deerlog.study import open_study
-    from deerlog.study.opening import LAST_CARD, unpack_sample
+    from deerlog.study.sample import LAST_CARD, unpack_sample
 
     unpack_sample(folder)
     click.echo(f"The sample property is in {folder}.\n")

@@ -15,13 +15,24 @@ from deerlog.cli.progress import READING, progress_line
 @click.command("report")
 @as_of
 @weather
+@click.option(
+    "--share",
+    is_flag=True,
+    help="Also write share.html, to hand on: no file names, notes, or things to mend.",
+)
+@click.option("--no-pictures", is_flag=True, help="Put no pictures into the page.")
 @as_json
 @click.pass_context
 def command(
-    ctx: click.Context, as_of: date | None, weather_file: Path | None, json_wanted: bool
+    ctx: click.Context,
+    as_of: date | None,
+    weather_file: Path | None,
+    share: bool,
+    no_pictures: bool,
+    json_wanted: bool,
 ) -> None:
     """Write the weekly report into reports/<day>/."""
-    from deerlog.report.report_files import write_study_report
+    from deerlog.report.report_files import SHARED_PAGE, write_study_report
     from deerlog.report.terminal import json_text, problem_text, wrapped
     from deerlog.report.words.words import not_watched_since
     from deerlog.study import open_study
@@ -32,7 +43,9 @@ def command(
         progress(READING, 0, 0)
         study = open_study(chosen_property(folder), as_of=as_of)
         forecast, problems = read_forecast(study, weather_file)
-        written = write_study_report(study, progress, weather=forecast)
+        written = write_study_report(
+            study, progress, weather=forecast, pictures=not no_pictures, share=share
+        )
     in_record = sum(p.must_mend for p in study.problems)
     to_mend = in_record + sum(p.must_mend for p in problems)
     if json_wanted:
@@ -50,6 +63,8 @@ def command(
         )
     else:
         click.echo(f"Report as of {study.as_of}: {written / 'report.html'}")
+        if share:
+            click.echo(f"To hand on: {written / SHARED_PAGE}")
         said = not_watched_since(study.ran_until, study.last_day.date())
         if said is not None:
             click.echo(wrapped(said))

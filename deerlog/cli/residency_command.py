@@ -60,14 +60,14 @@ def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
 
 def _nobody(place: Property) -> str:
     """Why no buck can be told."""
-    from deerlog.property.cell_values import counted, names_in_words
+    from deerlog.property.wording import agree, count, listing
 
     if not place.left_out:
         return NOBODY
     rows = sum(len(each) for each in place.left_out.values())
     return (
-        f"No tag counts yet: {counted(rows, 'row', 'rows')} of cameras.csv "
-        f"({names_in_words(sorted(place.left_out))}) {'is' if rows == 1 else 'are'} left out, and "
+        f"No tag counts yet: {count(rows, 'row')} of cameras.csv "
+        f"({listing(sorted(place.left_out))}) {agree(rows, 'is', 'are')} left out, and "
         "photos of a camera without a row belong to no site. `deerlog check` says what to mend."
     )
 

@@ -7,10 +7,9 @@ from dataclasses import replace
 
 import pandas as pd
 
-from deerlog.errors import Problem
+from deerlog.errors import Problem, is_lately
 from deerlog.ingest.cards.walk import CARDS
-from deerlog.ingest.clocks.clock_problems import Finding
-from deerlog.ingest.clocks.impossible_times import impossible_times, lesser_times
+from deerlog.ingest.clocks.clock_problems import Finding, impossible_times, lesser_times
 from deerlog.ingest.copies import copy_findings, folder_findings
 from deerlog.ingest.store.stored_files import Stored
 from deerlog.ingest.tags.sightings import Touch
@@ -18,7 +17,7 @@ from deerlog.property import Property
 from deerlog.property.cell_values import days_in_words
 from deerlog.property.matching import NameList, fold_name
 from deerlog.property.placements import no_such_camera
-from deerlog.property.wording import agree, count
+from deerlog.property.wording import agree, count, listing
 
 _OF_ALL = ("zone-longitude", "property-far-away")
 """Problems that make every figure wrong in which the sun or a site has a say."""
@@ -218,8 +217,30 @@ def _truncated(cut_off: pd.DataFrame) -> Iterator[Finding]:
 
 
 def _unreadable(stored: pd.DataFrame) -> Iterator[Finding]:
-    lost = stored[(stored["kind"] == "unreadable") & ~stored["gone"]]
-    for camera, group in _by_camera(lost):
+    """Files that give no photo, by reason; and cards that brought nothing but such."""
+    there = stored[~stored["gone"]]
+    card = (
+        there["camera"]
+        + "/"
+        + [path.rpartition("/")[0].partition("/")[0] for path in there["path"]]
+    )
+    lost = there["kind"] == "unreadable"
+    nothing = lost & ~card.isin(card[~lost])
+    last = there["read_on"].max()
+    for name, group in there[nothing].groupby(card[nothing], sort=True) if nothing.any() else ():
+        reasons = listing(group["reason"].unique().tolist())
+        problem = Problem(
+            kind="card-brought-nothing",
+            file=f"cards/{name}",
+            why=f"No photo came from here: of {count(len(group), 'file')} none could be read "
+            f"({reasons}; first {group['path'].iloc[0]}).",
+            how="Look at the camera and its card. Copy the card again if there are photos on it.",
+            must_mend=False,
+            camera=str(group["camera"].iloc[0]),
+            lately=is_lately(group["read_on"].max(), last),
+        )
+        yield problem, None
+    for camera, group in _by_camera(there[lost & ~nothing]):
         for reason, part in group.groupby("reason", sort=True):
             first = part["path"].iloc[0]
             are = count(len(part), "file is", "files are")

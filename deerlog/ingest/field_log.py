@@ -249,7 +249,7 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
             *tag_problems(tags, visits),
             *stray_tags(place.folder, tags),
             *lost_tags(tags, last.tags if last else {}),
-            *silence_problems(effort.found, sightings),
+            *silence_problems(effort, sightings),
         ],
         touch=touch,
     )

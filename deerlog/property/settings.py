@@ -1,9 +1,4 @@
-"""IANA time zone names as people type them.
-
-Values out of a parsed property.toml, one by one, with everything wrong gathered.
-
-property.toml: where the property lies, and the choices that hold for all of it.
-"""
+"""property.toml: where the property lies, and the choices that hold for all of it."""
 
 from __future__ import annotations
 
@@ -290,6 +285,11 @@ class HuntingSeason:
     name: str
     opens: tuple[int, int]
     closes: tuple[int, int]
+
+    def days(self, year: int) -> tuple[date, date]:
+        """First and last day of the season that opens in a year, both included."""
+        across = self.closes < self.opens
+        return date(year, *self.opens), date(year + across, *self.closes)
 
     def is_open(self, day: date) -> bool:
         """Whether a day is in it."""

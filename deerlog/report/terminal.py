@@ -1,7 +1,4 @@
-"""Figures as JSON: the same numbers as the tables, for scripts.
-
-Tables for the terminal: at most 80 columns, no colour needed.
-"""
+"""Texts for the terminal, at most 80 columns and without colour; figures as JSON for scripts."""
 
 from __future__ import annotations
 
@@ -18,7 +15,8 @@ import numpy as np
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.report.words.words import count, score
+from deerlog.property.wording import count
+from deerlog.report.words.words import score
 
 
 def json_text(value: Any) -> str:
@@ -33,16 +31,14 @@ def _plain(value: Any) -> Any:
         return _plain(asdict(value))
     if isinstance(value, Mapping):
         return {str(key): _plain(item) for key, item in value.items()}
-    if isinstance(value, str | bool):
-        return value
+    if isinstance(value, np.generic):
+        value = value.item()
     if value is None or value is pd.NA or value is pd.NaT:
         return None
-    if isinstance(value, float | np.floating):
-        return float(value) if math.isfinite(value) else None
-    if isinstance(value, int | np.integer):
-        return int(value)
-    if isinstance(value, np.bool_):
-        return bool(value)
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, str | int):  # a bool is an int
+        return value
     if isinstance(value, datetime):
         midnight = value.tzinfo is None and value == value.replace(hour=0, minute=0, second=0)
         return value.date().isoformat() if midnight else value.isoformat()
@@ -78,23 +74,19 @@ def text_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, right: s
         if longest is None or widths[longest] <= SHORTEST_NAME:
             break
         widths[longest] -= 1
-    lines = []
-    for row in table:
-        cells = [
+    return "\n".join(
+        "  ".join(
             _pad(shortened(cell, width), width, side == "r")
             for cell, width, side in zip(row, widths, right, strict=False)
-        ]
-        lines.append("  ".join(cells).rstrip())
-    return "\n".join(lines)
+        ).rstrip()
+        for row in table
+    )
 
 
 def residency_text(table: pd.DataFrame, listed: Collection[str]) -> str:
     """The residency table: every buck over all seasons, targets first, then by score.
 
-    Parameters
-    ----------
-    listed
-        The bucks of bucks.csv; the others are marked as new.
+    Who is not ``listed`` in bucks.csv is marked as new.
     """
     rows = table[table["season"] == "all"].sort_values(
         ["target", "score", "buck"], ascending=[False, False, True], kind="stable"
@@ -138,17 +130,14 @@ RESIDENCY_KEY = (
 
 def problem_text(problem: Problem, number: int) -> str:
     """One thing to mend, as a numbered paragraph."""
-    head = f"{number}. {_terminal_plain(problem.place())}"
+    head = f"{number}. {problem.place()}"
     if problem.value is not None:
-        head += f": {_terminal_plain(problem.value)}"
-    lines = textwrap.wrap(head, WIDTH, subsequent_indent="   ")
-    # A row to paste stands on a line of its own, in one piece.
+        head += f": {problem.value}"
+    lines = textwrap.wrap(_terminal_plain(head), WIDTH, subsequent_indent="   ")
     for text in (problem.why, problem.how.removesuffix(problem.paste)):
         for part in _terminal_plain(text, keep_lines=True).splitlines():
-            lines += textwrap.wrap(
-                part, WIDTH, initial_indent="   ", subsequent_indent="   ",
-                break_long_words=False, break_on_hyphens=False,
-            )  # fmt: skip
+            lines += wrapped(part, "   ").splitlines()
+    # A row to paste stands on a line of its own, in one piece.
     if problem.paste:
         lines.append(f"   {_terminal_plain(problem.paste)}")
     touches = []
@@ -156,7 +145,7 @@ def problem_text(problem: Problem, number: int) -> str:
     if problem.harm and (problem.harm_in == "visit" or harmed > 1):
         touches.append(count(harmed, problem.harm_in))
     if problem.bucks:
-        touches.append(", ".join(_terminal_plain(b) for b in problem.bucks))
+        touches.append(_terminal_plain(", ".join(problem.bucks)))
     if touches:
         lines += textwrap.wrap(
             f"Touches {'; '.join(touches)}.", WIDTH, initial_indent="   ", subsequent_indent="   "
@@ -164,9 +153,17 @@ def problem_text(problem: Problem, number: int) -> str:
     return "\n".join(lines)
 
 
-def wrapped(text: str) -> str:
-    """A paragraph folded to the terminal's width."""
-    return textwrap.fill(text, WIDTH, break_long_words=False, break_on_hyphens=False)
+def wrapped(text: str, indent: str = "", hang: str = "") -> str:
+    """A paragraph folded to the terminal's width; lines after the first hang further in."""
+    return textwrap.fill(
+        text, WIDTH, initial_indent=indent, subsequent_indent=indent + hang,
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip
+
+
+def item(text: str, indent: str = "  ") -> str:
+    """One of several paragraphs below a head."""
+    return wrapped(text, indent, "  ")
 
 
 def _terminal_plain(text: str, *, keep_lines: bool = False) -> str:

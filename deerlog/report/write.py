@@ -14,7 +14,7 @@ from deerlog.report.tables import TABLE_COLUMNS
 PLAN_FILES = frozenset({"plan.csv", "plan.ics"})
 """What a plan may write."""
 
-REPORT_FILES = frozenset({"report.html", *TABLE_COLUMNS}) - PLAN_FILES
+REPORT_FILES = frozenset({"report.html", "share.html", *TABLE_COLUMNS}) - PLAN_FILES
 """What a report may write. Anything else found in its folder is not its own and is kept."""
 
 

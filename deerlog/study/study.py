@@ -6,6 +6,7 @@ first asked for and kept for the life of the study; nothing is stored between ru
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -13,6 +14,8 @@ from pathlib import Path
 
 import pandas as pd
 
+from deerlog.analysis.backtest.backtest import Backtest, backtest
+from deerlog.analysis.backtest.correction import Correction
 from deerlog.analysis.effort_grid import watched_effort
 from deerlog.analysis.forecast.chances import Forecast, Learned, expected_visits, forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
@@ -24,12 +27,17 @@ from deerlog.analysis.forecast.weather import (
     weather_effects,
 )
 from deerlog.analysis.forecast.windows import WHOLE_COLUMNS, WINDOW_COLUMNS, whole_stretch, windows
+from deerlog.analysis.plan.planned_sits import HALVES_OF_USE
+from deerlog.analysis.plan.rules import PlanRules
 from deerlog.analysis.plan.stand_chances import some_days
-from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.presence import PastSeasons, past_seasons
 from deerlog.analysis.residency.explain import Reason, WhatIf, reasons, what_if
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.analysis.residency.standing import Settling, settling
+from deerlog.analysis.season.own_days import OwnDays, days_of_visits
+from deerlog.analysis.season.stays import Whereabouts, stays, whereabouts
+from deerlog.analysis.season.ways import HuntedGround, outlook
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits, daylight_share
 from deerlog.errors import Problem, PropertyError, worst_first
@@ -41,8 +49,15 @@ from deerlog.property.coordinates import Ground
 from deerlog.timekeeping.seasons import SeasonCalendar
 from deerlog.timekeeping.sun import sun_times
 
+RECENT_WEEKS = 13
+"""Weeks that are replayed for a report or a plan, at most: a quarter of a year (our choice)."""
+RECENT_WORK = 3000
+"""Weeks times bucks times sites that are replayed, so that the page stays quick (our choice: some
+three seconds of work). A large property replays fewer weeks, two at least."""
+LEAST_WEEKS = 2
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, eq=False, repr=False)
 class Study:
     """One property as known at the end of one day.
 
@@ -173,6 +188,7 @@ class Study:
             judgement=self.judgement,
             week_starts=settings.week_starts,
             least_watched_share=settings.watched_share,
+            past=self.past_seasons,
         )
 
     @cached_property
@@ -254,20 +270,14 @@ class Study:
 
     @cached_property
     def past_seasons(self) -> PastSeasons:
-        """What the seasons before that of ``as_of`` say of every buck, as forecasts take it."""
-        judgement = presence_judgement(self.judgement, self.forecast_judgement)
+        """What the seasons before that of ``as_of`` say of every buck."""
         season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        return past_seasons(
-            self.visits, self.watched, self.calendar, season, judgement, self.forecast_judgement
-        )
+        return past_seasons(self.visits, self.watched, self.calendar, season, self.judgement)
 
-    @cached_property
+    @property
     def presence(self) -> pd.DataFrame:
-        """Chance that each buck is around, by day, as forecasts take it: to the season's end."""
-        judgement = presence_judgement(self.judgement, self.forecast_judgement)
-        return around(
-            self.past_seasons, self.visits, self.watched, self.calendar, self.last_day, judgement
-        )
+        """Chance that each buck is around, by day, to the season's end."""
+        return self.residency.around
 
     @cached_property
     def learned(self) -> Learned:
@@ -281,10 +291,52 @@ class Study:
             self.forecast_judgement,
         )
 
+    def replayed(
+        self, first: pd.Timestamp, progress: Callable[[int, int], None] | None = None
+    ) -> tuple[Backtest, list[Forecast]]:
+        """Weeks from a day on, each knowing only what had happened by the week before: scored for
+        the wanted bucks, and the forecast of each; ``progress`` is told weeks done and in all."""
+        made: list[Forecast] = []
+        scored = backtest(
+            self.visits,
+            self.watched,
+            self.calendar,
+            self.sites,
+            first=first,
+            last=self.last_day,
+            bucks=self.wanted,
+            judgement=self.judgement,
+            forecast_judgement=self.forecast_judgement,
+            week_starts=self.place.settings.week_starts,
+            ran=self.effort,
+            past=self.past_seasons,
+            progress=progress,
+            each_week=made.append,
+        )
+        return scored, made
+
+    @cached_property
+    def recent_first(self) -> pd.Timestamp:
+        """First day of the last weeks that are replayed to correct the chances."""
+        size = max(len(self.sighting_grid.bucks) * len(self.sighting_grid.sites), 1)
+        weeks = min(RECENT_WEEKS, max(LEAST_WEEKS, RECENT_WORK // size))
+        return self.last_day - pd.Timedelta(weeks=weeks, days=-1)
+
+    @cached_property
+    def recent_weeks(self) -> tuple[Backtest, list[Forecast]]:
+        """The last weeks, replayed."""
+        return self.replayed(self.recent_first)
+
+    @cached_property
+    def correction(self) -> Correction:
+        """What the last weeks say of the chances to come."""
+        return self.recent_weeks[0].correction
+
     @cached_property
     def forecast(self) -> Forecast:
-        """Chances of every buck at every site on the days ahead, whatever the weather."""
-        return forecast(
+        """Chances of every buck at every site on the days ahead, whatever the weather, corrected by
+        the last weeks."""
+        made = forecast(
             self.sighting_grid,
             self.visits,
             self.presence,
@@ -294,6 +346,7 @@ class Study:
             self.forecast_judgement,
             learned=self.learned,
         )
+        return self.correction.forecast(made)
 
     @cached_property
     def known_weather(self) -> pd.DataFrame | None:
@@ -324,9 +377,16 @@ class Study:
 
     @cached_property
     def wanted(self) -> tuple[str, ...]:
-        """Bucks a hunt is about: targets with a sure tag; all with one where none is a target."""
-        known = list(self.residency.prior_log_odds)
+        """Bucks a hunt is about: targets with a sure tag; all with one where none is a target; none
+        of the `gone`."""
+        known = [b for b in self.residency.prior_log_odds if b not in self.gone]
         return tuple(b for b in self.targets if b in known) if self.targets else tuple(known)
+
+    @cached_property
+    def gone(self) -> tuple[str, ...]:
+        """Bucks that are most likely dead or gone for good: no hunt is about them."""
+        table = self.residency.table
+        return tuple(table.loc[(table["season"] == "all") & (table["label"] == "gone"), "buck"])
 
     @cached_property
     def running_sites(self) -> tuple[str, ...]:
@@ -343,25 +403,20 @@ class Study:
         Where hunting seasons are given, from the first open day ahead to the last; else to the end
         of the season.
         """
-        first, after = self._days_to_hunt()
-        if not self.wanted or first == after:
-            return pd.DataFrame(columns=WINDOW_COLUMNS)
-        return windows(
-            some_days(self.forecast, first, after),
-            counts_behind(self.sighting_grid, self.visits, self.calendar),
-            self.calendar,
-            self.wanted,
-            self._sites_to_hunt(),
-            self.forecast_judgement,
-        )
+        return self._of_days_to_hunt(windows, WINDOW_COLUMNS)
 
     @cached_property
     def whole_stretch(self) -> pd.DataFrame:
         """Each wanted buck's best site and half over all the days that `windows` is about."""
+        return self._of_days_to_hunt(whole_stretch, WHOLE_COLUMNS)
+
+    def _of_days_to_hunt(
+        self, made_of: Callable[..., pd.DataFrame], columns: list[str]
+    ) -> pd.DataFrame:
         first, after = self._days_to_hunt()
         if not self.wanted or first == after:
-            return pd.DataFrame(columns=WHOLE_COLUMNS)
-        return whole_stretch(
+            return pd.DataFrame(columns=columns)
+        return made_of(
             some_days(self.forecast, first, after),
             counts_behind(self.sighting_grid, self.visits, self.calendar),
             self.calendar,
@@ -397,6 +452,68 @@ class Study:
             self.sites,
             self.sighting_grid.bucks,
             self.forecast_judgement,
+        )
+
+    @cached_property
+    def stays(self) -> pd.DataFrame:
+        """Every stay of every buck with a sure tag; see `deerlog.analysis.season.stays.stays`."""
+        return stays(self.presence, self.sighting_grid, self.calendar)
+
+    def whereabouts(self, buck: str) -> Whereabouts:
+        """Where a buck stands in his own calendar."""
+        return whereabouts(self.stays, self.sighting_grid, self.calendar, buck)
+
+    @cached_property
+    def visitors_days(self) -> dict[str, OwnDays | None]:
+        """The wanted bucks who only come for a while, with their days of this season."""
+        labels = self.residency.table.query("season == 'all'").set_index("buck")
+        visiting = [
+            buck
+            for buck in self.wanted
+            if labels.at[buck, "label"] == "visiting" and labels.at[buck, "pattern"] != "summer"
+        ]
+        return {buck: self._own_days(buck) for buck in visiting}
+
+    def _own_days(self, buck: str) -> OwnDays | None:
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+        return days_of_visits(
+            self.stays[self.stays["buck"] == buck],
+            self.sighting_grid,
+            self.calendar,
+            season,
+            usual_arrival=(self.judgement.rut_arrival_after_peak, self.judgement.rut_arrival_sd),
+            usual_length=self.judgement.rut_stay_days,
+            skip=self.judgement.rut_skip,
+        )
+
+    @cached_property
+    def outlook(self) -> pd.DataFrame:
+        """Every way to hunt every wanted buck; see `deerlog.analysis.season.ways.outlook`."""
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+        rules = PlanRules.from_settings(self.place.settings.plan)
+        stand_of = {
+            (site, half): row["stand"]
+            for row in self.place.stands.to_dict("records")
+            for site in row["sites"]
+            for half in HALVES_OF_USE[row["use"]]
+        }
+        ground = HuntedGround(
+            sites=self.sites[self.sites["site"].isin(self.sighting_grid.sites)],
+            stand_of=stand_of,
+            opening_days=[
+                each.days(year)
+                for year in (season - 1, season, season + 1)
+                for each in self.place.settings.hunting
+            ],
+            opener_days=int(rules.opener_days),
+        )
+        return outlook(
+            self.forecast,
+            self.sighting_grid,
+            self.calendar,
+            ground,
+            self.wanted,
+            self.visitors_days,
         )
 
     @cached_property

@@ -14,9 +14,9 @@ from invented.small_property import make_small_property
 
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
+from deerlog.public import Study
 from deerlog.report.report_files import report_files
 from deerlog.study import open_study
-from deerlog.tables import daylight_table, effort_table, residency_table, visit_table, weekly_table
 
 
 def rebuild(place: Path, folder: Path) -> str:
@@ -45,8 +45,8 @@ def test_so_does_the_sample_with_pictures_copies_and_mishaps(sample: Path, tmp_p
     assert "18,620 photos" in told and "2 files" in told
     assert not list(rebuilt.rglob("*.JPG"))
     before, after = open_study(sample), open_study(rebuilt)
-    for table in (residency_table, weekly_table, daylight_table, effort_table, visit_table):
-        pd.testing.assert_frame_equal(table(after), table(before))
+    for table in (Study.residency, Study.weekly, Study.daylight, Study.effort, Study.visits):
+        pd.testing.assert_frame_equal(table(Study(after)), table(Study(before)))
     # What is to be mended stays to be mended; files that were never pictures are forgotten,
     # where a time came from, and what lay on the disk twice.
     forgotten = ("unreadable-files", "time-of-container", "copies-in-folder")

@@ -26,7 +26,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "study",
     },
     # What Python users import from deerlog itself.
-    "tables": {"errors", "analysis", "study", "report"},
+    "public": {"errors", "property", "ingest", "analysis", "study", "report"},
     "cli": {
         "errors",
         "timekeeping",

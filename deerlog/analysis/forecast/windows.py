@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.analysis.forecast.chances import Z_95, Forecast
+from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import CountsBehind, codes
 from deerlog.analysis.visits import HALVES
@@ -96,7 +96,8 @@ def whole_stretch(
 ) -> pd.DataFrame:
     """Each buck's best site and half over all the days ahead, for where no run of days stands out.
 
-    The best is that whose interval begins highest: what rests on little reaches far down.
+    The best is that where he comes most by the lower end of what is known of his use of it: what
+    rests on little reaches far down.
 
     Parameters
     ----------
@@ -115,7 +116,11 @@ def whole_stretch(
     rows = []
     for buck, b in ahead.known(bucks):
         found = [
-            (ahead.row(buck, b, s, h, slice(None)), ahead.middle[:, b, s, h])
+            (
+                ahead.row(buck, b, s, h, slice(None)),
+                ahead.middle[:, b, s, h],
+                float(ahead.at_least[:, b, s, h].mean()),
+            )
             for s in range(len(ahead.places))
             for h in range(len(HALVES))
         ]
@@ -123,7 +128,7 @@ def whole_stretch(
         watched = [each for each in found if each[0].camera_days_behind >= least]
         if not watched:
             continue
-        best, chance = max(watched, key=lambda each: each[0].low)
+        best, chance, _ = max(watched, key=lambda each: each[2])
         even = float(chance.max()) < judgement.window_stands_out * float(chance.mean())
         rows.append((*best, even))
     return pd.DataFrame(rows, columns=WHOLE_COLUMNS)
@@ -149,7 +154,8 @@ class _Ahead:
     """The chances of the days ahead at the sites wanted, and what they rest on.
 
     ``places`` are those sites among the forecast's; ``phase`` the number of each day's phase;
-    ``middle, low, high`` have shape (days, bucks, sites wanted, halves).
+    ``middle, low, high`` have shape (days, bucks, sites wanted, halves); ``at_least`` likewise, the
+    chance at the lower end of what is known of his use of the site.
     """
 
     made: Forecast
@@ -159,6 +165,7 @@ class _Ahead:
     middle: npt.NDArray[np.float64]
     low: npt.NDArray[np.float64]
     high: npt.NDArray[np.float64]
+    at_least: npt.NDArray[np.float64]
 
     @classmethod
     def of(
@@ -170,10 +177,20 @@ class _Ahead:
     ) -> _Ahead:
         wanted = made.sites if sites is None else [s for s in sites if s in made.sites]
         places = [made.sites.index(s) for s in wanted]
-        middle, low, high = (made.chance(z)[:, :, places] for z in (0.0, -Z_95, Z_95))
+        at_least = made.around[..., None, None] * made.chance_if_around(-1.96)
+        middle, low, high, at_least = (
+            p[:, :, places] for p in (made.chance(), *made.interval(), at_least)
+        )
         phase = codes(pd.Series(calendar.phase_of(made.days)), PHASES)
         return cls(
-            made=made, behind=behind, places=places, phase=phase, middle=middle, low=low, high=high
+            made=made,
+            behind=behind,
+            places=places,
+            phase=phase,
+            middle=middle,
+            low=low,
+            high=high,
+            at_least=at_least,
         )
 
     def known(self, bucks: Sequence[str]) -> Iterator[tuple[str, int]]:

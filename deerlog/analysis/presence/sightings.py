@@ -5,7 +5,6 @@ How often a buck who is around is photographed: unknown, learned over the proper
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,9 +13,11 @@ import pandas as pd
 from scipy.special import logsumexp
 
 from deerlog.analysis.effort_grid import EffortGrid, camera_worth, site_weights
+from deerlog.analysis.presence.forward_backward import sighting_emission
 from deerlog.analysis.presence.judgement import HIGHEST_RATE, Judgement
+from deerlog.analysis.presence.patterns import AROUND, OFF
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 
@@ -30,10 +31,10 @@ class BuckDays:
         Visits, and visits in shooting light.
     share
         Share of his own cameras that ran; see `deerlog.analysis.effort_grid.watched_share`.
-    wrong_tags
-        Expected sightings under his name that were another buck. A wrong tag needs a visit to be
-        put on: the more was tagged on a day, the likelier that one of the tags is wrong. What ran
-        bounds the rest; a tag on a day when nothing is said to have run proves that something did.
+    named
+        Shape (T, 1): visits a buck that were tagged on the day, of any buck.
+    strangers
+        Expected sightings under his name that were a buck nobody has named.
     days_by_site
         Shape (bucks, sites): days with a visit of his.
     camera_worth
@@ -43,9 +44,19 @@ class BuckDays:
     visits: Ints
     light_visits: Ints
     share: Floats
-    wrong_tags: Floats
+    named: Floats
+    strangers: Floats
     days_by_site: Floats
     camera_worth: Floats
+
+    def wrong_tags(self, share_wrong: Floats | float) -> Floats:
+        """Expected sightings under each name that were another buck, shape (T, bucks).
+
+        A wrong tag needs a visit to be put on: the more was tagged on a day, the likelier that one
+        of the tags is wrong. What ran bounds the rest; a tag on a day when nothing is said to have
+        run proves that something did.
+        """
+        return np.asarray(share_wrong * self.named + self.strangers)
 
 
 def buck_days(
@@ -71,15 +82,35 @@ def buck_days(
     worth = camera_worth(grid.running, weights)
     share = grid.running @ worth.T
     ran = np.where((n > 0) & (share <= 0), 1.0, np.minimum(share, 1.0))
-    named = judgement.wrong_tag_share * n.sum(axis=1, keepdims=True) / max(len(bucks), 1)
     return BuckDays(
         visits=n,
         light_visits=light,
         share=share,
-        wrong_tags=np.asarray(named + judgement.stranger_rate * ran),
+        named=n.sum(axis=1, keepdims=True) / max(len(bucks), 1),
+        strangers=judgement.stranger_rate * ran,
         days_by_site=used,
         camera_worth=worth,
     )
+
+
+def sighting_states(
+    seen: npt.NDArray[np.bool_],
+    share: Floats,
+    wrong_tags: Floats,
+    rates: Floats,
+    judgement: Judgement,
+) -> Floats:
+    """Chance of each day's record in every state, shape (T, bucks, 1, R, states).
+
+    In single precision, as all that is as long as days, bucks, rates and states together.
+    """
+    both = np.concatenate([rates, judgement.off_rate * rates]).astype(np.float32)
+    chance = sighting_emission(seen, share.astype(np.float32), both, wrong_tags.astype(np.float32))
+    out = np.empty((*seen.shape, 1, len(rates), len(AROUND)), dtype=np.float32)
+    out[:] = chance[:, :, None, : len(rates), :1]
+    out[..., AROUND] = chance[:, :, None, : len(rates), 1:]
+    out[..., OFF] = chance[:, :, None, len(rates) :, 1]
+    return out
 
 
 def _days_by_site(visits: pd.DataFrame, bucks: list[str], grid: EffortGrid) -> Floats:
@@ -125,7 +156,7 @@ class RatePrior:
         return np.asarray(self.median_weights @ self.given_median)
 
 
-def rate_prior(judgement: Judgement, n_rates: int = 13, n_medians: int = 11) -> RatePrior:
+def rate_prior(judgement: Judgement, n_rates: int = 10, n_medians: int = 11) -> RatePrior:
     """The prior of a judgement, over two and a half standard deviations each way."""
     j = judgement
     whole_sd = float(np.hypot(j.rate_property_log_sd, j.rate_buck_log_sd))
@@ -142,12 +173,7 @@ def rate_prior(judgement: Judgement, n_rates: int = 13, n_medians: int = 11) -> 
     )
 
 
-def learned_rate_weights(
-    log_evidence: Sequence[Sequence[Floats]],
-    pattern_prior: Floats,
-    transition: Floats,
-    prior: RatePrior,
-) -> tuple[Floats, Floats]:
+def learned_rate_weights(log_by_rate: Floats, prior: RatePrior) -> tuple[Floats, Floats]:
     """Sighting rates on this property, learned over its bucks.
 
     Exact for the model: what the others tell of the property's median, as if it were one of
@@ -155,12 +181,9 @@ def learned_rate_weights(
 
     Parameters
     ----------
-    log_evidence
-        By buck and season: shape (marks, K, R), the last mark at the season's end.
-    pattern_prior
-        Shape (K,): chance of each pattern in a buck's first season.
-    transition
-        Shape (K, K), from i in one season to j in the next.
+    log_by_rate
+        Shape (bucks, R): log probability of a buck's whole record given his rate in his first
+        season.
 
     Returns
     -------
@@ -168,34 +191,11 @@ def learned_rate_weights(
         Shape (bucks, R): chance of each rate in each buck's first season before his own record;
         shape (R,): the same for a buck not met yet.
     """
-    told = np.array(
-        [
-            logsumexp(
-                _log_by_first_rate(seasons, pattern_prior, transition, prior.season_step),
-                b=prior.given_median,
-                axis=-1,
-            )
-            for seasons in log_evidence
-        ]
-    ).reshape(-1, len(prior.median_weights))
+    told = logsumexp(log_by_rate[:, None], b=prior.given_median, axis=-1)
     whole = np.log(prior.median_weights) + told.sum(axis=0)
     others = np.exp(whole - told - logsumexp(whole - told, axis=-1, keepdims=True))
     newcomer = np.exp(whole - logsumexp(whole))
     return others @ prior.given_median, newcomer @ prior.given_median
-
-
-def _log_by_first_rate(
-    seasons: Sequence[Floats], pattern_prior: Floats, transition: Floats, step: Floats
-) -> Floats:
-    """Log probability of a buck's whole record given his rate in the first season, shape (R,)."""
-    behind = np.zeros_like(seasons[-1][-1])
-    for i in range(len(seasons) - 1, -1, -1):
-        told = seasons[i][-1] + behind
-        if i:
-            top = told.max()
-            with np.errstate(divide="ignore"):
-                behind = top + np.log(transition @ np.exp(told - top) @ step.T)
-    return np.asarray(logsumexp(told, b=pattern_prior[:, None], axis=0))
 
 
 def _normal_rows(gap: Floats, sd: float) -> Floats:

@@ -1,9 +1,8 @@
-"""An EXIF block without the tags that are not needed, so that a reader of it has little to do.
+"""What an EXIF block says about a photo, read through exifread and never trusted.
 
-A camera writes some forty-five tags, deerlog uses a third of them, and reading takes time by the
-tag. It also bounds what a damaged block can ask for: each tag once, no nested directories.
-
-What an EXIF block says about a photo, read through exifread and never trusted.
+The block is first stripped of the tags that are not needed: a camera writes some forty-five,
+deerlog uses a third of them, and reading takes time by the tag. It also bounds what a damaged block
+can ask for: each tag once, no nested directories.
 """
 
 from __future__ import annotations
@@ -14,7 +13,6 @@ import math
 import re
 import struct
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -47,15 +45,15 @@ _LONG = 4
 _MOST_ENTRIES = 1_000
 
 
+Entries = dict[int, tuple[int, int, bytes]]
+"""Of a directory: by tag its type, count, and value or where that lies."""
+
+
 def lean_exif(block: bytes) -> bytes:
     """The same block with directories of the needed tags only, put behind it.
 
-    Values stay where they are, so that no offset changes.
-
-    Parameters
-    ----------
-    block
-        A TIFF structure, from its byte-order mark on, of at least eight bytes.
+    Values stay where they are, so that no offset changes. The block is a TIFF structure, from its
+    byte-order mark on, of at least eight bytes.
 
     Raises
     ------
@@ -65,23 +63,19 @@ def lean_exif(block: bytes) -> bytes:
     order = "<" if block[:2] == b"II" else ">"
     (first_at,) = struct.unpack_from(order + "I", block, 4)
     first, second_at = _directory(block, order, first_at, _FIRST)
-    exif: dict[int, tuple[int, int, bytes]] = {}
+    exif: Entries = {}
     if EXIF_DIRECTORY in first:
-        (exif_at,) = struct.unpack(order + "I", first[EXIF_DIRECTORY][2])
+        (exif_at,) = struct.unpack(order + "I", first.pop(EXIF_DIRECTORY)[2])
         exif, _ = _directory(block, order, exif_at, _EXIF)
-    thumbnail: dict[int, tuple[int, int, bytes]] = {}
+    thumbnail: Entries = {}
     if second_at:
         with suppress(struct.error):  # the thumbnail is lost then, the rest is not
             thumbnail, _ = _directory(block, order, second_at, _THUMBNAIL)
     at = len(block)
-    first_size, exif_size = _size(first), _size(exif)
+    after = at + _size(first) + (12 if exif else 0)
     if exif:
-        place = struct.pack(order + "I", at + first_size)
-        first[EXIF_DIRECTORY] = (_LONG, 1, place)
-    else:
-        first.pop(EXIF_DIRECTORY, None)
-        first_size, exif_size = _size(first), 0
-    following = at + first_size + exif_size if thumbnail else 0
+        first[EXIF_DIRECTORY] = (_LONG, 1, struct.pack(order + "I", after))
+    following = after + (_size(exif) if exif else 0) if thumbnail else 0
     return b"".join(
         (
             block[:4],
@@ -106,10 +100,8 @@ def has_maker_block(block: bytes) -> bool:
         return False
 
 
-def _directory(
-    block: bytes, order: str, at: int, wanted: frozenset[int]
-) -> tuple[dict[int, tuple[int, int, bytes]], int]:
-    """Wanted entries of a directory (tag: type, count, value or its place), and what follows it."""
+def _directory(block: bytes, order: str, at: int, wanted: frozenset[int]) -> tuple[Entries, int]:
+    """Wanted entries of a directory, and where the next one lies."""
     (count,) = struct.unpack_from(order + "H", block, at)
     end = at + 2 + 12 * min(count, _MOST_ENTRIES)
     whole = block[at + 2 : min(end, at + 2 + (len(block) - at - 2) // 12 * 12)]
@@ -122,11 +114,11 @@ def _directory(
     return entries, struct.unpack(order + "I", following)[0] if len(following) == 4 else 0
 
 
-def _size(entries: dict[int, tuple[int, int, bytes]]) -> int:
+def _size(entries: Entries) -> int:
     return 2 + 12 * len(entries) + 4
 
 
-def _packed(entries: dict[int, tuple[int, int, bytes]], order: str, following: int) -> bytes:
+def _packed(entries: Entries, order: str, following: int) -> bytes:
     rows = [struct.pack(order + "HHI4s", tag, *entry) for tag, entry in entries.items()]
     return b"".join(
         (struct.pack(order + "H", len(rows)), *rows, struct.pack(order + "I", following))
@@ -161,50 +153,20 @@ class ExifUnreadable(Exception):
     """An EXIF block that cannot be read, or holds no time; the text is the reason."""
 
 
-@dataclass(frozen=True, slots=True)
-class ExifFacts:
-    """What a block says.
-
-    Attributes
-    ----------
-    shown
-        What the camera's clock showed, ``YYYY-MM-DD HH:MM:SS``.
-    time_source
-        ``original``, ``digitized`` or ``changed``: which tag it is from.
-    fraction_us
-        Microseconds beyond ``shown``.
-    offset_minutes
-        Minutes east of UTC as the camera stated them beside this time, or None.
-    make, model, serial
-        As written, ``""`` if absent.
-    flash
-        Whether the flash (infrared as well) fired; None if not said.
-    exposure_s, iso
-        Exposure in seconds, sensitivity; None if not said.
-    thumbnail
-        The embedded small JPEG, ``b""`` if none.
-    """
-
-    shown: str
-    time_source: str
-    fraction_us: int
-    offset_minutes: int | None
-    make: str
-    model: str
-    serial: str
-    flash: bool | None
-    exposure_s: float | None
-    iso: int | None
-    thumbnail: bytes
-
-
-def read_exif(block: bytes) -> ExifFacts:
-    """Read the EXIF block of a picture.
+def read_exif(block: bytes) -> tuple[dict[str, Any], bytes]:
+    """What the EXIF block of a picture says, and its thumbnail (``b""`` if it has none).
 
     Parameters
     ----------
     block
         The TIFF structure, from its byte-order mark on.
+
+    Returns
+    -------
+    facts
+        By the names of `deerlog.ingest.cards.photo_file.FileRecord`.
+    thumbnail
+        The embedded small JPEG.
 
     Raises
     ------
@@ -228,19 +190,19 @@ def read_exif(block: bytes) -> ExifFacts:
         flash = _number(tags, "EXIF Flash")
         iso = _number(tags, "EXIF ISOSpeedRatings")
         thumbnail = tags.get("JPEGThumbnail", b"")
-        return ExifFacts(
-            shown=shown,
-            time_source=source,
-            fraction_us=_fraction_us(_text(tags, fraction_tag)),
-            offset_minutes=_offset_minutes(_text(tags, offset_tag)),
-            make=_text(tags, "Image Make"),
-            model=_text(tags, "Image Model"),
-            serial=_text(tags, "EXIF BodySerialNumber"),
-            flash=None if flash is None else bool(int(flash) & 1),
-            exposure_s=_number(tags, "EXIF ExposureTime"),
-            iso=None if iso is None else int(iso),
-            thumbnail=thumbnail if isinstance(thumbnail, bytes) else b"",
-        )
+        facts = {
+            "shown": shown,
+            "time_source": source,
+            "fraction_us": _fraction_us(_text(tags, fraction_tag)),
+            "offset_minutes": _offset_minutes(_text(tags, offset_tag)),
+            "make": _text(tags, "Image Make"),
+            "model": _text(tags, "Image Model"),
+            "serial": _text(tags, "EXIF BodySerialNumber"),
+            "flash": None if flash is None else bool(int(flash) & 1),
+            "exposure_s": _number(tags, "EXIF ExposureTime"),
+            "iso": None if iso is None else int(iso),
+        }
+        return facts, thumbnail if isinstance(thumbnail, bytes) else b""
     if not tags:
         raise ExifUnreadable("EXIF block is damaged")
     if blank:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import posixpath
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from deerlog.errors import Problem, PropertyError
 from deerlog.ingest.cards.photo_file import FileRecord
@@ -51,9 +51,7 @@ def read_photo_csv(
     Parameters
     ----------
     place
-        Where the CSV lies on disk.
-    camera, path
-        The camera, and the CSV's path below its folder.
+        Where the CSV lies on disk; ``path`` is that below the camera's folder.
     date_order
         Of the settings, for days of a column that does not tell its order itself.
 
@@ -80,25 +78,29 @@ def photo_rows(
     problems = [replace(problem, harm=1.0) for problem in sheet.problems]
     rows: dict[tuple[str, bytes | None], FileRecord] = {}
     first_at: dict[str, tuple[int, FileRecord]] = {}
-    folder = posixpath.dirname(path)
-    orders = {name: column_order(sheet, name, date_order) for name in ("taken", "read")}
-    for row, cells in _cells(sheet):
+    parsers = _parsers(sheet, posixpath.dirname(path), date_order)
+    frame = sheet.frame.reindex(columns=["row", *COLUMNS], fill_value="")
+    for cells in frame.to_dict("records"):
+        row, read, column = cells["row"], {}, ""
         try:
-            record = _record(camera, folder, cells, orders)
-        except _BadCell as bad:
+            for column, parse in parsers.items():
+                if cells[column] or column in _NOT_BLANK:
+                    read[column] = parse(cells[column])
+        except CellError as error:
             problems.append(
                 Problem(
                     kind="bad-cell",
                     file=sheet.file,
                     row=row,
-                    column=bad.column,
-                    value=bad.value,
-                    why=f"{bad.error.what} The row is left out.",
-                    how=bad.error.how,
+                    column=column,
+                    value=cells[column],
+                    why=f"{error.what} The row is left out.",
+                    how=error.how,
                     harm=1.0,
                 )
             )
             continue
+        record = _record(camera, read)
         row_before, earlier = first_at.setdefault(record.path, (row, record))
         if earlier.shown == record.shown or (earlier.head and record.head):
             rows.setdefault((record.path, record.head), record)
@@ -131,61 +133,51 @@ def csv_problem(error: PropertyError, camera: str, path: str, n_rows: int) -> Pr
     )
 
 
-class _BadCell(Exception):
-    def __init__(self, column: str, value: str, error: CellError) -> None:
-        super().__init__(column, value, error)
-        self.column = column
-        self.value = value
-        self.error = error
+_NOT_BLANK = ("taken", "kind", "file")
 
 
-def _cells(sheet: SheetTable) -> Iterator[tuple[int, dict[str, str]]]:
-    frame = sheet.frame
-    there = [name for name in COLUMNS if name in frame]
-    for row, *cells in zip(
-        frame["row"].tolist(), *(frame[name].tolist() for name in there), strict=True
-    ):
-        yield row, dict.fromkeys(COLUMNS, "") | dict(zip(there, cells, strict=True))
+def _parsers(sheet: SheetTable, folder: str, date_order: str) -> dict[str, Callable[[str], Any]]:
+    """How each column is read."""
+    taken, read = (column_order(sheet, name, date_order) for name in ("taken", "read"))
+    return {
+        "fingerprint": _fingerprint,
+        "taken": lambda text: _shown(text, taken),
+        "kind": lambda text: _one_of(_KINDS, text),
+        "file": lambda text: _below_camera(text, folder),
+        "offset": _offset_minutes,
+        "look": _look,
+        "flash": parse_yes_no,
+        "read": lambda text: parse_day(text, date_order=read).isoformat(),
+        "gone": parse_yes_no,
+    }
 
 
-def _record(
-    camera: str, folder: str, cells: dict[str, str], orders: Mapping[str, str]
-) -> FileRecord:
-    size, head = _cell(_fingerprint, cells, "fingerprint") or (0, None)
-    shown, fraction_us = _shown(cells["taken"], orders["taken"])
-    kind = _one_of(_KINDS, cells["kind"], "kind")
+def _record(camera: str, read: dict[str, Any]) -> FileRecord:
+    size, head = read.get("fingerprint", (0, None))
+    shown, fraction_us = read["taken"]
+    # A picture that was once read is as good as one that is there.
+    kind = "photo" if head and read["kind"] == "log" else read["kind"]
     return FileRecord(
         camera,
-        _below_camera(cells["file"], folder),
+        read["file"],
         size,
         0,
-        # A picture that was once read is as good as one that is there.
-        "photo" if head and kind == "log" else kind,
+        kind,
         shown=shown,
         time_source="csv",
         fraction_us=fraction_us,
-        offset_minutes=_cell(_offset_minutes, cells, "offset"),
+        offset_minutes=read.get("offset"),
         head=head,
-        look=_cell(_look, cells, "look"),
-        flash=_cell(parse_yes_no, cells, "flash"),
-        read_on=_cell(
-            lambda text: parse_day(text, date_order=orders["read"]).isoformat(), cells, "read"
-        ),
-        gone=bool(_cell(parse_yes_no, cells, "gone")),
+        look=read.get("look"),
+        flash=read.get("flash"),
+        read_on=read.get("read"),
+        gone=read.get("gone", False),
     )
-
-
-def _cell(parse: Callable[[str], _T], cells: dict[str, str], column: str) -> _T | None:
-    text = cells[column]
-    try:
-        return parse(text) if text else None
-    except CellError as error:
-        raise _BadCell(column, text, error) from error
 
 
 def _look(text: str) -> float:
     if text[0].isalpha():
-        return _one_of(_LOOKS, text, "look")
+        return _one_of(_LOOKS, text)
     return parse_number(text, low=0, high=1)
 
 
@@ -214,30 +206,24 @@ def _below_camera(file: str, folder: str) -> str:
     absolute = path.startswith("/") or path[1:3] == ":/"
     below = posixpath.normpath(posixpath.join(folder, path)) if path else "."
     if not path or absolute or below == "." or below == ".." or below.startswith("../"):
-        error = CellError(
+        raise CellError(
             f"{file!r} is not a path to a picture below this camera's folder.",
             how="Write the file's name, or its path relative to this CSV.",
         )
-        raise _BadCell("file", file, error)
     return below
 
 
 def _shown(taken: str, date_order: str) -> tuple[str, int]:
     """The time as stored (without seconds where none were given), and microseconds beyond it."""
-    try:
-        time = parse_time(taken, date_order=date_order)
-    except CellError as error:
-        raise _BadCell("taken", taken, error) from error
+    time = parse_time(taken, date_order=date_order)
     whole = time.replace(microsecond=0).isoformat(sep=" ")
     return (whole if taken.count(":") != 1 else whole[:16]), time.microsecond
 
 
-def _one_of(choices: dict[str, _T], text: str, column: str) -> _T:
-    try:
-        return choices[text.casefold()]
-    except KeyError:
+def _one_of(choices: dict[str, _T], text: str) -> _T:
+    if text.casefold() not in choices:
         words = ", ".join(choice for choice in choices if choice)
-        error = CellError(
+        raise CellError(
             f"{text!r} is not one of: {words}.", how="Write one of these, or leave it blank."
         )
-        raise _BadCell(column, text, error) from None
+    return choices[text.casefold()]

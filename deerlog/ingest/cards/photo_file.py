@@ -1,8 +1,6 @@
-"""The time a video's container says it was made.
+"""Files of cards to records: their time and look, or the reason why not.
 
-One file of a card to one record: its time and look, or the reason why not.
-
-Many card files to records, by several processes where there are enough of them.
+Many are read by several processes.
 """
 
 from __future__ import annotations
@@ -16,7 +14,6 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from multiprocessing import connection, get_context, parent_process
-from pathlib import Path
 from threading import Thread
 from typing import BinaryIO, NamedTuple
 
@@ -43,28 +40,17 @@ def mp4_time(file: BinaryIO, size: int) -> str:
 
     The standard (ISO/IEC 14496-12) says the time is UTC. Trail cameras know no zone and write
     what their clock shows (common practice, no published source), so it is taken as that: like
-    the time of a photo.
-
-    Parameters
-    ----------
-    file
-        Open for reading bytes. Only the headers of its boxes are read.
-    size
-        Bytes in the file.
+    the time of a photo. Only the headers of the file's boxes are read.
     """
     moov = _find_box(file, b"moov", 0, size)
-    if not moov:
-        return ""
-    mvhd = _find_box(file, b"mvhd", *moov)
+    mvhd = moov and _find_box(file, b"mvhd", *moov)
     if not mvhd:
         return ""
     file.seek(mvhd[0])
     body = file.read(12)
     width = 8 if body[:1] == b"\x01" else 4
-    if len(body) < 4 + width:
-        return ""
     seconds = int.from_bytes(body[4 : 4 + width], "big")
-    if seconds == 0:
+    if len(body) < 4 + width or seconds == 0:
         return ""
     try:
         return parse_shown((_EPOCH + timedelta(seconds=seconds)).isoformat(sep=" "))
@@ -73,13 +59,7 @@ def mp4_time(file: BinaryIO, size: int) -> str:
 
 
 def avi_time(head: bytes) -> str:
-    """Time of an AVI's ``IDIT`` chunk as ``YYYY-MM-DD HH:MM:SS``, or ``""``.
-
-    Parameters
-    ----------
-    head
-        The leading bytes of the file, where its header list lies.
-    """
+    """Time of an AVI's ``IDIT`` chunk (in its leading bytes) as in `mp4_time`."""
     place = head.find(b"IDIT")
     if place < 0:
         return ""
@@ -134,117 +114,87 @@ takes several times as long as reading the EXIF, and a clock is judged by hundre
 
 
 class FileRecord(NamedTuple):
-    """What is kept of a file, one value a column of the photo log.
-
-    ``kind`` is ``photo``, ``video`` or ``unreadable`` (then ``reason`` says why). A photo whose
-    picture is cut off keeps its time and has ``reason`` ``truncated``: that the camera fired then
-    is known. ``head`` is a hash of the leading bytes. For the others see `ExifFacts`. A row of a
-    CSV photo log may say itself when its picture was read (else this run did) and that it is gone.
-    """
+    """What is kept of a file, one value a column of the photo log."""
 
     camera: str
     path: str
     size: int
     mtime_ns: int
     kind: str
+    """``photo``, ``video`` or ``unreadable``; ``csv`` for a photo log, ``log`` for a row of one."""
     reason: str = ""
+    """Why a file is unreadable. A photo whose picture is cut off keeps its time and has
+    ``truncated``: that the camera fired then is known."""
     shown: str | None = None
+    """What the camera's clock showed, ``YYYY-MM-DD HH:MM:SS``."""
     time_source: str | None = None
+    """Which tag of a photo it is from, ``original``, ``digitized`` or ``changed``; ``container`` or
+    ``digitized`` of a video; ``csv``."""
     fraction_us: int = 0
+    """Microseconds beyond ``shown``."""
     offset_minutes: int | None = None
+    """Minutes east of UTC as the camera stated them beside this time."""
     head: bytes | None = None
+    """Hash of the leading bytes."""
     look: float | None = None
     flash: bool | None = None
+    """Whether the flash (infrared as well) fired."""
     exposure_s: float | None = None
     iso: int | None = None
     make: str = ""
     model: str = ""
     serial: str = ""
     read_on: str | None = None
+    """A row of a CSV may say itself when its picture was read (else this run did)..."""
     gone: bool = False
+    """... and that it is gone."""
 
 
-class FileOutOfReach(Exception):
-    """A file that could not be opened or read this time; to be tried again next time."""
+FileTask = tuple[str, str, str, int, int]
+"""Place on disk; camera and path as the log calls it; size, and modification time in nanoseconds,
+when it was found."""
 
 
-class HalfRead(NamedTuple):
-    """A file whose time is read and whose look is still to be told.
+def begin_photo_file(task: FileTask) -> tuple[FileRecord, bytes]:
+    """Read one file but for its look: the record, and the picture that tells its look.
 
-    ``jpeg`` is what tells it, the embedded thumbnail or else the picture itself; ``b""`` for none.
-    """
-
-    record: FileRecord
-    jpeg: bytes = b""
-
-
-def read_photo_file(
-    place: Path | str, camera: str, path: str, size: int, mtime_ns: int
-) -> FileRecord:
-    """Read one file.
-
-    Parameters
-    ----------
-    place
-        Where it lies on disk.
-    camera, path
-        How the photo log calls it.
-    size, mtime_ns
-        Its state when it was found.
+    That is the embedded thumbnail or else the picture itself; ``b""`` for none. Many files are read
+    faster if all of them go through this half before `with_look`.
 
     Raises
     ------
-    FileOutOfReach
-        The operating system refused; the text is the reason.
+    OSError
+        It could not be opened or read this time.
     """
-    return with_look(place, begin_photo_file(place, camera, path, size, mtime_ns))
-
-
-def begin_photo_file(
-    place: Path | str, camera: str, path: str, size: int, mtime_ns: int
-) -> HalfRead:
-    """Read one file but for its look: the first half of `read_photo_file`.
-
-    Many files are read faster if all of them go through one half before the other.
-    """
+    place, camera, path, size, mtime_ns = task
     unreadable = FileRecord(camera, path, size, mtime_ns, "unreadable")
     if size == 0:
-        return HalfRead(unreadable._replace(reason="zero bytes"))
-    try:
-        with open(place, "rb", buffering=0) as file:  # noqa: PTH123  (Path.open is slower)
-            head = _read_on(file, min(LEADING_BYTES, size))
-            if not head:
-                return HalfRead(unreadable._replace(reason="zero bytes"))
-            kind = kind_of(head)
-            if kind == JPEG:
-                return _read_jpeg(file, head, unreadable)
-            if kind in (MP4, AVI):
-                return HalfRead(_read_video(file, head, kind, unreadable))
-    except OSError as error:
-        words = error.strerror or type(error).__name__
-        raise FileOutOfReach(f"cannot be read ({words})") from error
-    return HalfRead(unreadable._replace(reason=kind))
+        return unreadable._replace(reason="zero bytes"), b""
+    with open(place, "rb", buffering=0) as file:  # noqa: PTH123  (Path.open is slower)
+        head = _read_on(file, min(LEADING_BYTES, size))
+        kind = kind_of(head) if head else "zero bytes"
+        if kind == JPEG:
+            return _read_jpeg(file, head, unreadable)
+        if kind in (MP4, AVI):
+            return _read_video(file, head, kind, unreadable), b""
+    return unreadable._replace(reason=kind), b""
 
 
-def with_look(place: Path | str, half: HalfRead) -> FileRecord:
-    """The record of a file with its look: the second half of `read_photo_file`."""
-    record, jpeg = half
+def with_look(place: str, record: FileRecord, jpeg: bytes) -> FileRecord:
+    """The record of a file with its look, from what `begin_photo_file` gave."""
     if not jpeg:
         return record
-    look = look_of(jpeg, _most_pixels(record))
+    told = record.head is None or record.head[0] % ONE_IN == 0
+    most_pixels = ANY_PIXELS if told else EVERY_PIXELS
+    look = look_of(jpeg, most_pixels)
     if look is None and len(jpeg) < record.size <= WHOLE_BYTES and not record.reason:
         # The thumbnail is damaged.
         with suppress(OSError), open(place, "rb") as file:  # noqa: PTH123
-            look = look_of(file.read(WHOLE_BYTES), _most_pixels(record))
+            look = look_of(file.read(WHOLE_BYTES), most_pixels)
     return record._replace(look=look)
 
 
-def _most_pixels(record: FileRecord) -> int:
-    told = record.head is None or record.head[0] % ONE_IN == 0
-    return ANY_PIXELS if told else EVERY_PIXELS
-
-
-def _read_jpeg(file: BinaryIO, head: bytes, unreadable: FileRecord) -> HalfRead:
+def _read_jpeg(file: BinaryIO, head: bytes, unreadable: FileRecord) -> tuple[FileRecord, bytes]:
     size = unreadable.size
     leading = head
     segments = read_segments(head)
@@ -256,41 +206,21 @@ def _read_jpeg(file: BinaryIO, head: bytes, unreadable: FileRecord) -> HalfRead:
         leading += more
         segments = read_segments(leading)
     cut = segments.wanted > len(leading) == size
-    if not segments.exif:
-        return HalfRead(unreadable._replace(reason="truncated" if cut else "no EXIF block"))
     try:
+        if not segments.exif:
+            raise ExifUnreadable("no EXIF block")
         if not is_tiff(segments.exif):
             raise ExifUnreadable("EXIF block is damaged")
-        facts = read_exif(segments.exif)
+        facts, jpeg = read_exif(segments.exif)
     except ExifUnreadable as error:
-        return HalfRead(unreadable._replace(reason="truncated" if cut else str(error)))
+        return unreadable._replace(reason="truncated" if cut else str(error)), b""
     whole = len(leading) >= size
-    tail = leading[segments.scan :] if whole else _read_tail(file, size)
+    tail = leading[segments.scan :] if whole else _read_from(file, size - TAIL_BYTES, TAIL_BYTES)
     complete = segments.scan > 0 and is_complete(tail)
-    jpeg = facts.thumbnail
     if not jpeg and size <= WHOLE_BYTES and complete:
-        jpeg = leading if whole else _read_whole(file)
-    record = FileRecord(
-        unreadable.camera,
-        unreadable.path,
-        size,
-        unreadable.mtime_ns,
-        "photo",
-        "" if complete else "truncated",
-        facts.shown,
-        facts.time_source,
-        facts.fraction_us,
-        facts.offset_minutes,
-        _hash(head),
-        None,
-        facts.flash,
-        facts.exposure_s,
-        facts.iso,
-        facts.make,
-        facts.model,
-        facts.serial,
-    )
-    return HalfRead(record, jpeg)
+        jpeg = leading if whole else _read_from(file, 0, WHOLE_BYTES)
+    reason = "" if complete else "truncated"
+    return unreadable._replace(kind="photo", reason=reason, head=_hash(head), **facts), jpeg
 
 
 def _read_video(file: BinaryIO, head: bytes, kind: str, unreadable: FileRecord) -> FileRecord:
@@ -314,14 +244,9 @@ def _read_on(file: BinaryIO, wanted: int) -> bytes:
     return b"".join(pieces)
 
 
-def _read_tail(file: BinaryIO, size: int) -> bytes:
-    file.seek(max(size - TAIL_BYTES, 0))
-    return _read_on(file, TAIL_BYTES)
-
-
-def _read_whole(file: BinaryIO) -> bytes:
-    file.seek(0)
-    return _read_on(file, WHOLE_BYTES)
+def _read_from(file: BinaryIO, place: int, wanted: int) -> bytes:
+    file.seek(max(place, 0))
+    return _read_on(file, wanted)
 
 
 def _hash(head: bytes) -> bytes:
@@ -341,9 +266,6 @@ from one library to the other at each file takes a fifth longer."""
 MOST_PROCESSES = 8
 """Beyond this a card reader or a disk is what limits, and memory grows (our choice)."""
 
-FileTask = tuple[str, str, str, int, int]
-"""Place on disk, camera and path as the log calls it, size, modification time in nanoseconds."""
-
 
 @dataclass(frozen=True)
 class ReadChunk:
@@ -359,14 +281,12 @@ def read_chunk(tasks: Sequence[FileTask]) -> ReadChunk:
     for start in range(0, len(tasks), AT_ONCE):
         halves = []
         for task in tasks[start : start + AT_ONCE]:
-            place, camera, path, size, mtime_ns = task
             try:
-                half = begin_photo_file(place, camera, path, size, mtime_ns)
-            except FileOutOfReach as error:
-                done.out_of_reach.append((camera, path, str(error)))
-            else:
-                halves.append((place, half))
-        done.records.extend(with_look(place, half) for place, half in halves)
+                halves.append((task[0], *begin_photo_file(task)))
+            except OSError as error:
+                reason = f"cannot be read ({error.strerror or type(error).__name__})"
+                done.out_of_reach.append((task[1], task[2], reason))
+        done.records.extend(with_look(*half) for half in halves)
     return done
 
 

@@ -1,8 +1,6 @@
-"""What a file is, by its first bytes; its name is never asked.
+"""What the bytes of a file say: what it is, where a JPEG's parts lie, how coloured its picture is.
 
-Where the EXIF block of a JPEG lies, and whether its picture is complete.
-
-How coloured a picture is: grey by infrared at night, coloured by day.
+Grey is taken by infrared at night, coloured by day. The name of a file is never asked.
 """
 
 from __future__ import annotations
@@ -41,10 +39,7 @@ _FIRST_BOXES = frozenset({b"moov", b"mdat", b"wide", b"free", b"skip", b"pnot"})
 def kind_of(head: bytes) -> str:
     """``JPEG``, ``MP4`` (also QuickTime) or ``AVI``; else words such as ``a PNG picture``.
 
-    Parameters
-    ----------
-    head
-        The first bytes of a file that is not empty; 16 are enough.
+    The first 16 bytes of a file that is not empty are enough.
     """
     if head.startswith(b"\xff\xd8"):
         return JPEG
@@ -76,31 +71,18 @@ _APP1, _START_OF_SCAN, _END = 0xE1, 0xDA, 0xD9
 
 @dataclass(frozen=True, slots=True)
 class Segments:
-    """What a walk over the first segments of a JPEG found.
-
-    Attributes
-    ----------
-    exif
-        The TIFF structure of the EXIF block, from its byte-order mark on; ``b""`` if none.
-    wanted
-        How many leading bytes would be needed to go on; 0 when the walk was complete.
-    scan
-        Where the picture's own data begins; 0 if it was not reached.
-    """
+    """What a walk over the first segments of a JPEG found."""
 
     exif: bytes = b""
+    """The TIFF structure of the EXIF block, from its byte-order mark on; ``b""`` if none."""
     wanted: int = 0
+    """How many leading bytes would be needed to go on; 0 when the walk was complete."""
     scan: int = 0
+    """Where the picture's own data begins; 0 if it was not reached."""
 
 
 def read_segments(head: bytes) -> Segments:
-    """Walk the segments of a JPEG up to its EXIF block, or to the picture if it has none.
-
-    Parameters
-    ----------
-    head
-        The leading bytes of the file; it begins with ``FF D8``.
-    """
+    """Walk the leading bytes of a JPEG up to its EXIF block, or to the picture if it has none."""
     place, size = 2, len(head)
     while True:
         # Any number of FF may fill the space before a marker.
@@ -159,12 +141,7 @@ def look_of(jpeg: bytes, most_pixels: int = 100_000_000) -> float | None:
     """Colour of a JPEG from 0 (grey) to 1 (coloured), or None if it cannot be decoded.
 
     Measured as the spread of colour that brightness does not explain: an infrared picture with a
-    tint over all of it is grey still.
-
-    Parameters
-    ----------
-    most_pixels
-        A picture with more is not decoded, and gives None.
+    tint over all of it is grey still. One with more than ``most_pixels`` is not decoded.
     """
     try:
         # Not Image.open, which first tries what kind of picture it may be.

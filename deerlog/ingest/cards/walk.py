@@ -4,26 +4,22 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from deerlog.errors import Problem
+from deerlog.property.wording import count
 
 CARDS = "cards"
 
 # What systems leave on cards and no camera writes. Counted, never read.
 _LITTER_FILES = frozenset({"thumbs.db", "ehthumbs.db", "desktop.ini", ".ds_store"})
-_LITTER_FOLDERS = frozenset(
-    {
-        ".spotlight-v100",
-        ".trashes",
-        ".fseventsd",
-        ".temporaryitems",
-        "system volume information",
-        "$recycle.bin",
-        "@eadir",
-    }
-)
+_LITTER_FOLDERS = frozenset({".spotlight-v100", ".trashes", ".fseventsd", ".temporaryitems"}) | {
+    "system volume information",
+    "$recycle.bin",
+    "@eadir",
+}
 _LITTER_STARTS = ("._", "~$", ".~lock.")
 
 FileState = tuple[int, int]
@@ -32,40 +28,25 @@ FileState = tuple[int, int]
 
 @dataclass
 class CardWalk:
-    """What was found below ``cards/``.
-
-    Attributes
-    ----------
-    files
-        For each camera folder, each file's path below it (with ``/``) and its state. Unordered:
-        sorting a hundred thousand names that are all known would cost more than it gives.
-    ignored
-        For each camera folder, how many files and folders of the system's own were passed over.
-    unreadable
-        For each camera folder, ``(path, reason)`` of files whose state could not be had.
-    closed_folders
-        ``(camera, path below it)`` of folders that could not be listed: what the log knows below
-        them is not gone, only out of sight.
-    problems
-        What a person should know.
-    """
+    """What was found below ``cards/``, by camera folder."""
 
     files: dict[str, dict[str, FileState]] = field(default_factory=dict)
+    """Each file's path below the folder (with ``/``) and its state. Unordered: sorting a hundred
+    thousand names that are all known would cost more than it gives."""
     ignored: Counter[str] = field(default_factory=Counter)
+    """How many files and folders of the system's own were passed over."""
     unreadable: dict[str, list[tuple[str, str]]] = field(default_factory=dict)
+    """``(path, reason)`` of files whose state could not be had."""
     closed_folders: list[tuple[str, str]] = field(default_factory=list)
+    """``(camera, path below it)`` of folders that could not be listed: what the log knows below
+    them is not gone, only out of sight."""
     problems: list[Problem] = field(default_factory=list)
 
 
 def walk_cards(folder: Path) -> CardWalk:
-    """Find every file below ``cards/<camera>/`` of a property folder.
+    """Find every file below ``cards/<camera>/`` of a property folder; none where that is missing.
 
     Folders are never entered twice, so links that lead in a circle end.
-
-    Parameters
-    ----------
-    folder
-        The property folder. A missing ``cards/`` gives an empty walk.
     """
     found = CardWalk()
     cards = folder / CARDS
@@ -84,18 +65,18 @@ def walk_cards(folder: Path) -> CardWalk:
             if entry.name.casefold() not in _LITTER_FOLDERS:
                 found.files[entry.name] = {}
                 _walk_camera(entry.name, entry.path, found)
+                found.problems.extend(_empty_cards(entry.name, entry.path, found))
         elif not _is_litter(entry.name):
             loose.append(entry.name)
     if loose:
+        it, they, its = ("it", "it is", "its") if len(loose) == 1 else ("them", "they are", "their")
         found.problems.append(
             Problem(
                 kind="loose-files",
                 file=f"{CARDS}/{shown_path(loose[0])}",
-                why=f"{_count(len(loose), 'file lies', 'files lie')} in {CARDS}/ itself, so no "
-                f"camera is known for {'it; it is' if len(loose) == 1 else 'them; they are'} not "
-                "read.",
-                how=f"Move {'it' if len(loose) == 1 else 'them'} into a folder named after "
-                f"{'its' if len(loose) == 1 else 'their'} camera, below {CARDS}/.",
+                why=f"{count(len(loose), 'file lies', 'files lie')} in {CARDS}/ itself, so no "
+                f"camera is known for {it}; {they} not read.",
+                how=f"Move {it} into a folder named after {its} camera, below {CARDS}/.",
                 harm=float(len(loose)),
             )
         )
@@ -151,6 +132,32 @@ def _walk_camera(camera: str, root: str, found: CardWalk) -> None:
         waiting.extend((where, path) for _, _, where, path in folders)
 
 
+def _empty_cards(camera: str, root: str, found: CardWalk) -> Iterator[Problem]:
+    """Folders of a camera without any file; the last one to be put there is news."""
+    files = [*found.files[camera], *(path for path, _ in found.unreadable.get(camera, ()))]
+    closed = {below.partition("/")[0] for folder, below in found.closed_folders if folder == camera}
+    if "" in closed:
+        return
+    with os.scandir(root) as entries:
+        folders = [e for e in entries if e.is_dir(follow_symlinks=False) and not _is_litter(e.name)]
+    dumps = {entry.name: entry.stat().st_mtime_ns for entry in folders}
+    full = {path.partition("/")[0] for path in files if "/" in path} | closed
+    empty = sorted(
+        name for name in dumps if name not in full and name.casefold() not in _LITTER_FOLDERS
+    )
+    for name in empty if dumps else [] if files else [""]:
+        yield Problem(
+            kind="card-empty",
+            file=f"{CARDS}/{shown_path(camera)}/{shown_path(name)}".rstrip("/"),
+            why="No photo came from here: there is no file in this folder.",
+            how="Look at the camera and its card. Copy the card again if there are photos on it; "
+            "if not, remove this folder.",
+            must_mend=False,
+            camera=shown_path(camera),
+            lately=not name or dumps[name] == max(dumps.values()),
+        )
+
+
 def _is_folder(entry: os.DirEntry[str]) -> bool:
     try:
         return entry.is_dir()
@@ -172,10 +179,6 @@ def _identity(place: str) -> object:
 
 def _words(error: OSError) -> str:
     return error.strerror or type(error).__name__
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number:,} {one if number == 1 else many}"
 
 
 def _closed(where: str, error: OSError) -> Problem:

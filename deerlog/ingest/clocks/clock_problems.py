@@ -1,26 +1,36 @@
-"""Every clock that looks wrong: light, order and travel asked of the photo log."""
+"""Every clock that looks wrong: light, order and travel asked of the photo log.
+
+And photos whose time cannot be true, or is only something near it, with the row that mends each.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import chain, pairwise
 
 import numpy as np
 import pandas as pd
 
-from deerlog.errors import Problem
-from deerlog.ingest.clocks.clock_order import order_findings
+from deerlog.errors import Problem, is_lately
+from deerlog.ingest.clocks.clock_order import SLACK, numbered_series, order_findings
 from deerlog.ingest.clocks.clock_words import (
     light_problem,
+    mend_run,
+    minute_text,
     order_problem,
+    span_in_words,
     tag_problem,
     travel_problem,
 )
 from deerlog.ingest.clocks.light_faults import light_faults
 from deerlog.ingest.clocks.look_model import Instants
+from deerlog.ingest.clocks.retime import BEFORE_2005
 from deerlog.ingest.clocks.travel import impossible_trips
 from deerlog.one_thread import one_thread
 from deerlog.property import Property
 from deerlog.property.coordinates import Ground
+from deerlog.property.wording import count
 from deerlog.timekeeping.zones import localize
 
 Finding = tuple[Problem, pd.DataFrame | None]
@@ -42,11 +52,14 @@ def clock_findings(
     true = photos[photos["same_as"].isna() & (photos["excluded"] == "")]
     if true.empty:
         return
+    found = [_by_order(true, photos, place), _by_travel(true, sightings, place)]
     # By a sun of the wrong place every clock would look wrong.
     if not any(p.kind in ("zone-longitude", "property-far-away") for p in place.problems):
-        yield from _by_light(true, place)
-    yield from _by_order(true, photos, place)
-    yield from _by_travel(true, sightings, place)
+        found.insert(0, _by_light(true, place))
+    last = true["local"].max()
+    for problem, touched in chain(*found):
+        fresh = touched is not None and is_lately(touched["local"].max(), last)
+        yield replace(problem, lately=fresh), touched
 
 
 def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
@@ -133,3 +146,119 @@ def _by_travel(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> 
 
 def _utc(times: pd.Series) -> Instants:
     return np.asarray(times.dt.tz_convert("UTC").dt.tz_localize(None), dtype="datetime64[us]")
+
+
+def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Finding]:
+    """A problem for each stretch of photos from before 2005 or from the future.
+
+    A clock that was reset twice makes two stretches, which need a row each.
+
+    Parameters
+    ----------
+    photos
+        Of `deerlog.ingest.field_log.logged_photos`.
+    readings
+        `Property.clock_readings`.
+    """
+    counts = photos[photos["same_as"].isna()]
+    wrong = counts["excluded"] != ""
+    true = counts[~wrong].groupby("camera")["local"].max()
+    for camera in sorted(counts.loc[wrong, "camera"].unique()):
+        # Where a camera has no true photo of the last days, its clock is wrong still.
+        right = camera in true and is_lately(true[camera], true.max())
+        for part in _stretches(counts[counts["camera"] == camera]):
+            early = part["excluded"].iloc[0] == BEFORE_2005
+            said = "before 2005" if early else "after the day it was read"
+            first, last = part["shown"].min(), part["shown"].max()
+            times = span_in_words(minute_text(first), minute_text(last))
+            how, row = mend_run(part, photos, readings)
+            shows, they = ("shows", "it is") if len(part) == 1 else ("show", "they are")
+            yield (
+                Problem(
+                    kind="impossible-time",
+                    file="clock.csv",
+                    value=str(camera),
+                    why=f"{count(len(part), 'photo')} of {camera} {shows} a time "
+                    f"{said} ({times}, first {part['path'].iloc[0]}); {they} kept, and left out of "
+                    "every figure.",
+                    how=how,
+                    camera=str(camera),
+                    first_day=first.date(),
+                    last_day=last.date(),
+                    paste=row,
+                    lately=not right,
+                ),
+                part,
+            )
+
+
+def _stretches(mine: pd.DataFrame) -> list[pd.DataFrame]:
+    """One camera's impossible photos, stretch by stretch, in order of file numbers."""
+    pieces: list[tuple[pd.DataFrame, bool, bool]] = []  # the photos; begins its card; ends it
+    for _, card in mine.join(numbered_series(mine["path"])).groupby("series", sort=True):
+        card = card.sort_values(["folder_number", "number"], kind="stable")
+        if card["number"].min() < 0:
+            card = card.sort_values("shown", kind="stable")
+        # Runs with one reason in which the time never steps back.
+        reason = card["excluded"].to_numpy(dtype=object)
+        back = np.diff(np.asarray(card["shown"], dtype="datetime64[us]")) < -SLACK
+        cuts = np.flatnonzero((reason[1:] != reason[:-1]) | back) + 1
+        for first, after in pairwise([0, *cuts.tolist(), len(card)]):
+            if reason[first]:
+                pieces.append((card.iloc[first:after], first == 0, after == len(card)))
+    pieces.sort(key=lambda piece: piece[0]["shown"].iloc[0])
+    stretches: list[pd.DataFrame] = []
+    open_end = False
+    for piece, begins, ends in pieces:
+        # A fault that lasts goes on from the end of one card to the beginning of the next.
+        if open_end and begins and _follows(stretches[-1], piece):
+            stretches[-1] = pd.concat([stretches[-1], piece])
+        else:
+            stretches.append(piece)
+        open_end = ends
+    return stretches
+
+
+def _follows(run: pd.DataFrame, piece: pd.DataFrame) -> bool:
+    same = run["excluded"].iloc[0] == piece["excluded"].iloc[0]
+    return bool(same and piece["shown"].min() >= run["shown"].max())
+
+
+# By time_source: the slug, what they are, and what the time is that they have.
+_LESSER = {
+    "changed": (
+        "time-of-change",
+        ("photo", "photos"),
+        "only the time of the file's last change, which may be later than the picture; it is used.",
+    ),
+    "container": (
+        "time-of-container",
+        ("video", "videos"),
+        "the time in the container. The standard (ISO/IEC 14496-12) says that is UTC, but cameras "
+        "that know no zone write what their clock shows; it is taken for that.",
+    ),
+}
+
+
+def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Finding]:
+    """Photos that say only something near their time, by camera; not those clock.csv has set."""
+    open_ones = photos[photos["same_as"].isna() & ~photos["by_row"] & (photos["excluded"] == "")]
+    for source, (kind, words, time) in _LESSER.items():
+        of_source = open_ones[open_ones["time_source"] == source]
+        for camera, group in of_source.groupby("camera", sort=True) if len(of_source) else ():
+            first = str(group["path"].iloc[0])
+            how, row = mend_run(group.iloc[:1], photos, readings)
+            yield (
+                Problem(
+                    kind=kind,
+                    file=f"cards/{camera}",
+                    value=first,
+                    why=f"{count(len(group), *words)} of {camera} (first {first}) "
+                    f"{'gives' if len(group) == 1 else 'give'} {time}",
+                    how=f"Look at one that you know the time of. If it is wrong: {how}",
+                    must_mend=False,
+                    camera=str(camera),
+                    paste=row,
+                ),
+                group,
+            )

@@ -12,7 +12,8 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.clocks.clock_order import OrderFinding
 from deerlog.ingest.clocks.light_faults import ClockFault
-from deerlog.property.cell_values import counted, csv_line, rows_in_words
+from deerlog.property.cell_values import csv_line, rows_in_words
+from deerlog.property.wording import count
 
 FILE = "clock.csv"
 ACTUAL = "<real local time>"
@@ -108,7 +109,7 @@ def travel_problem(trips: Sequence[Any], zone: str, units: str) -> Problem:
         file=FILE,
         column="camera",
         value=named,
-        why=f"{counted(len(trips), 'time', 'times')} a buck was at {named} and elsewhere sooner "
+        why=f"{count(len(trips), 'time')} a buck was at {named} and elsewhere sooner "
         f"than a deer can move, such as {_trip(trips[0], zone, units)}. Wrong tags do not gather "
         "at one camera: its clock looks wrong.",
         how="First look at those two photos to be sure of the buck. Then hold the clock of "
@@ -165,7 +166,7 @@ def _since(fault: ClockFault, zone: str) -> str:
 
 def _evidence(fault: ClockFault) -> str:
     parts = [
-        f"{counted(number, 'is', 'are')} {where}"
+        f"{count(number, 'is', 'are')} {where}"
         for number, where in (
             (fault.n_grey_in_light, "grey in what its clock calls full light"),
             (fault.n_coloured_in_dark, "coloured in what it calls the dark"),
@@ -173,7 +174,7 @@ def _evidence(fault: ClockFault) -> str:
         if number
     ]
     sure = "over 99 %" if fault.sure > 0.99 else f"{100 * fault.sure:.0f} %"
-    pictures = counted(fault.n_looks, "picture", "pictures")
+    pictures = count(fault.n_looks, "picture")
     return (
         f"Of {pictures}, {fault.n_near} near dusk or dawn by its clock, "
         f"{' and '.join(parts)}; with the clock put right {fault.n_contradict_after} would "
@@ -211,7 +212,7 @@ def _order_why(found: OrderFinding, said: pd.DataFrame, asked: pd.DataFrame) -> 
     one = len(said) == 1
     times = span_in_words(minute_text(shown.min()), minute_text(shown.max()))
     run = (
-        f"{counted(len(said), 'photo', 'photos')} of {camera.iloc[0]} "
+        f"{count(len(said), 'photo')} of {camera.iloc[0]} "
         f"({span_in_words(path.iloc[0], path.iloc[-1])})"
     )
     taken = "it was taken" if one else "they were taken"
@@ -254,7 +255,7 @@ def mend_run(run: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame) ->
             else ("between theirs", "these photos", "their")
         )  # fmt: skip
         return (
-            f"{counted(len(others), 'other photo', 'other photos')} of this camera {shows} "
+            f"{count(len(others), 'other photo')} of this camera {shows} "
             f"{theirs}, so a row in {FILE} would move {them} too: put {these} in a folder of {own} "
             f"own under cards/, and give that name its own rows in cameras.csv and {FILE}.",
             "",

@@ -27,6 +27,7 @@ from deerlog.ingest.clocks.look_model import (
     possible_cameras,
 )
 from deerlog.ingest.clocks.shift_path import (
+    CAUSES,
     N_SHIFTS,
     P_START,
     RIGHT,
@@ -66,6 +67,8 @@ FINE_REACH_MINUTES = 40
 """Grid on which the shift and its interval are worked out once a fault is found. Our choice."""
 SAME_FAULT_MINUTES = 30
 """Blocks of looks whose best shifts differ by no more than this are one fault. Our choice."""
+NIGHT_HOURS = 14.0
+"""So near to a clock night (a fault of 12 h away) a reading could be taken for the wrong side."""
 _EDGE = (1 - 0.95) / 2  # of 95 % intervals (the usual choice)
 
 _NEVER = np.datetime64("NaT", "us")
@@ -73,52 +76,32 @@ _NEVER = np.datetime64("NaT", "us")
 
 @dataclass(frozen=True, kw_only=True)
 class ClockFault:
-    """A stretch in which the looks say that the clock was wrong.
-
-    Attributes
-    ----------
-    shift_minutes, low_minutes, high_minutes
-        Actual less shown time, and its 95 % interval from the looks alone (widened to hold the
-        shift, for which a usual fault is preferred to its neighbours). 720 stands
-        for 12 h either way: light cannot tell which.
-    sure
-        Probability of a fault.
-    begins, ends
-        Instant (UTC if the clock were right, naive) of the first look that is wrong and of the
-        first that is not any more; NaT where the record's own start or end bounds it.
-    begins_low, begins_high
-        The looks between which the fault began, with 95 %; NaT as `begins`.
-    begins_with, ends_with
-        ``"clock change"`` (the night local time was moved), ``"break"`` (a card or battery check
-        or a gap), ``"unknown"``, or ``""`` at the record's own start or end.
-    n_looks, n_near
-        Looks in the stretch, and those near dusk or dawn by the camera's own clock.
-    n_grey_in_light, n_coloured_in_dark
-        Looks that contradict the stated time.
-    n_contradict_after
-        Looks that contradict the shifted time.
-    row
-        ``shown``, ``actual``, ``opens`` and ``closes`` of the row for ``clock.csv``: naive local
-        times, NaT where a bound is left blank.
-    """
+    """A stretch in which the looks say that the clock was wrong."""
 
     camera: str
     shift_minutes: int
+    """Actual less shown time. 720 stands for 12 h either way: light cannot tell which."""
     low_minutes: float
     high_minutes: float
-    sure: float
+    """Its 95 % interval from the looks alone (widened to hold the shift, for which a usual fault is
+    preferred to its neighbours)."""
+    sure: float  # probability of a fault
     begins: np.datetime64
+    ends: np.datetime64
+    """Instant (UTC if the clock were right, naive) of the first look that is wrong and of the
+    first that is not any more; NaT where the record's own start or end bounds it."""
     begins_low: np.datetime64
     begins_high: np.datetime64
-    ends: np.datetime64
-    begins_with: str
-    ends_with: str
+    """The looks between which the fault began, with 95 %; NaT as `begins`."""
+    begins_with: str  # of `CAUSES`; "" at the record's own start
     n_looks: int
-    n_near: int
+    n_near: int  # near dusk or dawn by the camera's own clock
     n_grey_in_light: int
-    n_coloured_in_dark: int
-    n_contradict_after: int
+    n_coloured_in_dark: int  # looks that contradict the stated time
+    n_contradict_after: int  # looks that contradict the shifted time
     row: dict[str, np.datetime64]
+    """``shown``, ``actual``, ``opens`` and ``closes`` of the row for ``clock.csv``: naive local
+    times, NaT where a bound is left blank."""
 
 
 def light_faults(
@@ -279,8 +262,7 @@ class _LightRecord:
             begins_low=at[start.low - 1] if start else _NEVER,
             begins_high=at[start.high] if start else _NEVER,
             ends=at[stop] if end else _NEVER,
-            begins_with=self._blocks.cause_at(begin) if start else "",
-            ends_with=self._blocks.cause_at(stop) if end else "",
+            begins_with=str(self._blocks.cause[begin]) if start else "",
             n_looks=len(some),
             n_near=int((np.abs(some.height_deg(0) - threshold_deg) <= NEAR_DEG).sum()),
             n_grey_in_light=int((contradict & ~some.coloured).sum()),
@@ -329,20 +311,19 @@ class _LightRecord:
         gain = np.log(self._chance(some, others[0])) - np.log(self._chance(some, others[1]))
         # Cut k: looks before k under the first shift, from k on under the second.
         cut = np.flatnonzero(both)[1:]
-        log_cut = np.cumsum(gain)[:-1] + np.log(self._blocks.p_change_at(cut))
+        p_change = [CAUSES[cause] for cause in self._blocks.cause[cut].tolist()]
+        log_cut = np.cumsum(gain)[:-1] + np.log(p_change)
         low, high = _central(log_cut)
         return _Change(int(cut[log_cut.argmax()]), int(cut[low]), int(cut[high]), others[0])
 
     def _row(self, begin: int, stop: int, shift: int) -> dict[str, np.datetime64]:
         """A reading in the middle of a fault, off the nights on which local time is moved."""
-        middle = (begin + stop) // 2
-        for k in range(middle, stop):
-            if not self._blocks.near_clock_night(self._looks.stated_utc[k]):
-                middle = k
-                break
+        at, middle = self._looks.stated_utc, (begin + stop) // 2
+        hours = np.abs(at[middle:stop, None] - self._blocks.nights) / np.timedelta64(1, "h")
+        middle += int((hours >= NIGHT_HOURS).all(axis=1).argmax())
         # To the whole minute, as a person would type it; both sides by the same seconds.
         shown = self._shown[middle].astype("datetime64[m]").astype("datetime64[us]")
-        actual_utc = self._looks.stated_utc[middle] - (self._shown[middle] - shown)
+        actual_utc = at[middle] - (self._shown[middle] - shown)
         actual_utc = pd.Timestamp(actual_utc + np.timedelta64(shift, "m")).tz_localize("UTC")
         actual = actual_utc.tz_convert(ZoneInfo(self._zone)).tz_localize(None)
         return {"shown": shown, "actual": np.datetime64(actual, "us")}
@@ -352,9 +333,10 @@ class _LightRecord:
         if change is None:
             return _NEVER
         before = change.look - 1
-        if self._blocks.cause_at(change.look) == "clock change":
-            night = self._blocks.clock_night_before(change.look)
-            wall = self._shown[before] - self._looks.stated_utc[before]
+        if self._blocks.cause[change.look] == "clock change":
+            at, nights = self._looks.stated_utc, self._blocks.nights
+            night = nights[np.searchsorted(nights, at[change.look]) - 1]
+            wall = self._shown[before] - at[before]
             bound: np.datetime64 = night - np.timedelta64(change.shift_before, "m") + wall
             return bound
         exact: np.datetime64 = self._shown[change.look]

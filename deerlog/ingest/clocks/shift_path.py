@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from deerlog.ingest.clocks.look_model import (
     SHIFTS_MINUTES,
     STEP_MINUTES,
-    Bools,
     Floats,
     Instants,
     Ints,
@@ -50,8 +50,6 @@ LOOKS_A_BLOCK = 8
 """Looks in a usual block: fewer would say nothing by themselves. Our choice."""
 GAP_DAYS = 3.0
 """A gap between looks that may be a battery change. Our choice."""
-NIGHT_HOURS = 14.0
-"""So near to a clock night (a fault of 12 h away) a reading could be taken for the wrong side."""
 
 N_SHIFTS = len(SHIFTS_MINUTES)
 N_STATES = N_SHIFTS + 2
@@ -159,6 +157,11 @@ def shift_path(
     return ShiftPath(p_state, p_camera)
 
 
+CAUSES = {"clock change": P_CLOCK_NIGHT, "break": P_BREAK, "unknown": P_ANYWHERE}
+"""What may have happened between two looks: the night local time was moved, a card or battery check
+or a gap, or neither; with the prior that the clock changed there."""
+
+
 @dataclass(frozen=True)
 class RecordBlocks:
     """Which block each look is in, and what may have happened between them.
@@ -167,63 +170,30 @@ class RecordBlocks:
     ----------
     block
         Number of each look's block, from 0, none empty, shape (n,).
-    break_before, night_before
-        For each look, whether a break or a clock night lies between it and the look before,
-        shape (n,); False for the first.
+    cause
+        For each look, which of `CAUSES` lies between it and the look before, shape (n,).
     p_change, clock_night_minutes
         Between block i and i + 1, shape (blocks - 1,); see `shift_path`.
     nights
         Instants (UTC) at which local time was moved, shape (m,).
-    times
-        Of the looks, shape (n,).
     """
 
     block: Ints
-    break_before: Bools
-    night_before: Bools
+    cause: npt.NDArray[np.str_]
     p_change: Floats
     clock_night_minutes: Ints
     nights: Instants
-    times: Instants
 
     @property
     def n_blocks(self) -> int:
         """Number of blocks."""
         return len(self.p_change) + 1
 
-    def p_change_at(self, looks: Ints) -> Floats:
-        """Prior that the clock changed just before each of some looks."""
-        p = np.where(self.break_before[looks], P_BREAK, P_ANYWHERE)
-        return np.asarray(np.where(self.night_before[looks], P_CLOCK_NIGHT, p))
-
-    def cause_at(self, look: int) -> str:
-        """What lies just before a look: ``clock change``, ``break`` or ``unknown``."""
-        if self.night_before[look]:
-            return "clock change"
-        return "break" if self.break_before[look] else "unknown"
-
-    def clock_night_before(self, look: int) -> np.datetime64:
-        """The last clock night before a look."""
-        night: np.datetime64 = self.nights[np.searchsorted(self.nights, self.times[look]) - 1]
-        return night
-
-    def near_clock_night(self, time: np.datetime64) -> bool:
-        """Whether a time is within hours of a clock night."""
-        hours = np.abs((self.nights - time) / np.timedelta64(1, "h"))
-        return bool((hours < NIGHT_HOURS).any())
-
 
 def record_blocks(times: Instants, zone: str, breaks: Instants | None) -> RecordBlocks:
     """Cut sorted times into blocks of at least a day, never across a break or a clock night.
 
-    Parameters
-    ----------
-    times
-        UTC, naive, sorted, shape (n,), n at least 1.
-    zone
-        IANA name.
-    breaks
-        Instants of breaks, any order, or None.
+    ``times`` are UTC, naive, shape (n,), n at least 1; ``breaks`` are instants of breaks.
     """
     nights, moved = clock_nights(times[0], times[-1], zone)
     known = np.sort(np.asarray([] if breaks is None else breaks, dtype="datetime64[us]"))
@@ -234,22 +204,19 @@ def record_blocks(times: Instants, zone: str, breaks: Instants | None) -> Record
     cell = (times - times[0]) // np.timedelta64(max(86_400, round(days * 86_400 / n_cells)), "s")
     gap = np.diff(times) >= np.timedelta64(round(GAP_DAYS * 86_400), "s")
     # Of each look, against the one before; of the first, nothing.
-    night_before = np.concatenate(([False], np.diff(night_number) > 0))
-    break_before = np.concatenate(([False], gap | (np.diff(break_number) > 0)))
-    new = np.concatenate(([False], np.diff(cell) > 0)) | break_before | night_before
+    at_night = np.concatenate(([False], np.diff(night_number) > 0))
+    at_break = np.concatenate(([False], gap | (np.diff(break_number) > 0)))
+    new = np.concatenate(([False], np.diff(cell) > 0)) | at_break | at_night
     border = np.flatnonzero(new)
-    # Looks between two borders number few to hundreds; the chance of a change between them is
-    # that of the likeliest cause at the border itself.
-    p_change = np.where(break_before[border], P_BREAK, P_ANYWHERE)
     total = np.concatenate(([0], np.cumsum(moved)))[night_number]
     return RecordBlocks(
         block=np.cumsum(new).astype(np.int64),
-        break_before=break_before,
-        night_before=night_before,
-        p_change=p_change,
+        cause=np.where(at_night, "clock change", np.where(at_break, "break", "unknown")),
+        # Looks between two borders number few to hundreds; the chance of a change between them is
+        # that of the likeliest cause at the border itself.
+        p_change=np.where(at_break[border], P_BREAK, P_ANYWHERE),
         clock_night_minutes=total[border] - total[border - 1],
         nights=nights,
-        times=times,
     )
 
 

@@ -1,56 +1,35 @@
-"""Camera-days: when each camera was really running.
-
-Silent stretches in words, with the row that says the camera ran.
-"""
+"""Camera-days: when each camera was really running, and its silent stretches in words."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.errors import Problem
-from deerlog.ingest.effort.silence import NEIGHBOUR_DAYS, silent_stretches
+from deerlog.errors import Problem, is_lately
+from deerlog.ingest.effort.silence import NEIGHBOUR_DAYS, SHORTEST_DAYS, silent_stretches
 from deerlog.property import Property
-from deerlog.property.cell_values import counted, csv_line
+from deerlog.property.cell_values import csv_line
 from deerlog.property.placements import placement_ends
+from deerlog.property.table_rows import Record, frame_of
+from deerlog.property.wording import count
 from deerlog.timekeeping.zones import localize
 
+FILE = "outages.csv"
 Times = npt.NDArray[np.datetime64]
 Interval = tuple[np.datetime64, np.datetime64]
-_DAY = np.timedelta64(1, "D")
 
-
-@dataclass(frozen=True)
-class FoundSilence:
-    """A silence of a camera at its site.
-
-    Attributes
-    ----------
-    camera, site
-        Which.
-    start, end
-        Half-open, naive local time.
-    expected_visits
-        Visits of any kind that the camera's own rate would have given in it.
-    log10_p
-        Common logarithm of the probability of a silence so long while the camera ran.
-    """
-
-    camera: str
-    site: str
-    start: np.datetime64
-    end: np.datetime64
-    expected_visits: float
-    log10_p: float
+_SHORTEST = np.timedelta64(round(24 * SHORTEST_DAYS), "h")
+_CAMERA = {"camera": "str", "site": "str"}
+_SPAN = {"start": "datetime64[us]", "end": "datetime64[us]"}
 
 
 @dataclass(frozen=True)
 class Effort:
-    """What ran.
+    """What ran; ``start`` and ``end`` are half-open, naive local time.
 
     Attributes
     ----------
@@ -58,19 +37,24 @@ class Effort:
         ``camera, site, day`` (naive midnight), ``camera_day`` (0 to 1): a row for each day of each
         placement, up to the camera's last proof of life.
     stretches
-        ``placement`` (row number in `Property.placements`), ``start, end`` (naive local): the
-        stretches that make up the camera-days.
+        ``placement`` (row number in `Property.placements`), ``start, end``: the stretches that
+        make up the camera-days.
     silent
-        ``camera, site, start, end`` (naive local), ``status``: ``silent`` (found here, counted as
-        not watched), ``running`` (found here, overruled by outages.csv), ``down`` (outages.csv).
+        ``camera, site, start, end, status``: ``silent`` (found here, counted as not watched),
+        ``running`` (found here, overruled by outages.csv), ``down`` (outages.csv).
     found
-        Every silence found here that outages.csv says nothing of.
+        ``camera, site, start, end`` of every silence found here that outages.csv says nothing of,
+        and ``expected_visits`` of any kind that the camera's own rate would have given in it.
+    quiet
+        The same of cameras that stand somewhere still and took nothing from their last photo to the
+        last of any camera, too long to be believed.
     """
 
     camera_days: pd.DataFrame
     stretches: pd.DataFrame
     silent: pd.DataFrame
-    found: tuple[FoundSilence, ...]
+    found: pd.DataFrame
+    quiet: pd.DataFrame
 
 
 def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
@@ -87,43 +71,68 @@ def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
     photos
         Of `deerlog.ingest.field_log.logged_photos`.
     """
-    zone = place.settings.timezone
     true = photos[(photos["excluded"] == "") & photos["same_as"].isna()]
     local = np.asarray(true["local"].dt.tz_localize(None), dtype="datetime64[us]")
     utc = np.asarray(true["time"].dt.tz_localize(None), dtype="datetime64[us]")
     camera = true["camera"].to_numpy(dtype=object)
+    # Someone was at a camera when its card was changed: at the first photo of each dump.
+    dump = np.array(
+        [path.rpartition("/")[0].partition("/")[0] for path in true["path"]], dtype=object
+    )
+    checks = true.groupby(["camera", dump])["time"].min().reset_index("camera")
+    last = local.max() if len(local) else np.datetime64("NaT", "us")
     readings = place.clock_readings
+    placements = place.placements.assign(
+        number=np.arange(len(place.placements)), until=placement_ends(place.placements)
+    )
     days: list[pd.DataFrame] = []
-    ran: list[tuple[int, np.datetime64, np.datetime64]] = []
-    row_number = pd.Series(np.arange(len(place.placements)), index=place.placements.index)
-    silent: list[tuple[str, str, np.datetime64, np.datetime64, str]] = []
-    found: list[FoundSilence] = []
-    for name, placed in place.placements.groupby("camera", sort=True):
+    ran: list[Record] = []
+    silent: list[Record] = []
+    found: list[Record] = []
+    quiet: list[Record] = []
+    for name, placed in placements.sort_values("start", kind="stable").groupby("camera", sort=True):
         mine = camera == name
-        seen, instants = local[mine], utc[mine]
         read = np.asarray(readings.loc[readings["camera"] == name, "actual"], "datetime64[us]")
-        proofs = np.concatenate([seen, read])
+        proofs = np.concatenate([local[mine], read])
         outages = place.outages[place.outages["camera"] == name]
+        visited = checks.loc[checks["camera"] == name, "time"].dt.tz_localize(None).to_numpy()
         down, running = (_intervals(outages[outages["status"] == s]) for s in ("down", "running"))
-        ends = placement_ends(placed)
-        starts = np.asarray(placed["start"], dtype="datetime64[us]")
-        for i in np.argsort(starts, kind="stable"):
-            site, start, end = str(placed["site"].iloc[i]), starts[i], ends[i]
+        columns = (placed["number"], placed["site"], *_as_times(placed, "start", "until"))
+        for number, site, start, end in zip(*columns, strict=True):
+            of = {"camera": str(name), "site": str(site)}
             until = _ran_until(proofs, start, end)
-            stretches = _silences(str(name), site, instants, start, until, zone)
-            not_watched = [(s.start, s.end) for s in stretches]
-            watched = _without(_without([(start, until)], not_watched), down)
-            watched = _union([*watched, *_within(running, start, end)])
-            days.append(_days(str(name), site, start, watched, until))
-            ran.extend((int(row_number[placed.index[i]]), *stretch) for stretch in watched)
+            stretches = _silences(utc[mine], visited, start, until, place.settings.timezone)
+            watched = _without([(start, until)], [(s["start"], s["end"]) for s in stretches])
+            watched = _union([*_without(watched, down), *_within(running, start, end)])
+            days.append(_days(start, watched, until).assign(**of))
+            ran.extend({"placement": number, "start": a, "end": b} for a, b in watched)
             for s in stretches:
-                gap = (s.start, s.end)
+                gap = (s["start"], s["end"])
                 overruled = not _without([gap], running)
-                silent.append((str(name), site, *gap, "running" if overruled else "silent"))
+                silent.append(of | s | {"status": "running" if overruled else "silent"})
                 if not overruled and _without([gap], down):
-                    found.append(s)
-            silent.extend((str(name), site, *gap, "down") for gap in _within(down, start, end))
-    return Effort(_effort_table(days), _watched_table(ran), _silent_table(silent), tuple(found))
+                    found.append(of | s)
+            stands = last < end and not _within([*down, *running], until, last)
+            if stands and last - until > _SHORTEST:
+                since = _silences(utc[mine], visited, start, last, place.settings.timezone)
+                quiet.extend(of | s | {"start": until} for s in since if s["start"] >= until)
+            outs = _within(down, start, end)
+            silent.extend(of | {"start": a, "end": b, "status": "down"} for a, b in outs)
+    day_columns = _CAMERA | {"day": "datetime64[us]", "camera_day": "float64"}
+    filled = [part for part in days if len(part)] or [frame_of([], day_columns)]
+    return Effort(
+        pd.concat(filled, ignore_index=True).astype(day_columns)[[*day_columns]],
+        frame_of(ran, {"placement": "int64"} | _SPAN),
+        frame_of(silent, _CAMERA | _SPAN | {"status": "str"}),
+        *(
+            frame_of(rows, _CAMERA | _SPAN | {"expected_visits": "float64"})
+            for rows in (found, quiet)
+        ),
+    )
+
+
+def _as_times(frame: pd.DataFrame, *columns: str) -> tuple[Times, ...]:
+    return tuple(np.asarray(frame[name], dtype="datetime64[us]") for name in columns)
 
 
 def _ran_until(proofs: Times, start: np.datetime64, end: np.datetime64) -> np.datetime64:
@@ -134,13 +143,8 @@ def _ran_until(proofs: Times, start: np.datetime64, end: np.datetime64) -> np.da
 
 
 def _silences(
-    camera: str,
-    site: str,
-    instants: Times,
-    start: np.datetime64,
-    until: np.datetime64,
-    zone: str,
-) -> list[FoundSilence]:
+    instants: Times, visited: Times, start: np.datetime64, until: np.datetime64, zone: str
+) -> list[Record]:
     """Silent stretches of a placement in naive local time, within it."""
     if until <= start:
         return []
@@ -148,46 +152,35 @@ def _silences(
     first, last = np.asarray(bounds.tz_localize(None), dtype="datetime64[us]")
     found = []
     # The last proof is itself an event, so the stretch asked about must hold it.
-    for s in silent_stretches(instants, first, last + np.timedelta64(1, "us")):
+    for s in silent_stretches(instants, first, last + np.timedelta64(1, "us"), checks=visited):
         utc = pd.DatetimeIndex([s.start, s.end]).tz_localize("UTC").tz_convert(zone)
         left, right = np.asarray(utc.tz_localize(None), dtype="datetime64[us]")
         left, right = max(left, start), min(right, until)
         if left < right:
-            found.append(FoundSilence(camera, site, left, right, s.expected_events, s.log10_p))
+            found.append({"start": left, "end": right, "expected_visits": s.expected_events})
     return found
 
 
-def _days(
-    camera: str, site: str, start: np.datetime64, watched: Sequence[Interval], until: np.datetime64
-) -> pd.DataFrame:
+def _days(start: np.datetime64, watched: Sequence[Interval], until: np.datetime64) -> pd.DataFrame:
     """Watched part of each local day, of 24 hours by the wall clock."""
     last = max([until, *(end for _, end in watched)])
     if last <= start:
         return pd.DataFrame()
-    first_day = start.astype("datetime64[D]")
-    after = (last - np.timedelta64(1, "us")).astype("datetime64[D]") + _DAY
-    edges = np.arange(first_day, after + _DAY).astype("datetime64[us]")
+    day = np.timedelta64(1, "D")
+    after = (last - np.timedelta64(1, "us")).astype("datetime64[D]") + day
+    edges = np.arange(start.astype("datetime64[D]"), after + day).astype("datetime64[us]")
     # Time watched before each midnight, by running straight between the ends of the intervals.
     at = (edges - edges[0]).astype(np.float64)
     total = np.zeros(len(edges))
     for left, right in watched:
         since, length = (left - edges[0]).astype(np.float64), (right - left).astype(np.float64)
         total += np.clip(at - since, 0.0, length)
-    share = np.diff(total) / 86_400e6
-    return pd.DataFrame(
-        {
-            "camera": pd.Series([camera] * len(share), dtype="str"),
-            "site": pd.Series([site] * len(share), dtype="str"),
-            "day": edges[:-1],
-            "camera_day": np.round(np.clip(share, 0.0, 1.0), 4),
-        }
-    )
+    share = np.clip(np.diff(total) / 86_400e6, 0.0, 1.0)
+    return pd.DataFrame({"day": edges[:-1], "camera_day": np.round(share, 4)})
 
 
 def _intervals(outages: pd.DataFrame) -> list[Interval]:
-    starts = np.asarray(outages["start"], dtype="datetime64[us]")
-    ends = np.asarray(outages["end"], dtype="datetime64[us]")
-    return _union(zip(starts, ends, strict=True))
+    return _union(zip(*_as_times(outages, "start", "end"), strict=True))
 
 
 def _union(intervals: Iterable[Interval]) -> list[Interval]:
@@ -217,91 +210,66 @@ def _without(intervals: Iterable[Interval], holes: Iterable[Interval]) -> list[I
     return left_over
 
 
-def _effort_table(days: Sequence[pd.DataFrame]) -> pd.DataFrame:
-    filled = [part for part in days if len(part)]
-    if filled:
-        return pd.concat(filled, ignore_index=True)
-    return pd.DataFrame(
-        {
-            "camera": pd.Series([], dtype="str"),
-            "site": pd.Series([], dtype="str"),
-            "day": pd.Series([], dtype="datetime64[us]"),
-            "camera_day": pd.Series([], dtype="float64"),
-        }
-    )
-
-
-def _watched_table(rows: Sequence[tuple[int, np.datetime64, np.datetime64]]) -> pd.DataFrame:
-    placement, start, end = zip(*rows, strict=True) if rows else ((), (), ())
-    return pd.DataFrame(
-        {
-            "placement": pd.Series(list(placement), dtype="int64"),
-            "start": pd.Series(list(start), dtype="datetime64[us]"),
-            "end": pd.Series(list(end), dtype="datetime64[us]"),
-        }
-    )
-
-
-def _silent_table(
-    rows: Sequence[tuple[str, str, np.datetime64, np.datetime64, str]],
-) -> pd.DataFrame:
-    columns = list(zip(*rows, strict=True)) if rows else [()] * 5
-    dtypes = ("str", "str", "datetime64[us]", "datetime64[us]", "str")
-    names = ("camera", "site", "start", "end", "status")
-    return pd.DataFrame(
-        {
-            name: pd.Series(list(values), dtype=dtype)
-            for name, values, dtype in zip(names, columns, dtypes, strict=True)
-        }
-    )
-
-
-FILE = "outages.csv"
-
-
-def silence_problems(found: Iterable[FoundSilence], sightings: pd.DataFrame) -> list[Problem]:
-    """Each silent stretch, worth knowing.
+def silence_problems(effort: Effort, sightings: pd.DataFrame) -> list[Problem]:
+    """Each silent stretch, and each camera that has fallen silent, worth knowing.
 
     Parameters
     ----------
-    found
-        Of `deerlog.ingest.effort.effort.Effort`.
     sightings
         Of `deerlog.ingest.tags.sightings.sighting_table`.
     """
-    wall = np.asarray(sightings["local"].dt.tz_localize(None), dtype="datetime64[us]")
+    wall = sightings["local"].dt.tz_localize(None)
+    last = effort.camera_days["day"].max()
     # Whoever was seen at the site so soon before or after is touched: our choice, the time over
     # which the camera's rate is taken too.
-    near = np.timedelta64(round(NEIGHBOUR_DAYS), "D")
+    near = pd.Timedelta(days=round(NEIGHBOUR_DAYS))
     problems = []
-    for silence in found:
-        around = (wall >= silence.start - near) & (wall < silence.end + near)
-        bucks = sightings.loc[around & (sightings["site"] == silence.site), "buck"]
-        problems.append(_problem(silence, tuple(sorted(bucks.unique().tolist()))))
-    return problems
+    for silence in effort.found.to_dict("records"):
+        camera, site, start, end = (silence[name] for name in ("camera", "site", "start", "end"))
+        around = (wall >= start - near) & (wall < end + near) & (sightings["site"] == site)
+        first, until = start.date(), end.date()
+        days = count(round((end - start) / pd.Timedelta(days=1)), "day")
+        missed = round(silence["expected_visits"])
+        row = csv_line(camera, str(first), str(until), "running")
+        problems.append(
+            Problem(
+                kind="silent-stretch",
+                file=FILE,
+                value=camera,
+                why=f"{camera} at {site} took no photo of any kind from {first} to {until} "
+                f"({days}); its own rate would have given about {count(missed, 'visit')}, so it "
+                "is very unlikely that it was running. These days count as not watched.",
+                how=f"If it was down, nothing to do. If it ran, add to {FILE}: {row}",
+                must_mend=False,
+                harm=float(missed),
+                bucks=tuple(sorted(sightings.loc[around, "buck"].unique())),
+                camera=camera,
+                first_day=first,
+                last_day=until,
+                paste=row,
+                lately=is_lately(end, last),
+            )
+        )
+    return [*problems, *_quiet_cameras(effort.quiet)]
 
 
-def _problem(silence: FoundSilence, bucks: tuple[str, ...]) -> Problem:
-    first, last = (t.astype("datetime64[D]").item() for t in (silence.start, silence.end))
-    days = round(float((silence.end - silence.start) / np.timedelta64(1, "D")))
-    unlikely = -silence.log10_p
-    odds = "less than one in a million" if unlikely > 6 else f"about one in {10**unlikely:,.0f}"
-    missed = round(silence.expected_visits)
-    row = csv_line(silence.camera, str(first), str(last), "running")
-    return Problem(
-        kind="silent-stretch",
-        file=FILE,
-        value=silence.camera,
-        why=f"{silence.camera} at {silence.site} took no photo of any kind from {first} to {last} "
-        f"({counted(days, 'day', 'days')}); its own rate would have given about "
-        f"{counted(missed, 'visit', 'visits')}, and the chance of none while running is {odds}. "
-        "These days count as not watched.",
-        how=f"If it was down, nothing to do. If it ran, add to {FILE}: {row}",
-        must_mend=False,
-        harm=float(missed),
-        bucks=bucks,
-        camera=silence.camera,
-        first_day=first,
-        last_day=last,
-        paste=row,
-    )
+def _quiet_cameras(quiet: pd.DataFrame) -> Iterator[Problem]:
+    """Cameras that were running and have brought nothing since."""
+    for camera, site, start, end, expected in quiet.itertuples(index=False):
+        missed = count(round(expected), "visit")
+        yield Problem(
+            kind="camera-quiet",
+            file=f"cards/{camera}",
+            value=camera,
+            why=f"{camera} at {site} has brought no photo since {start.date()}; other cameras ran "
+            f"until {end.date()}, and by then its own rate would have given about {missed}, so "
+            "it is very unlikely that it is running. Its days end with its last photo.",
+            how="If its card was read after that day, look at its batteries, its card and where it "
+            "points. If its card is still in it, nothing to do; if it was taken down, write the "
+            "day into its end in cameras.csv.",
+            must_mend=False,
+            harm=float(round(expected)),
+            camera=camera,
+            first_day=start.date(),
+            lately=True,
+        )

@@ -1,18 +1,45 @@
-"""How unevenly a camera's deer come, and how likely it is then that none comes for days.
+"""Silences longer than a camera's own rate of photos makes believable.
 
-Silences longer than a camera's own rate of photos makes believable.
+How unevenly its deer come is measured too, and how likely it is then that none comes for days.
 """
 
 from __future__ import annotations
 
-import bisect
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+Floats = npt.NDArray[np.float64]
+
+# --- What is fixed by judgement, with its reason ------------------------------------------------
+BELIEVABLE = 1e-3
+"""A gap less probable than this under the camera's own local rate is a silence. Our choice."""
+NEIGHBOUR_DAYS = 30.0
+"""How far to each side the local rate is taken from. Our choice: a rate that changes threefold
+between summer and winter moves by a fifth over it, and 2 photos a day give 60 events a side."""
+OWN_SIDE_DAYS = 14.0
+"""A side with at least this much running time must find the gap hard to believe by itself too, so
+that a site gone cold is not called a dead camera. Our choice: two weeks, a card-pull interval."""
+OWN_SIDE_LENIENCE = 3.0
+"""How many times likelier than `BELIEVABLE` a gap may be by one side alone, which knows the rate
+from half the days. Our choice, by simulation: without it one outage in ten more is missed on a
+camera with a visit a day; at ten times, 1.8 % of running days (here 1.4 %) are called silent where
+deer come in long spells."""
+SHORTEST_DAYS = 2.0
+"""Shorter gaps are never called silent. Our choice: a day without deer is ordinary anywhere."""
+FEWEST_EVENTS = 8
+"""Events nearby below which a rate is not known well enough to judge by. Our choice."""
+CLUSTER_MINUTES = 60.0
+"""Events closer than this are one: photos of one group of deer are no independent proof that the
+next would come. Our choice, twice the usual gap between visits."""
+NIGHT_DAYS = 0.5
+"""Taken off each gap: deer that move by night leave half of each day empty. Our choice."""
+
+_DAY = np.timedelta64(1, "D")
 CLUMP_SCALES = (1, 3, 5)
 """Block lengths in days at which clumping is measured; the worst counts. Our choice: a group of
 does that stays a few nights, a spell of weather. Longer blocks are too few to measure anything, and
@@ -20,6 +47,223 @@ blocks of at most three days call over 2 % of running days silent where deer com
 CLUMP_PRIOR = (1.2, 10)
 """The clumping taken for granted before any data, and how many pairs of blocks it weighs. Our
 choice: with few days a camera cannot show how unevenly its deer come."""
+
+
+@dataclass(frozen=True)
+class SilentStretch:
+    """A stretch in which a camera very probably did not run.
+
+    Attributes
+    ----------
+    start, end
+        Likely bounds of the outage, half-open, UTC (naive ``datetime64[us]``): a camera runs on for
+        about its usual waiting time after its last photo, and as long before its next one, unless
+        someone was there to start it again: that photo is then the evidence of it.
+    last_event, first_event
+        The events around the gap; NaT at the start or the end of the placement.
+    expected_events
+        Events that the local rate would have given during the gap (photos within an hour are one).
+    log10_p
+        Common logarithm of the probability of a gap this long while the camera runs, by the rate
+        on both sides of it.
+    """
+
+    start: np.datetime64
+    end: np.datetime64
+    last_event: np.datetime64
+    first_event: np.datetime64
+    expected_events: float
+    log10_p: float
+
+    @property
+    def days(self) -> float:
+        """Length in days."""
+        return float((self.end - self.start) / _DAY)
+
+
+class _Gap(NamedTuple):
+    """A gap in days since the start of a placement; whether an event bounds it, on either side."""
+
+    left: float
+    right: float
+    bounded: tuple[bool, bool]
+
+
+class _Judged(NamedTuple):
+    log_p: float  # by both sides together
+    log_p_deciding: float  # by the side that finds it likeliest, where a side says more
+    expected_events: float
+    rate: float  # of clumps, a day
+
+
+def silent_stretches(
+    event_times: npt.NDArray[np.datetime64],
+    start: np.datetime64,
+    end: np.datetime64,
+    *,
+    checks: npt.NDArray[np.datetime64] | None = None,
+    believable: float = BELIEVABLE,
+) -> list[SilentStretch]:
+    """The gaps of one placement that its own local rate makes unbelievable, in order of time.
+
+    The rate is that of the days around the gap, without the gap itself and without other silences
+    (found in turn, so that a camera which died twice does not hide one outage behind the other).
+    Deer come unevenly, so the counts are taken as negative binomial with a clumping (variance
+    over mean) measured on the same camera; the rate's own uncertainty is integrated out. The gap
+    before the first event and the one after the last are judged in the same way, by one side.
+
+    Parameters
+    ----------
+    event_times
+        Instants of photos or starts of visits of any kind at one placement, shape (n,), UTC
+        (naive ``datetime64``), any order; those outside ``[start, end)`` and NaT are not used.
+    start, end
+        The time for which the camera is supposed to have run, half-open, same clock.
+    checks
+        Instants at which someone was at the camera (the first photo of each card), same clock.
+    believable
+        Probability below which a gap is a silence.
+
+    Returns
+    -------
+    list of SilentStretch
+        Empty where there are too few events to know a rate: not enough to tell.
+
+    Raises
+    ------
+    ValueError
+        If ``end`` is before ``start``.
+    """
+    first = start.astype("datetime64[us]")
+    span = float((end - first) / _DAY)
+    if span < 0:
+        raise ValueError(f"a placement that ends ({end}) before it starts ({start})")
+    every = np.sort((np.asarray(event_times, dtype="datetime64[us]") - first) / _DAY)
+    every = every[(every >= 0) & (every < span)]
+    events = _separate(every)
+    if len(events) < FEWEST_EVENTS:
+        return []
+    candidates = _candidates(every, span)
+    silent: dict[int, _Judged] = {}
+    for _ in range(len(candidates) + 1):
+        known = {i: candidates[i] for i in silent}
+        found: dict[int, _Judged] = {}
+        for i, gap in enumerate(candidates):
+            others = [g for k, g in known.items() if k != i]
+            judged = _judge(gap, others, events, span)
+            if judged and (judged.log_p_deciding < math.log(believable) or i in silent):
+                found[i] = judged
+        done = found.keys() == silent.keys()
+        silent = found
+        if done:
+            break
+    at = np.asarray([] if checks is None else checks, dtype="datetime64[us]")
+    visited = (at - first) / _DAY
+    return [_stretch(candidates[i], silent[i], first, visited) for i in sorted(silent)]
+
+
+def _separate(every: Floats) -> Floats:
+    """The events that count: each the first that is CLUSTER_MINUTES after the one before it.
+
+    Measured from the last event that counted, so that a busy feeder with a photo each ten minutes
+    all day gives one event an hour and not one a week.
+    """
+    after = np.searchsorted(every, every + CLUSTER_MINUTES / 1440.0, side="right").tolist()
+    kept, i = [], 0
+    while i < len(after):
+        kept.append(i)
+        i = after[i]
+    return every[kept]
+
+
+def _candidates(every: Floats, span: float) -> list[_Gap]:
+    """The gaps long enough to be looked at."""
+    edges = np.concatenate(([0.0], every, [span]))
+    long = np.flatnonzero(np.diff(edges) >= SHORTEST_DAYS)
+    n = len(every)
+    return [_Gap(float(edges[i]), float(edges[i + 1]), (bool(i > 0), bool(i < n))) for i in long]
+
+
+def _judge(gap: _Gap, others: list[_Gap], events: Floats, span: float) -> _Judged | None:
+    """How likely a gap is while the camera runs; None if too little is known, or it is likely."""
+    sides = (
+        _window(gap.left, -1.0, others, events, span),
+        _window(gap.right, +1.0, others, events, span),
+    )
+    n = sides[0][0] + sides[1][0]
+    running = sides[0][1] + sides[1][1]
+    if n < FEWEST_EVENTS:
+        return None
+    length = gap.right - gap.left - NIGHT_DAYS
+    # Cheap first: what even clump-free events would not make unlikely, clumped ones will not.
+    if log_p_empty(n, running, length, 1.0) > math.log(0.05):
+        return None
+    clump = clumping([(g.left, g.right) for g in [gap, *others]], events, span)
+    log_p = deciding = log_p_empty(n, running, length, clump)
+    for n_side, running_side in sides:
+        if running_side >= OWN_SIDE_DAYS:
+            own = log_p_empty(n_side, running_side, length, clump)
+            deciding = max(deciding, own - math.log(OWN_SIDE_LENIENCE))
+    rate = n / running
+    return _Judged(log_p, deciding, rate * (gap.right - gap.left), rate * onsets(clump))
+
+
+def _window(
+    edge: float,
+    way: float,
+    others: list[_Gap],
+    events: Floats,
+    span: float,
+) -> tuple[int, float]:
+    """Events and running days within NEIGHBOUR_DAYS of running time on one side of a gap.
+
+    Other silences are stepped over, not counted; the event at the edge itself is left out, since
+    it is there by the gap's definition.
+    """
+    reach = edge
+    left = NEIGHBOUR_DAYS
+    limit = 0.0 if way < 0 else span
+    stops = sorted(
+        ((g.right, g.left) if way < 0 else (g.left, g.right) for g in others),
+        key=lambda stop: way * stop[0],
+    )
+    n = 0
+    running = 0.0
+    for near, far in [*stops, (limit, limit)]:
+        if way * near < way * reach:
+            continue
+        until = reach + way * min(left, abs(near - reach))
+        low, high = sorted((reach, until))
+        inside = np.searchsorted(events, high, "left") - np.searchsorted(events, low, "right")
+        n += int(inside)
+        running += high - low
+        left -= high - low
+        if left <= 0:
+            break
+        reach = far
+    return n, running
+
+
+def _stretch(gap: _Gap, judged: _Judged, first: np.datetime64, visited: Floats) -> SilentStretch:
+    """The outage in a gap: its ends as camera-days are right on average."""
+    # How long it is from a photo to the failure is exponential, and averages one waiting time.
+    # Never more than a quarter of the gap, which must stay mostly inside its own bounds.
+    wait = min(1.0 / judged.rate, (gap.right - gap.left) / 4.0)
+    restarted = bool(((visited > gap.left) & (visited <= gap.right)).any())
+
+    def at(day: float) -> np.datetime64:
+        instant: np.datetime64 = first + np.timedelta64(round(day * 86_400e6), "us")
+        return instant
+
+    nat = np.datetime64("NaT", "us")
+    return SilentStretch(
+        start=at(gap.left + (wait if gap.bounded[0] else 0.0)),
+        end=at(gap.right - (wait if gap.bounded[1] and not restarted else 0.0)),
+        last_event=at(gap.left) if gap.bounded[0] else nat,
+        first_event=at(gap.right) if gap.bounded[1] else nat,
+        expected_events=judged.expected_events,
+        log10_p=judged.log_p / math.log(10.0),
+    )
 
 
 def log_p_empty(n: int, running: float, length: float, clump: float) -> float:
@@ -39,9 +283,7 @@ def onsets(clump: float) -> float:
     return 1.0 if clump - 1.0 < 1e-6 else math.log(clump) / (clump - 1.0)
 
 
-def clumping(
-    gaps: Sequence[tuple[float, float]], events: npt.NDArray[np.float64], span: float
-) -> float:
+def clumping(gaps: Sequence[tuple[float, float]], events: Floats, span: float) -> float:
     """Variance over mean of the camera's counts, at its worst scale, at least 1.
 
     From differences of successive blocks, so that a slow seasonal change does not count as
@@ -76,274 +318,3 @@ def clumping(
         own = variance / mean
         worst = max(worst, (weight * prior + n_pairs * own) / (weight + n_pairs))
     return worst
-
-
-# --- What is fixed by judgement, with its reason ------------------------------------------------
-BELIEVABLE = 1e-3
-"""A gap less probable than this under the camera's own local rate is a silence ; our choice."""
-NEIGHBOUR_DAYS = 30.0
-"""How far to each side the local rate is taken from. Our choice: a rate that changes threefold
-between summer and winter moves by a fifth over it, and 2 photos a day give 60 events a side."""
-OWN_SIDE_DAYS = 14.0
-"""A side with at least this much running time must find the gap hard to believe by itself too, so
-that a site gone cold is not called a dead camera. Our choice: two weeks, a card-pull interval."""
-OWN_SIDE_LENIENCE = 3.0
-"""How many times likelier than `BELIEVABLE` a gap may be by one side alone, which knows the rate
-from half the days. Our choice, by simulation: without it one outage in ten more is missed on a
-camera with a visit a day; at ten times, 1.8 % of running days (here 1.4 %) are called silent where
-deer come in long spells."""
-SHORTEST_DAYS = 2.0
-"""Shorter gaps are never called silent. Our choice: a day without deer is ordinary anywhere."""
-FEWEST_EVENTS = 8
-"""Events nearby below which a rate is not known well enough to judge by. Our choice."""
-CLUSTER_MINUTES = 60.0
-"""Events closer than this are one: photos of one group of deer are no independent proof that the
-next would come. Our choice, twice the usual gap between visits."""
-NIGHT_DAYS = 0.5
-"""Taken off each gap: deer that move by night leave half of each day empty. Our choice."""
-
-WITHIN_DAYS = 2.0
-WITHIN_SHARE = 0.975
-"""An end should be right within so many days so often, where a camera's rate allows it at all. Our
-choice: an outage has two ends, so that both are right for 95 % of outages."""
-
-
-@dataclass(frozen=True)
-class SilentStretch:
-    """A stretch in which a camera very probably did not run.
-
-    Attributes
-    ----------
-    start, end
-        Likely bounds of the outage, half-open, UTC (naive ``datetime64[us]``). Where the gap is
-        bounded by an event, the bound lies a waiting time inside the gap (see `_wait`): a camera
-        runs on for about that long after its last photo.
-    last_event, first_event
-        The events around the gap; NaT at the start or the end of the placement.
-    expected_events
-        Events that the local rate would have given during the gap (photos within an hour are one).
-    log10_p
-        Common logarithm of the probability of a gap this long while the camera runs, by the rate
-        on both sides of it.
-    """
-
-    start: np.datetime64
-    end: np.datetime64
-    last_event: np.datetime64
-    first_event: np.datetime64
-    expected_events: float
-    log10_p: float
-
-    @property
-    def days(self) -> float:
-        """Length in days."""
-        return float((self.end - self.start) / np.timedelta64(1, "D"))
-
-
-@dataclass(frozen=True)
-class _Gap:
-    left: float
-    right: float
-    bounded: tuple[bool, bool]
-
-
-@dataclass(frozen=True)
-class _Judged:
-    log_p: float  # by both sides together
-    log_p_deciding: float  # by the side that finds it likeliest, where a side says more
-    expected_events: float
-    rate: float  # of clumps, a day
-
-
-def silent_stretches(
-    event_times: npt.NDArray[np.datetime64],
-    start: np.datetime64,
-    end: np.datetime64,
-    *,
-    believable: float = BELIEVABLE,
-) -> list[SilentStretch]:
-    """The gaps of one placement that its own local rate makes unbelievable, in order of time.
-
-    The rate is that of the days around the gap, without the gap itself and without other silences
-    (found in turn, so that a camera which died twice does not hide one outage behind the other).
-    Deer come unevenly, so the counts are taken as negative binomial with a clumping (variance
-    over mean) measured on the same camera; the rate's own uncertainty is integrated out. The gap
-    before the first event and the one after the last are judged in the same way, by one side.
-
-    Parameters
-    ----------
-    event_times
-        Instants of photos or starts of visits of any kind at one placement, shape (n,), UTC
-        (naive ``datetime64``), any order; those outside ``[start, end)`` and NaT are not used.
-    start, end
-        The time for which the camera is supposed to have run, half-open, same clock.
-    believable
-        Probability below which a gap is a silence.
-
-    Returns
-    -------
-    list of SilentStretch
-        Empty where there are too few events to know a rate: not enough to tell.
-
-    Raises
-    ------
-    ValueError
-        If ``end`` is before ``start``.
-    """
-    first, last = _instant(start), _instant(end)
-    if last < first:
-        raise ValueError(f"a placement that ends ({last}) before it starts ({first})")
-    span = _days(last - first)
-    every = _days_since(event_times, first, span)
-    events = _separate(every)
-    if len(events) < FEWEST_EVENTS:
-        return []
-    candidates = _candidates(every, span)
-    silent: dict[int, _Judged] = {}
-    for _ in range(len(candidates) + 1):
-        known = {i: candidates[i] for i in silent}
-        found: dict[int, _Judged] = {}
-        for i, gap in enumerate(candidates):
-            others = [g for k, g in known.items() if k != i]
-            judged = _judge(gap, others, events, span)
-            if judged and (judged.log_p_deciding < math.log(believable) or i in silent):
-                found[i] = judged
-        done = found.keys() == silent.keys()
-        silent = found
-        if done:
-            break
-    return [_stretch(candidates[i], silent[i], first) for i in sorted(silent)]
-
-
-def _instant(moment: np.datetime64) -> np.datetime64:
-    instant: np.datetime64 = moment.astype("datetime64[us]")
-    return instant
-
-
-def _days(span: np.timedelta64) -> float:
-    return float(span / np.timedelta64(1, "D"))
-
-
-def _days_since(
-    times: npt.NDArray[np.datetime64], first: np.datetime64, span: float
-) -> npt.NDArray[np.float64]:
-    """Days from the start of the placement to each event inside it, sorted."""
-    instants = np.asarray(times, dtype="datetime64[us]")
-    instants = np.sort(instants[~np.isnat(instants)])
-    day = np.asarray((instants - first) / np.timedelta64(1, "D"), dtype=np.float64)
-    return day[(day >= 0) & (day < span)]
-
-
-def _separate(every: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """The events that count: each the first that is CLUSTER_MINUTES after the one before it.
-
-    Measured from the last event that counted, so that a busy feeder with a photo each ten minutes
-    all day gives one event an hour and not one a week.
-    """
-    days: list[float] = every.tolist()
-    kept: list[float] = []
-    i = 0
-    while i < len(days):
-        kept.append(days[i])
-        i = bisect.bisect_right(days, days[i] + CLUSTER_MINUTES / 1440.0, lo=i)
-    return np.asarray(kept, dtype=np.float64)
-
-
-def _candidates(every: npt.NDArray[np.float64], span: float) -> list[_Gap]:
-    """The gaps long enough to be looked at."""
-    edges = np.concatenate(([0.0], every, [span]))
-    long = np.flatnonzero(np.diff(edges) >= SHORTEST_DAYS)
-    n = len(every)
-    return [_Gap(float(edges[i]), float(edges[i + 1]), (bool(i > 0), bool(i < n))) for i in long]
-
-
-def _judge(
-    gap: _Gap, others: list[_Gap], events: npt.NDArray[np.float64], span: float
-) -> _Judged | None:
-    """How likely a gap is while the camera runs; None if too little is known, or it is likely."""
-    sides = (
-        _window(gap.left, -1.0, others, events, span),
-        _window(gap.right, +1.0, others, events, span),
-    )
-    n = sides[0][0] + sides[1][0]
-    running = sides[0][1] + sides[1][1]
-    if n < FEWEST_EVENTS:
-        return None
-    length = gap.right - gap.left - NIGHT_DAYS
-    # Cheap first: what even clump-free events would not make unlikely, clumped ones will not.
-    if log_p_empty(n, running, length, 1.0) > math.log(0.05):
-        return None
-    clump = clumping([(g.left, g.right) for g in [gap, *others]], events, span)
-    log_p = deciding = log_p_empty(n, running, length, clump)
-    for n_side, running_side in sides:
-        if running_side >= OWN_SIDE_DAYS:
-            own = log_p_empty(n_side, running_side, length, clump)
-            deciding = max(deciding, own - math.log(OWN_SIDE_LENIENCE))
-    rate = n / running
-    return _Judged(log_p, deciding, rate * (gap.right - gap.left), rate * onsets(clump))
-
-
-def _window(
-    edge: float,
-    way: float,
-    others: list[_Gap],
-    events: npt.NDArray[np.float64],
-    span: float,
-) -> tuple[int, float]:
-    """Events and running days within NEIGHBOUR_DAYS of running time on one side of a gap.
-
-    Other silences are stepped over, not counted; the event at the edge itself is left out, since
-    it is there by the gap's definition.
-    """
-    reach = edge
-    left = NEIGHBOUR_DAYS
-    limit = 0.0 if way < 0 else span
-    stops = sorted(
-        ((g.right, g.left) if way < 0 else (g.left, g.right) for g in others),
-        key=lambda stop: way * stop[0],
-    )
-    n = 0
-    running = 0.0
-    for near, far in [*stops, (limit, limit)]:
-        if way * near < way * reach:
-            continue
-        until = reach + way * min(left, abs(near - reach))
-        low, high = sorted((reach, until))
-        inside = np.searchsorted(events, high, "left") - np.searchsorted(events, low, "right")
-        n += int(inside)
-        running += high - low
-        left -= high - low
-        if left <= 0:
-            break
-        reach = far
-    return n, running
-
-
-def _stretch(gap: _Gap, judged: _Judged, first: np.datetime64) -> SilentStretch:
-    # Never more than a quarter of the gap, which must stay mostly inside its own bounds.
-    wait = min(_wait(judged.rate), (gap.right - gap.left) / 4.0)
-
-    def at(day: float) -> np.datetime64:
-        return _instant(first + np.timedelta64(round(day * 86_400e6), "us"))
-
-    nat = np.datetime64("NaT", "us")
-    return SilentStretch(
-        start=at(gap.left + (wait if gap.bounded[0] else 0.0)),
-        end=at(gap.right - (wait if gap.bounded[1] else 0.0)),
-        last_event=at(gap.left) if gap.bounded[0] else nat,
-        first_event=at(gap.right) if gap.bounded[1] else nat,
-        expected_events=judged.expected_events,
-        log10_p=judged.log_p / math.log(10.0),
-    )
-
-
-def _wait(rate: float) -> float:
-    """Days from the last photo to the failure, as they are best taken for.
-
-    They are exponential, and average 1 / rate: taken for that, camera-days are right on average,
-    and a busy camera's ends are within `WITHIN_DAYS` anyway. At about a visit a day (0.5 to 1.4)
-    the bound is put somewhat farther in, so that few failures lie more than `WITHIN_DAYS` beyond
-    it; where even that cannot be had, the average stands.
-    """
-    long = -math.log(1.0 - WITHIN_SHARE) / rate
-    return max(1.0 / rate, min(WITHIN_DAYS, long - WITHIN_DAYS))

@@ -14,8 +14,7 @@ from typing import Any
 import pandas as pd
 
 from deerlog.report.tables import TABLE_COLUMNS
-from deerlog.report.words.plan_words import day_month
-from deerlog.report.words.words import count, half, listing, number, score, span
+from deerlog.report.words.words import count, day_month, half, listing, number, score, span
 from deerlog.study import Study
 
 REPORTS = "reports"

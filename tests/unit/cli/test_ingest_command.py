@@ -39,9 +39,10 @@ def run(folder: Path, command: str) -> Result:
 
 def test_it_counts_what_check_counts(folder: Path) -> None:
     first, check, again = run(folder, "ingest"), run(folder, "check"), run(folder, "ingest")
-    assert "To mend (1)" in check.output and "against their file numbers" in check.output
-    for result in (first, again):
-        assert "To mend (1), worst first" in result.output
+    for result in (first, check, again):
+        assert "What went wrong lately (2)" in result.output
+        assert "against their file numbers" in result.output
+        assert "Bucks" not in result.output.partition("What went wrong lately")[0]
         assert result.exit_code == check.exit_code == 1
 
 

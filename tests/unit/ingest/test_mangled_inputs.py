@@ -20,7 +20,7 @@ from invented.card_photos import avi, exif_block, mp4, photo, picture, with_exif
 
 from deerlog.errors import Problem, PropertyError
 from deerlog.ingest.cards.photo_csv import read_photo_csv
-from deerlog.ingest.cards.photo_file import FileRecord, read_photo_file
+from deerlog.ingest.cards.photo_file import FileRecord, read_chunk
 from deerlog.ingest.tags.photo_finder import plain_path
 from deerlog.ingest.tags.tag_sheets import NewRow, append_rows
 from deerlog.ingest.tags.tags import read_tag_sheets
@@ -138,7 +138,7 @@ def test_pictures_give_a_time_or_a_reason(tmp_path: Path) -> None:
     def one(base: bytes, edits: list[tuple[bytes, float, bool, int]]) -> None:
         content = mangled(base, edits)
         path.write_bytes(content)
-        check_record(read_photo_file(path, "Seep", "mangled.jpg", len(content), 0))
+        check_record(read_chunk([(str(path), "Seep", "mangled.jpg", len(content), 0)]).records[0])
 
     tried("pictures and videos", one, base=st.sampled_from(PICTURES), edits=EDITS)
 
@@ -148,7 +148,8 @@ def test_random_blocks_give_a_time_or_a_reason(tmp_path: Path) -> None:
 
     def one(start: bytes, block: bytes) -> None:
         path.write_bytes(with_exif(b"\xff\xd8\xff\xd9", start + block))
-        check_record(read_photo_file(path, "Seep", "random.jpg", path.stat().st_size, 0))
+        task = (str(path), "Seep", "random.jpg", path.stat().st_size, 0)
+        check_record(read_chunk([task]).records[0])
 
     starts = st.sampled_from([b"II*\x00", b"MM\x00*"])
     tried("EXIF blocks", one, start=starts, block=st.binary(max_size=300))

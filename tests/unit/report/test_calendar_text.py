@@ -12,7 +12,7 @@ from hypothesis import settings as budget
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
+from deerlog.analysis.plan.planned_sits import PlannedSit, Veto
 from deerlog.analysis.plan.stand_chances import Behind
 from deerlog.report.plan_files import calendar_text
 from deerlog.report.words.words import SAFETY
@@ -32,7 +32,7 @@ EVENING = replace(
     SIT, half="PM", stand="Öak 🦌" * 20, starts=SIT.starts + timedelta(hours=7),  # type: ignore[operator]
     ends=SIT.ends + timedelta(hours=7),  # type: ignore[operator]
 )  # fmt: skip
-OUT = replace(SIT, day=date(2025, 11, 9), bites=(Bite(rule="rest"),))
+OUT = replace(SIT, day=date(2025, 11, 9), vetoes=(Veto(rule="rest"),))
 
 
 def text(*sits: PlannedSit, name: str = "Hollow Fork") -> str:

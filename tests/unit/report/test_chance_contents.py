@@ -11,7 +11,7 @@ import pytest
 from scipy.special import logit
 
 from deerlog.analysis.forecast.chances import Forecast
-from deerlog.report.page.buck_contents import chance_strips
+from deerlog.report.page.buck_contents import chances_ahead
 
 SITES = ("Seep", "Gate", "Ford")
 
@@ -34,16 +34,16 @@ def study(running: tuple[str, ...], n_days: int = 2) -> Any:
 
 
 def test_the_best_running_site_of_each_day_and_half() -> None:
-    morning, evening = chance_strips(study(("Seep", "Gate")), "Ladle")
-    assert (morning.half, evening.half) == ("AM", "PM")
-    assert [each.day.isoformat() for each in morning.days] == ["2025-11-17", "2025-11-18"]
-    assert [each.site for each in morning.days] == ["Seep", "Seep"]
-    assert [each.site for each in evening.days] == ["Gate", "Gate"]
-    assert [each.chance for each in morning.days] == pytest.approx([0.1, 0.05])
-    assert [each.chance for each in evening.days] == pytest.approx([0.2, 0.1])
+    ahead = chances_ahead(study(("Seep", "Gate")), "Ladle")
+    morning, evening = ahead["AM"], ahead["PM"]
+    assert [each["day"].isoformat() for each in morning] == ["2025-11-17", "2025-11-18"]
+    assert [each["site"] for each in morning] == ["Seep", "Seep"]
+    assert [each["site"] for each in evening] == ["Gate", "Gate"]
+    assert [each["chance"] for each in morning] == pytest.approx([0.1, 0.05])
+    assert [each["chance"] for each in evening] == pytest.approx([0.2, 0.1])
 
 
 def test_nothing_ahead_no_camera_or_no_such_buck_is_no_calendar() -> None:
-    assert chance_strips(study(()), "Ladle") == ()
-    assert chance_strips(study(("Seep",), n_days=0), "Ladle") == ()
-    assert chance_strips(study(("Seep",)), "Newcomer") == ()
+    assert chances_ahead(study(()), "Ladle") == {}
+    assert chances_ahead(study(("Seep",), n_days=0), "Ladle") == {}
+    assert chances_ahead(study(("Seep",)), "Newcomer") == {}

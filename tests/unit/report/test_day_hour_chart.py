@@ -6,40 +6,40 @@ from dataclasses import replace
 from datetime import date
 from xml.etree import ElementTree
 
+import pandas as pd
 import pytest
 from invented.invented_page import AS_OF, HOSTILE_NAME, SITES, frame, sun
 
 from deerlog.report.page.day_hour_chart import day_hour_chart
-from deerlog.report.page.page_data import (
-    DayHourSeason,
-    DaySpan,
-    HuntingDates,
-    SeasonFrame,
-    VisitMark,
-)
+from deerlog.report.page.season_frame import SeasonFrame
 from deerlog.report.page.svg import site_marks
 
 MARKS = site_marks(SITES)
 
 
-def visit(day: date, hour: float, site: str, **more: bool) -> VisitMark:
-    return VisitMark(day=day, hour=hour, site=site, in_light=more.get("in_light", True),
-                     unsure=more.get("unsure", False))  # fmt: skip
+Visit = tuple[pd.Timestamp, str, bool, bool]
+
+
+def visit(day: date, hour: float, site: str, **more: bool) -> Visit:
+    local = pd.Timestamp(day, tz="America/Chicago") + pd.Timedelta(hours=hour)
+    return local, site, more.get("in_light", True), more.get("unsure", False)
 
 
 def chart(
-    *visits: VisitMark,
-    not_watched: tuple[DaySpan, ...] = (),
+    *visits: Visit,
+    not_watched: tuple[tuple[date, date], ...] = (),
     the_frame: SeasonFrame | None = None,
     as_of: date = AS_OF,
     chart_id: str = "hours-1-2025",
     title: str = "t",
 ) -> str:
+    table = pd.DataFrame(list(visits), columns=["local", "site", "in_light", "unsure"])
     return day_hour_chart(
         the_frame or frame(2025),
-        DayHourSeason(season=2025, visits=visits, not_watched=not_watched),
+        table.astype({"local": "datetime64[us, America/Chicago]"}),
         sun(2025),
         MARKS,
+        not_watched=not_watched,
         as_of=as_of,
         chart_id=chart_id,
         title=title,
@@ -91,7 +91,7 @@ def test_a_visit_in_the_dark_is_drawn_smaller() -> None:
 
 
 def test_stretches_not_watched_are_hatched() -> None:
-    stretch = DaySpan(first=date(2025, 7, 1), last=date(2025, 7, 20))
+    stretch = (date(2025, 7, 1), date(2025, 7, 20))
     assert "<pattern" not in chart()
     hatched = chart(not_watched=(stretch,))
     assert hatched.count("<pattern") == 1
@@ -119,7 +119,7 @@ def test_two_charts_share_no_id() -> None:
 def test_every_reference_stays_inside_the_chart() -> None:
     svg = chart(
         visit(date(2025, 9, 1), 6.0, "Seep"),
-        not_watched=(DaySpan(first=date(2025, 7, 1), last=date(2025, 7, 2)),),
+        not_watched=((date(2025, 7, 1), date(2025, 7, 2)),),
     )
     ids = set(re.findall(r'\bid="([^"]+)"', svg))
     wanted = set(re.findall(r'href="#([^"]+)"|url\(#([^)]+)\)', svg))
@@ -133,8 +133,8 @@ def test_same_input_same_bytes() -> None:
 
 
 def test_hostile_names_are_text_and_warn_of_nothing() -> None:
-    dates = HuntingDates(name="$x_1$ <b>", opens=date(2025, 10, 1), closes=date(2025, 10, 9))
-    emoji = HuntingDates(name="🦌" * 30, opens=date(2025, 12, 1), closes=date(2025, 12, 9))
+    dates = ("$x_1$ <b>", date(2025, 10, 1), date(2025, 10, 9))
+    emoji = ("🦌" * 30, date(2025, 12, 1), date(2025, 12, 9))
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         svg = chart(the_frame=replace(frame(2025), hunting=(dates, emoji)), title=HOSTILE_NAME)
@@ -145,13 +145,13 @@ def test_hostile_names_are_text_and_warn_of_nothing() -> None:
 
 
 def test_hunting_dates_that_overlap_lie_in_lanes_of_their_own() -> None:
-    bow = HuntingDates(name="bow", opens=date(2025, 9, 27), closes=date(2026, 1, 4))
-    gun = HuntingDates(name="gun", opens=date(2025, 11, 29), closes=date(2025, 12, 5))
-    late = HuntingDates(name="late", opens=date(2026, 3, 1), closes=date(2026, 3, 5))
+    bow = ("bow", date(2025, 9, 27), date(2026, 1, 4))
+    gun = ("gun", date(2025, 11, 29), date(2025, 12, 5))
+    late = ("late", date(2026, 3, 1), date(2026, 3, 5))
     places = {}
     for name, hunting in {"apart": (bow, late), "overlapping": (bow, gun)}.items():
         svg = chart(the_frame=replace(frame(2025), hunting=hunting))
-        found = [re.search(rf'<text [^>]*y="([\d.]+)"[^>]*>{h.name}</text>', svg) for h in hunting]
+        found = [re.search(rf'<text [^>]*y="([\d.]+)"[^>]*>{h[0]}</text>', svg) for h in hunting]
         places[name] = [float(f.group(1)) for f in found if f]
         assert len(places[name]) == 2
     assert places["apart"][0] == places["apart"][1]

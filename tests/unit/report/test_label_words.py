@@ -111,8 +111,8 @@ def test_what_would_change_a_decided_label() -> None:
     unseen = LabelChange(weeks=2, until=date(2025, 10, 20), label="undecided")
     got = label_question("resident", WhatIf(unseen=unseen, seen=None), None)
     assert got is not None
-    assert got.unknown == "What would change the label?"
-    assert got.would_settle == (
+    assert got[0] == "What would change the label?"
+    assert got[1] == (
         "Two more watched weeks without him, to 20 October 2025, would make him undecided."
     )
     assert label_question("resident", NOTHING, None) is None
@@ -129,8 +129,8 @@ def test_what_would_settle_an_undecided_one() -> None:
     )
     got = label_question("undecided", what_if, settling)
     assert got is not None
-    assert got.unknown == "Does he live here or does he visit?"
-    assert got.would_settle == (
+    assert got[0] == "Does he live here or does he visit?"
+    assert got[1] == (
         "As the cameras stand, the next two weeks settle it with a chance of 35%; with one more "
         "camera at Oak Flat, 52%. "
         "Three more watched weeks without him, to 21 November 2025, would make him visiting. "
@@ -144,7 +144,7 @@ def test_a_camera_that_adds_little_is_not_recommended() -> None:
     )
     got = label_question("undecided", NOTHING, settling)
     assert got is not None
-    assert got.would_settle == (
+    assert got[1] == (
         "As the cameras stand, the next 9 days settle it with a chance of 35%; one more camera at "
         "a site he has used would add little."
     )
@@ -153,4 +153,4 @@ def test_a_camera_that_adds_little_is_not_recommended() -> None:
 def test_an_undecided_buck_at_the_season_s_end() -> None:
     got = label_question("undecided", NOTHING, None)
     assert got is not None
-    assert got.would_settle == "More watched weeks, next season too."
+    assert got[1] == "More watched weeks, next season too."

@@ -8,12 +8,11 @@ from datetime import date, timedelta
 import pytest
 
 from deerlog.analysis.plan.outlook import BestWindow, Outlook
-from deerlog.analysis.plan.planned_sits import Bite, PlannedSit, sit_groups
+from deerlog.analysis.plan.planned_sits import PlannedSit, Veto, sit_groups
 from deerlog.analysis.plan.stand_chances import Behind
 from deerlog.report.plan_text import plan_text
 from deerlog.report.words.plan_words import (
     closed_words,
-    days_span,
     group_bucks,
     group_chance,
     group_days,
@@ -23,7 +22,7 @@ from deerlog.report.words.plan_words import (
     stay_outs,
     why,
 )
-from deerlog.report.words.words import SAFETY
+from deerlog.report.words.words import SAFETY, days_span
 from deerlog.study.plan import ComingPlan
 from deerlog.study.plan_inputs import WEATHER_OPTION, NotConsidered
 
@@ -65,28 +64,28 @@ def test_what_was_not_watched_is_said(recent: int, past: int, words: str) -> Non
 
 
 @pytest.mark.parametrize(
-    ("bite", "words"),
+    ("veto", "words"),
     [
-        (Bite(rule="wind", wind_degrees=158.0), "wind from the SSE, hunt it on N or NW wind"),
+        (Veto(rule="wind", wind_degrees=158.0), "wind from the SSE, hunt it on N or NW wind"),
         (
-            Bite(rule="wind", wind_degrees=90.0, partly=True),
+            Veto(rule="wind", wind_degrees=90.0, partly=True),
             "wind from the E for a part of it, hunt it on N or NW wind",
         ),
         (
-            Bite(rule="rest", day=DAY, free_from=DAY + timedelta(days=4)),
+            Veto(rule="rest", day=DAY, free_from=DAY + timedelta(days=4)),
             "sat on 8 November, let it rest until 12 November",
         ),
-        (Bite(rule="better_stand", stand="Elm"), "Elm is the better choice that morning"),
-        (Bite(rule="better_day", day=DAY), "kept for the better sit on Sat 8 Nov"),
-        (Bite(rule="dark_spots"), "9 visits here in the last 30 days, all in the dark"),
-        (Bite(rule="season_dates"), "hunting is closed"),
-        (Bite(rule="light"), "no shooting light"),
-        (Bite(rule="mornings_at_food"), "deer feed here before light"),
-        (Bite(rule="sit_at_least"), "the chance is too small to walk in for"),
+        (Veto(rule="better_stand", stand="Elm"), "Elm is the better choice that morning"),
+        (Veto(rule="better_day", day=DAY), "kept for the better sit on Sat 8 Nov"),
+        (Veto(rule="dark_spots"), "9 visits here in the last 30 days, all in the dark"),
+        (Veto(rule="season_dates"), "hunting is closed"),
+        (Veto(rule="light"), "no shooting light"),
+        (Veto(rule="mornings_at_food"), "deer feed here before light"),
+        (Veto(rule="sit_at_least"), "the chance is too small to walk in for"),
     ],
 )
-def test_every_rule_is_named_when_it_bites(bite: Bite, words: str) -> None:
-    assert why(replace(SIT, bites=(bite,))).startswith(words)
+def test_every_rule_is_named_when_it_forbids(veto: Veto, words: str) -> None:
+    assert why(replace(SIT, vetoes=(veto,))).startswith(words)
 
 
 def test_days() -> None:
@@ -135,9 +134,9 @@ def test_a_resident_whose_chances_are_even() -> None:
 
 def test_sits_that_are_much_the_same_are_one_line() -> None:
     days = [DAY + timedelta(days=n) for n in range(4)]
-    later = Bite(rule="better_day", day=days[0])
+    later = Veto(rule="better_day", day=days[0])
     sits = [
-        replace(SIT, day=day, chance=0.137 - 0.005 * n, bites=(later,) if n in (1, 2) else (),
+        replace(SIT, day=day, chance=0.137 - 0.005 * n, vetoes=(later,) if n in (1, 2) else (),
                 rest_days=2)
         for n, day in enumerate(days)
     ]  # fmt: skip
@@ -156,10 +155,10 @@ def test_sits_that_are_much_the_same_are_one_line() -> None:
 
 def test_where_no_sit_stands_out_the_nearest_are_named() -> None:
     small = [
-        replace(SIT, stand=stand, chance=chance, bites=(Bite(rule="sit_at_least"),))
+        replace(SIT, stand=stand, chance=chance, vetoes=(Veto(rule="sit_at_least"),))
         for stand, chance in (("A", 0.04), ("A", 0.03), ("B", 0.03), ("C", 0.02), ("D", 0.01))
     ]
-    windy = replace(SIT, stand="W", bites=(Bite(rule="wind", wind_degrees=0.0),))
+    windy = replace(SIT, stand="W", vetoes=(Veto(rule="wind", wind_degrees=0.0),))
     assert no_sit_words([windy, *small]) == (
         "No sit stands out. The nearest: A on Sat 8 Nov, morning (4%); B on Sat 8 Nov, morning "
         "(3%); C on Sat 8 Nov, morning (2%)."
@@ -167,14 +166,14 @@ def test_where_no_sit_stands_out_the_nearest_are_named() -> None:
     assert no_sit_words([windy]) == "No sit stands out."
 
 
-def out(day: int, half: str, stand: str, *bites: Bite) -> PlannedSit:
-    return replace(SIT, day=date(2025, 11, day), half=half, stand=stand, bites=bites)
+def out(day: int, half: str, stand: str, *vetoes: Veto) -> PlannedSit:
+    return replace(SIT, day=date(2025, 11, day), half=half, stand=stand, vetoes=vetoes)
 
 
 def test_stay_outs_are_gathered() -> None:
-    rest = Bite(rule="rest", day=date(2025, 11, 7), free_from=date(2025, 11, 11))
-    food, dark = Bite(rule="mornings_at_food"), Bite(rule="dark_spots")
-    south, east = (Bite(rule="wind", wind_degrees=d) for d in (180.0, 90.0))
+    rest = Veto(rule="rest", day=date(2025, 11, 7), free_from=date(2025, 11, 11))
+    food, dark = Veto(rule="mornings_at_food"), Veto(rule="dark_spots")
+    south, east = (Veto(rule="wind", wind_degrees=d) for d in (180.0, 90.0))
     small = replace(out(8, "AM", "Small", south), chance=0.01)
     found = dict(
         stay_outs(
@@ -187,9 +186,9 @@ def test_stay_outs_are_gathered() -> None:
                 out(15, "AM", "Ash", south),
                 out(15, "PM", "Ash", south),
                 small,
-                replace(small, stand="Dark", bites=(dark,)),
+                replace(small, stand="Dark", vetoes=(dark,)),
                 replace(SIT, stand="Open"),
-                out(9, "AM", "Closed", Bite(rule="season_dates"), food),
+                out(9, "AM", "Closed", Veto(rule="season_dates"), food),
             ],
             0.05,
         )
@@ -211,8 +210,8 @@ def made(**changes: object) -> ComingPlan:
         sits=(
             SIT,
             replace(SIT, stand="A stand with a name far longer than any column", buck="B" * 40),
-            out(9, "AM", "Elm", Bite(rule="wind", wind_degrees=180.0)),
-            out(9, "PM", "Elm", Bite(rule="sit_at_least")),
+            out(9, "AM", "Elm", Veto(rule="wind", wind_degrees=180.0)),
+            out(9, "PM", "Elm", Veto(rule="sit_at_least")),
         ),
         outlook=(Outlook(buck="Lantern", window=None),),
         not_considered=(

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
 from invented.buck_record import CALENDAR, days, effort, visits
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
-from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
 from deerlog.analysis.presence.judgement import Judgement
 
 FORECAST = ForecastJudgement()

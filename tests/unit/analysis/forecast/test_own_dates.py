@@ -6,8 +6,6 @@ from datetime import date
 
 import numpy as np
 import pytest
-
-from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.own_dates import (
     RUT_DEPARTURE,
     DateSeen,
@@ -15,6 +13,8 @@ from deerlog.analysis.presence.own_dates import (
     own_date,
     own_dates,
 )
+
+from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import (
     AWAY,
     BEFORE,

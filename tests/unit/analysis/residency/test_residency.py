@@ -7,13 +7,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from deerlog.analysis.residency.tables import RESIDENCY_COLUMNS, WEEKLY_COLUMNS, label_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented.buck_record import SITES, days, effort, visits
 
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.residency.residency import Residency, residency
-from deerlog.analysis.residency.tables import RESIDENCY_COLUMNS, WEEKLY_COLUMNS, label_of
 from deerlog.analysis.weeks import NOT_SEEN, NOT_WATCHED
 from deerlog.timekeeping.seasons import SeasonCalendar
 

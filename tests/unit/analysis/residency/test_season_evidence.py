@@ -7,6 +7,7 @@ from itertools import pairwise, product
 import numpy as np
 import numpy.typing as npt
 import pytest
+from deerlog.analysis.presence.season_evidence import combine_seasons
 
 from deerlog.analysis.presence import season_evidence
 from deerlog.analysis.presence.judgement import Judgement
@@ -18,7 +19,6 @@ from deerlog.analysis.presence.patterns import (
     pattern_prior,
     season_transition,
 )
-from deerlog.analysis.presence.season_evidence import combine_seasons
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 Floats = npt.NDArray[np.float64]

@@ -8,13 +8,13 @@ from itertools import product
 import numpy as np
 import pandas as pd
 import pytest
+from deerlog.analysis.residency.tables import label_of
 from invented.buck_record import days, effort, visits
 
 from deerlog.analysis.presence import forward_backward as presence
 from deerlog.analysis.presence.patterns import AROUND, GONE, RESIDENT
 from deerlog.analysis.residency.residency import residency
 from deerlog.analysis.residency.standing import Settling, Standing, patterns_after, settling
-from deerlog.analysis.residency.tables import label_of
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 HERD = {

@@ -6,10 +6,10 @@ from itertools import product
 
 import numpy as np
 import pytest
+from deerlog.analysis.presence.season_evidence import combine_seasons
 
 from deerlog.analysis.presence.judgement import HIGHEST_RATE, Judgement
 from deerlog.analysis.presence.patterns import PATTERNS, pattern_prior, season_transition
-from deerlog.analysis.presence.season_evidence import combine_seasons
 from deerlog.analysis.presence.sightings import learned_rate_weights, rate_prior
 
 K = len(PATTERNS)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from invented.card_photos import avi, exif_block, mp4, photo, picture, with_exif
 
-from deerlog.ingest.cards.photo_file import FileOutOfReach, FileRecord, read_photo_file
+from deerlog.ingest.cards.photo_file import FileRecord, read_chunk
 
 SHOWN = datetime(2024, 10, 5, 6, 7, 8)  # noqa: DTZ001
 
@@ -19,7 +19,8 @@ def read(folder: Path, content: bytes, name: str = "a.jpg") -> FileRecord:
     path = folder / name
     path.write_bytes(content)
     state = path.stat()
-    return read_photo_file(path, "Seep", name, state.st_size, state.st_mtime_ns)
+    (record,) = read_chunk([(str(path), "Seep", name, state.st_size, state.st_mtime_ns)]).records
+    return record
 
 
 def test_a_photo_with_all_a_camera_says(tmp_path: Path) -> None:
@@ -148,8 +149,10 @@ def test_avi_time(tmp_path: Path, text: str) -> None:
 
 
 def test_a_file_that_is_gone_is_out_of_reach_not_unreadable(tmp_path: Path) -> None:
-    with pytest.raises(FileOutOfReach, match="cannot be read"):
-        read_photo_file(tmp_path / "gone.jpg", "Seep", "gone.jpg", 10, 0)
+    chunk = read_chunk([(str(tmp_path / "gone.jpg"), "Seep", "gone.jpg", 10, 0)])
+    assert chunk.records == []
+    ((camera, path, reason),) = chunk.out_of_reach
+    assert (camera, path) == ("Seep", "gone.jpg") and reason.startswith("cannot be read (")
 
 
 def test_a_block_made_to_be_slow_is_given_up(tmp_path: Path) -> None:

@@ -41,7 +41,7 @@ def test_files_of_any_depth_and_alphabet_and_litter_counted(tmp_path: Path) -> N
     assert set(found.files["Seep"]) == {"DCIM/100FERN/IMG_0001.JPG", "a/b/c/d/e/олень.jpg"}
     assert found.files["Gate"]["x.mp4"][0] == 1
     assert found.ignored["Seep"] == 4
-    assert found.problems == []
+    assert [p.file for p in found.problems] == ["cards/Empty"]
 
 
 def test_files_outside_a_camera_folder_are_told(tmp_path: Path) -> None:
@@ -87,3 +87,18 @@ def test_a_name_that_is_no_text_can_be_stored() -> None:
     name = b"IMG_\xff.JPG".decode("utf-8", "surrogateescape")
     assert shown_path(name) == "IMG_\\xff.JPG"
     assert shown_path("олень.jpg") == "олень.jpg"
+
+
+def test_a_card_that_brought_nothing_is_told(tmp_path: Path) -> None:
+    (tmp_path / "cards/Seep/first/DCIM").mkdir(parents=True)
+    (tmp_path / "cards/Seep/first/DCIM/IMG_0001.JPG").write_bytes(b"x")
+    (tmp_path / "cards/Seep/second/DCIM/100MEDIA").mkdir(parents=True)
+    (tmp_path / "cards/Gate").mkdir()
+    os.utime(tmp_path / "cards/Seep/first", (1e9, 1e9))
+    empty = {p.file: p for p in walk_cards(tmp_path).problems}
+    assert empty.keys() == {"cards/Seep/second", "cards/Gate"}
+    assert all(p.kind == "card-empty" and p.lately for p in empty.values())
+    # Once a later card has brought photos it is no news any more.
+    os.utime(tmp_path / "cards/Seep/first")
+    os.utime(tmp_path / "cards/Seep/second", (1e9, 1e9))
+    assert [p.lately for p in walk_cards(tmp_path).problems if "second" in p.file] == [False]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from deerlog.ingest.clocks.shift_path import (
+    CAUSES,
     P_ANYWHERE,
     P_BREAK,
     P_CLOCK_NIGHT,
@@ -47,20 +48,20 @@ def test_a_clock_night_and_a_break_always_part_two_blocks() -> None:
     blocks = record_blocks(times, ZONE, pull)
     night = int(np.searchsorted(times, np.datetime64("2023-11-05T06:00")))
     check = int(np.searchsorted(times, pull[0]))
-    assert blocks.cause_at(night) == "clock change" and blocks.cause_at(check) == "break"
+    assert blocks.cause[night] == "clock change" and blocks.cause[check] == "break"
     for look in (night, check):
         assert blocks.block[look] == blocks.block[look - 1] + 1
     assert blocks.clock_night_minutes[blocks.block[night] - 1] == -60
     assert blocks.p_change[blocks.block[check] - 1] == P_BREAK
     assert (blocks.clock_night_minutes != 0).sum() == 1
-    assert blocks.clock_night_before(night + 3) == np.datetime64("2023-11-05T06:00")
-    at = blocks.p_change_at(np.array([night, check, check + 1]))
-    assert list(at) == [P_CLOCK_NIGHT, P_BREAK, P_ANYWHERE]
+    assert list(blocks.nights) == [np.datetime64("2023-11-05T06:00")]
+    at = [CAUSES[blocks.cause[look]] for look in (night, check, check + 1)]
+    assert at == [P_CLOCK_NIGHT, P_BREAK, P_ANYWHERE]
 
 
 def test_a_gap_of_days_is_a_break() -> None:
     times = np.concatenate((every(6, "2023-07-01", 40), every(6, "2023-07-20", 40)))
-    assert record_blocks(times, ZONE, None).cause_at(40) == "break"
+    assert record_blocks(times, ZONE, None).cause[40] == "break"
 
 
 def test_a_single_look() -> None:

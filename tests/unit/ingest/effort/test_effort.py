@@ -10,10 +10,13 @@ import pandas as pd
 import pytest
 from invented.card_photos import photo
 
+from deerlog.errors import Problem, worst_first
+
 if TYPE_CHECKING:
     from conftest import Place
 
 At = Callable[..., datetime]
+NAMED = Problem(kind="tag-typo", file="tags/Seep.csv", why="Why.", how="How.", harm=99.0)
 
 
 def days(place: Place, camera: str = "Seep") -> dict[str, float]:
@@ -106,6 +109,8 @@ def test_a_silent_stretch_counts_as_not_watched_and_is_told(place: Place, at: At
     assert not problem.must_mend
     assert "Seep,2024-10-2" in problem.how or "Seep,2024-10-19" in problem.how
     assert ",running" in problem.how
+    assert "very unlikely" in problem.why and "one in" not in problem.why
+    assert not problem.lately, "it was over four weeks before the last photo"
 
 
 @pytest.mark.parametrize(
@@ -136,3 +141,47 @@ def test_running_in_outages_goes_beyond_the_last_photo(place: Place, at: At) -> 
     place.write("outages.csv", "camera,from,to,status\nSeep,2024-10-02,2024-10-09,running\n")
     place.ingest()
     assert days(place) == {"10-01": 0.5, "10-02": 1, "10-03": 1, "10-04": 1, "10-05": 1}
+
+
+def test_where_a_new_card_was_put_in_the_outage_ends_with_its_first_photo(
+    place: Place, at: At
+) -> None:
+    """Dead until 20 October 10:40: running from then, and not from the day before."""
+    rows = {"first": [at(10, 1) + n * timedelta(hours=8) for n in range(18)]}
+    rows["second"] = [at(10, 20, 10, 40) + n * timedelta(hours=8) for n in range(60)]
+    for dump, times in rows.items():
+        lines = [f"{n}.jpg,{t:%Y-%m-%d %H:%M:%S}" for n, t in enumerate(times)]
+        place.card(f"Seep/{dump}/log.csv", "\n".join(["file,taken", *lines]).encode())
+    one_camera(place, "2024-10-01")
+    place.ingest()
+    (silent,) = place.log().silent.to_dict("records")
+    assert silent["end"] == pd.Timestamp("2024-10-20 10:40")
+    after = silent["start"] - rows["first"][-1]
+    assert timedelta(hours=4) < after < timedelta(hours=12), "a waiting time after the last photo"
+    found = days(place)
+    assert found["10-19"] == 0
+    assert found["10-20"] == pytest.approx(1 - (10 + 40 / 60) / 24, abs=1e-3)
+
+
+def steady(place: Place, camera: str, first: datetime, until: datetime) -> None:
+    """A photo each eight hours."""
+    n = int((until - first) / timedelta(hours=8))
+    times = (first + i * timedelta(hours=8) for i in range(n))
+    lines = [f"{i}.jpg,{t:%Y-%m-%d %H:%M:%S}" for i, t in enumerate(times)]
+    place.card(f"{camera}/log.csv", "\n".join(["file,taken", *lines]).encode())
+
+
+def test_a_camera_that_fell_silent_is_told_first(place: Place, at: At) -> None:
+    steady(place, "Seep", at(9, 1), at(11, 20))
+    steady(place, "Gate", at(9, 1), at(11, 1))
+    summary = place.ingest()
+    quiet = {p.value: p for p in summary.problems if p.kind == "camera-quiet"}
+    assert quiet.keys() == {"Gate"}
+    assert quiet["Gate"].lately and not quiet["Gate"].must_mend
+    assert "no photo since 2024-11-01" in quiet["Gate"].why
+    assert "very unlikely" in quiet["Gate"].why
+    kinds = [p.kind for p in worst_first([*summary.problems, NAMED])]
+    assert kinds[0] == "camera-quiet"
+    # Said to be down, or moved on: nothing is wrong with it.
+    place.write("outages.csv", "camera,from,to,status\nGate,2024-11-02,2024-11-20,down\n")
+    assert [p.value for p in place.log().problems if p.kind == "camera-quiet"] == []

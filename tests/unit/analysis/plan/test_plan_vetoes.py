@@ -1,4 +1,4 @@
-"""Each rule of the trade: that it bites, that it does not, and that it can be switched off."""
+"""Each rule of the trade: that it forbids, that it does not, and that it can be switched off."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from deerlog.analysis.plan.half_days import SitWind
-from deerlog.analysis.plan.planned_sits import Bite, HalfDay, PlannedSit, StandPlace
-from deerlog.analysis.plan.ranking import bites_alone, choose_sits
+from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace, Veto
+from deerlog.analysis.plan.ranking import choose_sits, own_vetoes
 from deerlog.analysis.plan.rules import PlanRules
 from deerlog.analysis.plan.stand_chances import Behind
 
@@ -42,18 +42,18 @@ DARK = replace(SIT, chance=0.04, behind=replace(BEHIND, recent_visits=5, recent_
 SAT = (DAY - timedelta(days=3), DAY - timedelta(days=9))
 
 
-def rules_that_bite(
+def vetoed_by(
     sit: PlannedSit = SIT,
     place: StandPlace = PLACE,
     half_day: HalfDay = HALF_DAY,
     rules: PlanRules | None = None,
     past: tuple[date, ...] = (),
 ) -> list[str]:
-    return [bite.rule for bite in bites_alone(sit, place, half_day, rules or PlanRules(), past)]
+    return [veto.rule for veto in own_vetoes(sit, place, half_day, rules or PlanRules(), past)]
 
 
 @pytest.mark.parametrize(
-    ("bites", "case"),
+    ("vetoes", "case"),
     [
         ("mornings_at_food", {"place": FOOD}),
         ("wind", {"half_day": SOUTH}),
@@ -62,10 +62,12 @@ def rules_that_bite(
         ("dark_spots", {"sit": DARK}),
     ],
 )
-def test_each_rule_bites_alone_and_can_be_switched_off(bites: str, case: dict[str, object]) -> None:
-    assert rules_that_bite() == []
-    assert rules_that_bite(**case) == [bites]  # type: ignore[arg-type]
-    assert rules_that_bite(**case, rules=ALL_OFF) == []  # type: ignore[arg-type]
+def test_each_rule_forbids_alone_and_can_be_switched_off(
+    vetoes: str, case: dict[str, object]
+) -> None:
+    assert vetoed_by() == []
+    assert vetoed_by(**case) == [vetoes]  # type: ignore[arg-type]
+    assert vetoed_by(**case, rules=ALL_OFF) == []  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -77,27 +79,27 @@ def test_each_rule_bites_alone_and_can_be_switched_off(bites: str, case: dict[st
     ],
 )
 def test_a_spot_is_dark_only_where_all_speaks_for_it(changes: dict[str, object]) -> None:
-    assert rules_that_bite(sit=replace(DARK, **changes)) == []  # type: ignore[arg-type]
+    assert vetoed_by(sit=replace(DARK, **changes)) == []  # type: ignore[arg-type]
 
 
 def test_the_wind_named_is_the_wrong_one() -> None:
     turning = replace(HALF_DAY, wind=SitWind(np.array([0.0, 0.0, 180.0])))
-    (bite,) = bites_alone(SIT, PLACE, turning, PlanRules(), ())
-    assert (bite.wind_degrees, bite.partly) == (pytest.approx(180.0), True)
-    (bite,) = bites_alone(SIT, PLACE, SOUTH, PlanRules(), ())
-    assert not bite.partly
+    (veto,) = own_vetoes(SIT, PLACE, turning, PlanRules(), ())
+    assert (veto.wind_degrees, veto.partly) == (pytest.approx(180.0), True)
+    (veto,) = own_vetoes(SIT, PLACE, SOUTH, PlanRules(), ())
+    assert not veto.partly
 
 
 def test_evenings_at_food_are_no_trouble() -> None:
     evening = replace(HALF_DAY, half="PM")
-    assert rules_that_bite(place=FOOD, half_day=evening) == []
+    assert vetoed_by(place=FOOD, half_day=evening) == []
 
 
 @pytest.mark.parametrize(("days_ago", "rests"), [(0, False), (1, True), (3, True), (4, False)])
 def test_rest_lasts_its_days(days_ago: int, rests: bool) -> None:
     """Sat on in the morning, a stand may be sat on that evening; then it rests three full days."""
     past = (DAY - timedelta(days=days_ago),)
-    found = bites_alone(SIT, PLACE, HALF_DAY, PlanRules(), past)
+    found = own_vetoes(SIT, PLACE, HALF_DAY, PlanRules(), past)
     assert bool(found) is rests
     if rests:
         assert found[0].day == past[0] and found[0].free_from == past[0] + timedelta(days=4)
@@ -105,14 +107,14 @@ def test_rest_lasts_its_days(days_ago: int, rests: bool) -> None:
 
 def test_no_shooting_light_is_no_sit_whatever_is_switched_off() -> None:
     dark = replace(HALF_DAY, starts=None, ends=None)
-    assert rules_that_bite(half_day=dark, rules=ALL_OFF) == ["light"]
+    assert vetoed_by(half_day=dark, rules=ALL_OFF) == ["light"]
 
 
-def test_without_a_forecast_or_a_season_nothing_bites() -> None:
+def test_without_a_forecast_or_a_season_nothing_forbids() -> None:
     unknown = replace(HALF_DAY, wind=None, is_open=None)
-    assert rules_that_bite(half_day=unknown) == []
+    assert vetoed_by(half_day=unknown) == []
     calm = replace(HALF_DAY, wind=SitWind(np.empty(0)))
-    assert rules_that_bite(half_day=calm) == []
+    assert vetoed_by(half_day=calm) == []
 
 
 @pytest.mark.parametrize(
@@ -128,8 +130,8 @@ def test_without_a_forecast_or_a_season_nothing_bites() -> None:
     ],
 )
 def test_advice(rules: tuple[str, ...], advice: str) -> None:
-    bites = tuple(Bite(rule=rule) for rule in rules)  # type: ignore[arg-type]
-    assert replace(SIT, bites=bites).advice == advice
+    vetoes = tuple(Veto(rule=rule) for rule in rules)  # type: ignore[arg-type]
+    assert replace(SIT, vetoes=vetoes).advice == advice
 
 
 def sit(days: int, half: str, stand: str, chance: float) -> tuple[PlannedSit, StandPlace]:
@@ -141,7 +143,7 @@ def sit(days: int, half: str, stand: str, chance: float) -> tuple[PlannedSit, St
 
 def advice_of(*sits: tuple[PlannedSit, StandPlace]) -> dict[tuple[int, str, str], str]:
     return {
-        ((s.day - DAY).days, s.half, s.stand): s.bites[0].rule if s.bites else "sit"
+        ((s.day - DAY).days, s.half, s.stand): s.vetoes[0].rule if s.vetoes else "sit"
         for s in choose_sits(list(sits), PlanRules())
     }
 
@@ -149,7 +151,7 @@ def advice_of(*sits: tuple[PlannedSit, StandPlace]) -> dict[tuple[int, str, str]
 def test_one_stand_a_half_day_and_the_other_is_named() -> None:
     found = choose_sits([sit(0, "AM", "Oak", 0.2), sit(0, "AM", "Elm", 0.3)], PlanRules())
     assert [(s.stand, s.advice) for s in found] == [("Elm", "sit"), ("Oak", "")]
-    assert found[1].bites == (Bite(rule="better_stand", stand="Elm"),)
+    assert found[1].vetoes == (Veto(rule="better_stand", stand="Elm"),)
 
 
 def test_a_stand_is_kept_for_its_best_day() -> None:
@@ -175,6 +177,6 @@ def test_a_small_chance_is_no_reason_to_walk_in() -> None:
 
 def test_a_sit_that_is_barred_keeps_no_other_from_its_place() -> None:
     barred, place = sit(0, "AM", "Elm", 0.9)
-    barred = replace(barred, bites=(Bite(rule="wind"),))
+    barred = replace(barred, vetoes=(Veto(rule="wind"),))
     found = choose_sits([(barred, place), sit(0, "AM", "Oak", 0.2)], PlanRules())
     assert [s.advice for s in found] == ["stay out", "sit"]
