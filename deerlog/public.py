@@ -27,6 +27,7 @@ from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
 from deerlog.report.plan_files import plan_rows
 from deerlog.report.tables import TABLE_COLUMNS
+from deerlog.report.words.season_words import outlook_table
 from deerlog.study.plan import WEEK_DAYS, coming_plan
 from deerlog.study.replay import replay
 from deerlog.study.sample import LAST_CARD, unpack_sample
@@ -35,17 +36,19 @@ from deerlog.study.study import RECENT_WEEKS
 _DTYPES = {
     name: dtype
     for dtype, names in {
-        "datetime64[us]": "day week_start opens closes change_day first_seen last_seen start end",
+        "datetime64[us]": "day week_start opens closes change_day first_seen last_seen start end "
+        "arrived left",
         "int64": "season",
         "Int64": "weeks_seen weeks_watched days_seen visits shooting_light_visits visits_behind "
-        "longest_absence_days photos row visit",
+        "longest_absence_days photos row visit stay light_days light_am light_pm gap_before_days "
+        "gap_watched_days seasons_seen seasons_watched",
         "float64": "score p_year_round p_fall p_summer p_rut p_passing p_gone daylight_share "
         "daylight_low daylight_high camera_days around evidence share low high distance_m low_m "
         "high_m change_probability chance camera_days_behind camera_day harm latitude longitude "
         "x_m y_m",
         "bool": "target must_mend in_light bait gone seen",
         "str": "buck label pattern state phase site half from_phase to_phase camera stand advice "
-        "why setting kind file column value how path",
+        "why setting kind file column value how path sites way",
     }.items()
     for name in names.split()
 }
@@ -161,6 +164,25 @@ class Study:
         shot.
         """
         return _table(self._study.windows, TABLE_COLUMNS["windows.csv"])
+
+    def calendar(self) -> pd.DataFrame:
+        """When he was here: a row a buck and stay, an unbroken run of days he was most likely here.
+
+        ``stay`` counts from 1 within a season; ``arrived`` and ``left`` are days, both included,
+        ``left`` NaT for a stay that goes on; ``light_days`` are days with a visit in shooting
+        light, ``light_am`` and ``light_pm`` in one half; ``sites`` his sites, most used first,
+        parted by ``;``; ``gap_before_days`` the days since the stay before, of which
+        ``gap_watched_days`` were watched for him.
+        """
+        return _table(self._study.stays, TABLE_COLUMNS["calendar.csv"])
+
+    def outlook(self) -> pd.DataFrame:
+        """How and when to hunt each target: a row a buck and way, with where that way stands now.
+
+        ``state`` is ``open``, ``not yet``, ``over`` or ``no``, and ``why`` says it in words; the
+        rest is as in `windows`.
+        """
+        return _table(outlook_table(self._study), TABLE_COLUMNS["outlook.csv"])
 
     def chances(self) -> pd.DataFrame:
         """Daily chances: a row a buck, site, half and day from the last day to the season's end.
