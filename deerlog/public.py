@@ -48,7 +48,7 @@ _DTYPES = {
         "x_m y_m",
         "bool": "target must_mend in_light bait gone seen",
         "str": "buck label pattern state phase site half from_phase to_phase camera stand advice "
-        "why setting kind file column value how path sites way",
+        "why setting kind file column value how path way sites",
     }.items()
     for name in names.split()
 }
@@ -166,21 +166,22 @@ class Study:
         return _table(self._study.windows, TABLE_COLUMNS["windows.csv"])
 
     def calendar(self) -> pd.DataFrame:
-        """When he was here: a row a buck and stay, an unbroken run of days he was most likely here.
+        """Stays: a row a buck and unbroken run of days on which he was most likely around.
 
         ``stay`` counts from 1 within a season; ``arrived`` and ``left`` are days, both included,
-        ``left`` NaT for a stay that goes on; ``light_days`` are days with a visit in shooting
-        light, ``light_am`` and ``light_pm`` in one half; ``sites`` his sites, most used first,
-        parted by ``;``; ``gap_before_days`` the days since the stay before, of which
-        ``gap_watched_days`` were watched for him.
+        ``left`` NaT while he stays; ``light_days`` are days with a visit in shooting light;
+        ``sites`` his sites, most used first, parted by ``;``; ``gap_before_days`` lie between this
+        stay and the one before, ``gap_watched_days`` of them watched.
         """
         return _table(self._study.stays, TABLE_COLUMNS["calendar.csv"])
 
     def outlook(self) -> pd.DataFrame:
-        """How and when to hunt each target: a row a buck and way, with where that way stands now.
+        """Ways to hunt: a row a target and way, from the opener to a visitor's own days.
 
-        ``state`` is ``open``, ``not yet``, ``over`` or ``no``, and ``why`` says it in words; the
-        rest is as in `windows`.
+        ``state`` is ``open``, ``not yet``, ``over`` or ``no``; ``opens`` and ``closes`` are days;
+        ``chance`` the mean over them, at the best site and half, of a visit of his in shooting
+        light, with its interval; in ``seasons_seen`` of ``seasons_watched`` past seasons he came
+        there and then in light; ``why`` says it in words.
         """
         return _table(outlook_table(self._study), TABLE_COLUMNS["outlook.csv"])
 
@@ -206,8 +207,8 @@ class Study:
     def plan(self, *, days: int = WEEK_DAYS) -> pd.DataFrame:
         """The coming sits, best first: a row a stand and half-day after the study's last day.
 
-        ``chance`` is the probability of at least one visit in shooting light, by a target buck, at
-        the sites of the stand; ``buck`` whom it is mostly about; ``advice`` is ``sit`` or what
+        ``chance`` is the probability of at least one visit in shooting light, by ``buck``, the
+        target likeliest there, at the sites of the stand; ``advice`` is ``sit`` or what
         speaks against it, and ``why`` says it in words. ``days`` is how many days, from 1 on.
         """
         made = coming_plan(self._study, n_days=_at_least_one("days", days))

@@ -63,6 +63,7 @@ def command(
     from deerlog.report.plan_files import plan_rows, site_rows, write_plan
     from deerlog.report.plan_text import plan_text, site_table_text
     from deerlog.report.terminal import json_text, problem_text, wrapped
+    from deerlog.report.words.season_words import outlook_table, season_lines
     from deerlog.study import open_study
     from deerlog.study.plan import WEEK_DAYS, coming_plan, every_site
     from deerlog.study.plan_inputs import read_forecast
@@ -86,13 +87,14 @@ def command(
             "as_of": made.as_of, "to_mend": to_mend, "first": made.first, "last": made.last,
             "bucks": made.bucks,
             "plan": plan_rows(made) if every is None else every,
-            "outlook": made.outlook, "not_considered": made.not_considered,
+            "outlook": outlook_table(study), "not_considered": made.not_considered,
             "folder": None if written is None else str(written), "problems": problems,
         }))  # fmt: skip
         ctx.exit(MUST_MEND if to_mend else DONE)
     settings = study.place.settings
     in_file = "in plan.csv" if written is not None and not all_sites else ""
-    say(plan_text(made, settings.name, settings.units, in_file=in_file))
+    season = season_lines(study) if stand is None and buck is None else ()
+    say(plan_text(made, settings.name, settings.units, in_file=in_file, season=season))
     if every is not None:
         say("\n" + site_table_text(every))
     for number, problem in enumerate(problems, 1):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib.util import find_spec
 from pathlib import Path
@@ -19,6 +19,7 @@ from deerlog.ingest.cards.photo_file import FileTask
 from deerlog.ingest.cards.walk import CARDS, CardWalk, shown_path
 from deerlog.ingest.copies import folder_order
 from deerlog.ingest.store.store import KnownFiles, is_csv, problem_from, problem_text
+from deerlog.ingest.tags.tag_sources import stray_files
 from deerlog.ingest.tags.tag_workbooks import workbook_files, workbook_state
 from deerlog.ingest.tags.tags import TAGS
 from deerlog.property.table_rows import NOT_CSV
@@ -117,6 +118,12 @@ class Outcome:
         Visits nobody has looked at yet, by camera; cameras without one left out.
     date_order
         Of the settings, by which the CSV photo logs were read.
+    tags
+        Of `deerlog.ingest.tags.tag_sources.tags_remembered`.
+    out_of_reach
+        Files below cards/ that could not be read this time.
+    seen
+        Names of the cards, cameras, sheets and bucks there were.
     """
 
     photos: int
@@ -124,6 +131,9 @@ class Outcome:
     problems: tuple[Problem, ...]
     to_tag: Mapping[str, int] = field(default_factory=dict)
     date_order: str = ""
+    tags: Mapping[str, int] = field(default_factory=dict)
+    out_of_reach: Sequence[str] = ()
+    seen: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def to_text(self) -> str:
         """As JSON."""
@@ -154,14 +164,14 @@ def hash_inputs(folder: Path) -> str:
         for path in workbooks:
             total.update(f"\n{path.name}\n".encode("utf-8", "surrogateescape"))
             total.update(workbook_state(path))
-        for path in sorted(p for p in folder.iterdir() if p.name.casefold().endswith(NOT_CSV)):
-            size = path.stat().st_size
-            total.update(f"\n{path.name} {size}\n".encode("utf-8", "surrogateescape"))
+        not_csv = [path for path in folder.iterdir() if path.name.casefold().endswith(NOT_CSV)]
+        for path in sorted({*not_csv, *stray_files(folder)}):
+            state = f"\n{path.relative_to(folder).as_posix()} {path.stat().st_size}\n"
+            total.update(state.encode("utf-8", "surrogateescape"))
         for path in sorted(names):
-            if path.is_file():
-                content = path.read_bytes()
-                header = f"\n{path.relative_to(folder).as_posix()} {len(content)}\n"
-                total.update(header.encode("utf-8", "surrogateescape") + content)
+            content = path.read_bytes() if path.is_file() else b""
+            header = f"\n{path.relative_to(folder).as_posix()} {len(content)}\n"
+            total.update(header.encode("utf-8", "surrogateescape") + content)
     except OSError:
         return ""
     return total.hexdigest()

@@ -11,12 +11,14 @@ import pandas as pd
 
 from deerlog.errors import Problem
 from deerlog.ingest.card_problems import card_findings, table_findings, with_harm
+from deerlog.ingest.changes import Outcome
 from deerlog.ingest.clocks.retime import corrected_times, excluded_times
 from deerlog.ingest.copies import same_pictures
 from deerlog.ingest.effort.effort import camera_effort, silence_problems
 from deerlog.ingest.store.store import read_log
 from deerlog.ingest.store.store_file import FILE
 from deerlog.ingest.store.stored_files import Stored, stored_files
+from deerlog.ingest.tags.name_problems import unlisted_names
 from deerlog.ingest.tags.sightings import (
     Touch,
     sighting_table,
@@ -25,6 +27,7 @@ from deerlog.ingest.tags.sightings import (
     visit_table,
 )
 from deerlog.ingest.tags.tag_problems import tag_problems, untagged_problems
+from deerlog.ingest.tags.tag_sources import lost_tags, stray_tags
 from deerlog.ingest.tags.tag_workbooks import read_tag_workbooks
 from deerlog.ingest.tags.tags import TagRows, TagSheet, find_photos, read_tag_sheets, tag_paths
 from deerlog.property import Property
@@ -214,7 +217,9 @@ def read_field_log(place: Property) -> FieldLog:
             how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
         )
         stored = Stored(stored_files([]), (none,))
-    log = field_log_of(stored, tagged_log(stored.files, place), place)
+    tagged = tagged_log(stored.files, place)
+    log = field_log_of(stored, tagged, place)
+    log.problems.extend(unlisted_names(tagged.tags))
     log.problems.extend(untagged_problems(log.visits))  # which an ingest counts for each camera
     return log
 
@@ -225,7 +230,7 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
     effort = camera_effort(photos, place)
     sightings = sighting_table(photos, visits, tags)
     touch = touch_of(tags, place.settings.visit_gap_minutes)
-    files = stored.files
+    files, last = stored.files, Outcome.from_text(stored.outcome)
     unreadable = files.loc[files["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
     return FieldLog(
         photos=photos,
@@ -242,6 +247,8 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
             *stored.csv_problems,
             *with_harm(card_findings(stored, photos, place), touch),
             *tag_problems(tags, visits),
+            *stray_tags(place.folder, tags),
+            *lost_tags(tags, last.tags if last else {}),
             *silence_problems(effort, sightings),
         ],
         touch=touch,
@@ -278,5 +285,5 @@ def with_tags(
     if sheets is None:
         sheets = read_tag_sheets(place.folder, cameras)
     sheets = [*sheets, *read_tag_workbooks(place.folder, cameras)]
-    tags = find_photos(sheets, photos, BuckNames(place.bucks))
+    tags = find_photos(sheets, photos, BuckNames(place.bucks), place.settings.no_names)
     return TaggedLog(photos, visit_table(photos, tags, place), tags)

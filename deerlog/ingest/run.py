@@ -4,20 +4,26 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
+import pandas as pd
+
 from deerlog.errors import Problem, PropertyError
 from deerlog.ingest.card_problems import with_harm
+from deerlog.ingest.cards.missing_looks import missing_looks, read_looks
 from deerlog.ingest.cards.photo_csv import csv_problem, read_photo_csv
 from deerlog.ingest.cards.photo_file import FileRecord, read_files
 from deerlog.ingest.cards.walk import CARDS, shown_path, walk_cards
 from deerlog.ingest.changes import Changes, Outcome, find_changes, hash_inputs
 from deerlog.ingest.clocks.clock_problems import clock_findings
-from deerlog.ingest.field_log import TaggedLog, field_log_of, tagged_log, with_tags
+from deerlog.ingest.field_log import TaggedLog, cameras_of, field_log_of, tagged_log, with_tags
 from deerlog.ingest.store.store import PhotoLog
 from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.ingest.tags.tag_sheets import append_rows, rows_wanted
+from deerlog.ingest.tags.tag_sources import tags_held, tags_remembered
+from deerlog.ingest.tags.tags import TAGS, TagRows
 from deerlog.ingest.to_tag import OnToTag, sheets_to_tag
 from deerlog.property import Property
 from deerlog.property.table_rows import rows_in
@@ -87,7 +93,7 @@ def ingest_cards(
             out_of_reach += run.read_new(tell, processes)
             run.read_csvs()
             problems += _out_of_reach(out_of_reach)
-            outcome = run.extend_sheets(on_to_tag)
+            outcome = run.extend_sheets(on_to_tag, [f"{c}/{path}" for c, path, _ in out_of_reach])
     cameras = tuple(run.counts[camera] for camera in sorted(run.counts))
     for intake in cameras:
         intake.unreadable = dict(sorted(intake.unreadable.items()))
@@ -98,7 +104,17 @@ def ingest_cards(
         visits=outcome.visits,
         problems=(*problems, *outcome.problems),
         to_tag=outcome.to_tag,
+        new=_first_not_second(outcome, last),
+        gone=_first_not_second(last, outcome),
     )
+
+
+def _first_not_second(one: Outcome | None, other: Outcome | None) -> dict[str, list[str]]:
+    """Names that one run saw and the other did not; nothing where there was only one run."""
+    if one is None or other is None or not (one.seen and other.seen):
+        return {}
+    names = {what: sorted(set(one.seen[what]) - set(other.seen[what])) for what in one.seen}
+    return {what: those for what, those in names.items() if those}
 
 
 class _Run:
@@ -115,9 +131,10 @@ class _Run:
         """The counts of one camera."""
         return self.counts.setdefault(camera, CameraIntake(camera=camera))
 
-    def _count_unreadable(self, camera: str, reason: str) -> None:
-        reasons = self.of(camera).unreadable
-        reasons[reason] = reasons.get(reason, 0) + 1
+    def _count_unreadable(self, camera: str, path: str, reason: str) -> None:
+        mine = self.of(camera)
+        mine.unreadable[reason] = mine.unreadable.get(reason, 0) + 1
+        mine.first_unreadable.setdefault(reason, path)
 
     def mark(self) -> None:
         """Mark what is no longer on the cards, and what is there again."""
@@ -130,22 +147,23 @@ class _Run:
         """Read new files chunk by chunk into the log; gives those that were out of reach."""
         out_of_reach: list[tuple[str, str, str]] = []
         done, total = 0, len(self.changes.to_read)
-        for chunk in read_files(self.changes.to_read, processes):
-            overwritten = self.log.put_files(chunk.records, read_on=self.read_on)
-            for camera, number in overwritten.items():
-                self.of(camera).overwritten += number
-            for record in chunk.records:
-                if record.kind == "photo":
-                    self.of(record.camera).new_photos += 1
-                elif record.kind == "video":
-                    self.of(record.camera).new_videos += 1
-                else:
-                    self._count_unreadable(record.camera, record.reason)
-            out_of_reach += chunk.out_of_reach
-            done += len(chunk.records) + len(chunk.out_of_reach)
-            tell("Reading photos", done, total)
-        for camera, _, reason in out_of_reach:
-            self._count_unreadable(camera, reason)
+        with closing(read_files(self.changes.to_read, processes)) as chunks:
+            for chunk in chunks:
+                overwritten = self.log.put_files(chunk.records, read_on=self.read_on)
+                for camera, number in overwritten.items():
+                    self.of(camera).overwritten += number
+                for record in chunk.records:
+                    if record.kind == "photo":
+                        self.of(record.camera).new_photos += 1
+                    elif record.kind == "video":
+                        self.of(record.camera).new_videos += 1
+                    else:
+                        self._count_unreadable(record.camera, record.path, record.reason)
+                out_of_reach += chunk.out_of_reach
+                done += len(chunk.records) + len(chunk.out_of_reach)
+                tell("Reading photos", done, total)
+        for file in out_of_reach:
+            self._count_unreadable(*file)
         return out_of_reach
 
     def read_csvs(self) -> None:
@@ -156,22 +174,32 @@ class _Run:
             try:
                 rows, found = read_photo_csv(Path(place), camera, path, date_order=order)
             except PropertyError as error:
-                self._count_unreadable(camera, "a CSV that is not a photo log")
+                self._count_unreadable(camera, path, "a CSV that is not a photo log")
                 found = [csv_problem(error, camera, path, rows_in(Path(place)))]
             csv = FileRecord(camera, path, size, mtime_ns, "csv")
             self.log.put_csv(csv, rows, found, read_on=self.read_on)
             self.of(camera).new_listed += len(rows)
 
-    def extend_sheets(self, on_to_tag: OnToTag | None) -> Outcome:
+    def extend_sheets(self, on_to_tag: OnToTag | None, out_of_reach: list[str]) -> Outcome:
         """Append the new visits to the tag sheets, and keep what the run came to.
 
-        Under the log's lock still: two runs would append the same rows twice.
+        Under the log's lock still: two runs would append the same rows twice. Where a file was out
+        of reach for the first time, rows of its site wait for the next run: it may be the first
+        photo of a visit, and a row is never changed again.
         """
         place = self.place
         stored = self.log.read()
+        without_look = missing_looks(stored.files)
+        looks = read_looks(place.folder, without_look)
+        if len(looks):
+            self.log.put_looks(without_look.loc[looks.index].assign(look=looks))
+            stored.files.loc[looks.index, "look"] = looks
+        last = Outcome.from_text(stored.outcome)
         tagged = tagged_log(stored.files, place)
         self._count_copies(tagged)
-        wanted = rows_wanted(tagged.visits, tagged.photos, tagged.tags)
+        first_time = set(out_of_reach) - set(last.out_of_reach if last else ())
+        visits = tagged.visits[~tagged.visits["site"].isin(self._sites_of(first_time))]
+        wanted = rows_wanted(visits, tagged.photos, tagged.tags)
         appended, left_alone = append_rows(place.folder, tagged.tags.sheets, wanted)
         for camera, number in appended.items():
             self.of(camera).new_visits = number
@@ -189,12 +217,21 @@ class _Run:
                 str(camera): int(n) for camera, n in waiting.value_counts().sort_index().items()
             },
             date_order=place.settings.date_order,
+            tags=tags_remembered(tags_held(tagged.tags), last.tags if last else {}),
+            out_of_reach=sorted(out_of_reach),
+            seen=_seen(log.photos, tagged.tags, appended),
         )
         # A sheet that was left alone is to be tried again, so this outcome is not the last word.
         inputs = "" if left_alone else hash_inputs(place.folder)
         if (inputs, outcome.to_text()) != self.log.outcome():
             self.log.put_outcome(inputs, outcome.to_text())
         return outcome
+
+    def _sites_of(self, files: Iterable[str]) -> set[str]:
+        """Where the cameras of some files have stood."""
+        called = cameras_of([file.partition("/")[0] for file in files], self.place)
+        placements = self.place.placements
+        return set(placements.loc[placements["camera"].isin(called.values()), "site"])
 
     def _count_copies(self, tagged: TaggedLog) -> None:
         """Count the copies among what was read in this run."""
@@ -204,6 +241,19 @@ class _Run:
         for camera, path, listed_in in zip(*columns, strict=True):
             if (camera, listed_in or path) in read:
                 self.of(camera).copies += 1
+
+
+def _seen(photos: pd.DataFrame, tags: TagRows, appended: Iterable[str]) -> dict[str, list[str]]:
+    """Names of the cards (folders of a camera's) and cameras on the disk, of sheets and bucks."""
+    there = photos[(photos["listed_in"] == "") & ~photos["gone"]]
+    made = {f"{TAGS}/{camera}.csv" for camera in {*appended} - {s.camera for s in tags.sheets}}
+    below = zip(there["folder"].tolist(), there["path"].tolist(), strict=True)
+    return {
+        "cards": sorted({"/".join([folder, *path.split("/")[:-1][:1]]) for folder, path in below}),
+        "cameras": sorted(there["camera"].unique()),
+        "sheets": sorted({sheet.file for sheet in tags.sheets} | made),
+        "bucks": list(tags.bucks(tags.table)),
+    }
 
 
 def _out_of_reach(files: Iterable[tuple[str, str, str]]) -> list[Problem]:
@@ -218,7 +268,7 @@ def _out_of_reach(files: Iterable[tuple[str, str, str]]) -> list[Problem]:
             value=paths[0],
             why=f"{count(len(paths), 'file')} {reason} (first {paths[0]}).",
             how="Check that the card or disk is still there and that you may read it; then run "
-            "ingest again: it tries them anew.",
+            "ingest again: it tries them anew, and adds the rows of new visits there.",
             harm=float(len(paths)),
         )
         for (camera, reason), paths in sorted(groups.items())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from deerlog.errors import Problem
@@ -24,8 +24,8 @@ class CameraIntake:
         Files that were known already and not opened again.
     gone
         Files that were there at the last run and are not any more; their photos stay in the log.
-    unreadable
-        Files read in this run that give no photo: how many for each reason.
+    unreadable, first_unreadable
+        Files read in this run that give no photo: how many for each reason, and the first of them.
     overwritten
         Photos whose file holds another picture now: a card was copied over an earlier one. They
         stay in the log.
@@ -41,6 +41,7 @@ class CameraIntake:
     known: int = 0
     gone: int = 0
     unreadable: dict[str, int] = field(default_factory=dict)
+    first_unreadable: dict[str, str] = field(default_factory=dict)
     overwritten: int = 0
     new_visits: int = 0
 
@@ -62,6 +63,9 @@ class IngestSummary:
         tag sheets.
     to_tag
         Visits nobody has looked at yet, by camera; cameras without one left out.
+    new, gone
+        Of ``cards``, ``cameras``, ``sheets`` and ``bucks``: names that were not there at the last
+        run, and names that were and are no more. Nothing of a first run.
     """
 
     cameras: tuple[CameraIntake, ...]
@@ -70,3 +74,5 @@ class IngestSummary:
     visits: int
     problems: tuple[Problem, ...]
     to_tag: Mapping[str, int] = field(default_factory=dict)
+    new: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    gone: Mapping[str, Sequence[str]] = field(default_factory=dict)

@@ -109,6 +109,14 @@ class SettingsValues:
         self._fault(key, value, "text in quotation marks")
         return default
 
+    def words(self, key: str) -> tuple[str, ...]:
+        """A list of words."""
+        value = self._data.get(key, [])
+        if isinstance(value, list) and all(isinstance(each, str) and each for each in value):
+            return tuple(value)
+        self._fault(key, value, 'a list of words, such as ["nix", "the lot"]')
+        return ()
+
     def number(self, key: str, low: float, high: float, default: float | None = None) -> float:
         """A number from low to high; needed where there is no default."""
         return self._number(key, self._data.get(key, default), low, high)
@@ -251,6 +259,7 @@ def _shown(value: object) -> str:
 
 FILE = "property.toml"
 
+BLANK_MEANS = ("auto", "not looked at", "nobody named")
 RUT_PEAK_HINT = (
     "Your state agency publishes conception dates; or take the local peak of fawning less about "
     "200 days."
@@ -313,9 +322,15 @@ class Settings:
         ``Mon`` to ``Sun``.
     watched_share
         Share (above 0, to 1) of a week's camera-days that must have run for it to count as watched.
+    blank_means
+        What a blank cell of a tag sheet says: ``not looked at``, ``nobody named``, or ``auto``: the
+        latter where hardly any visit that was looked at names nobody.
     date_order
         How days such as 03/04/2025 are meant: ``month first``, ``day first``, or ``""`` where
         that is not known.
+    no_names
+        Words that people write where a buck's name should stand and that are none, beside those
+        that are known already.
     hunting
         In the order written.
     presence
@@ -336,7 +351,9 @@ class Settings:
     visit_gap_minutes: int = 30
     week_starts: str = "Mon"
     watched_share: float = 0.25
+    blank_means: str = "auto"
     date_order: str = ""
+    no_names: tuple[str, ...] = ()
     hunting: tuple[HuntingSeason, ...] = ()
     presence: Mapping[str, float] = field(default_factory=dict)
     plan: Mapping[str, float | bool] = field(default_factory=dict)
@@ -407,7 +424,9 @@ def settings_from_text(text: str, *, folder_name: str) -> tuple[Settings, list[P
         visit_gap_minutes=values.whole("visit_gap_minutes", 1, 1440, Settings.visit_gap_minutes),
         week_starts=values.choice("week_starts", WEEKDAYS, Settings.week_starts),
         watched_share=values.number("watched_share", 0.01, 1, Settings.watched_share),
+        blank_means=values.choice("blank_means", BLANK_MEANS, Settings.blank_means),
         date_order=values.choice("date_order", ("", *DATE_ORDERS), Settings.date_order),
+        no_names=values.words("no_names"),
         hunting=tuple(
             HuntingSeason(name=name, opens=opens, closes=closes)
             for name, opens, closes in values.seasons("hunting")

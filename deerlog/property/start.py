@@ -185,6 +185,10 @@ week_starts = "Mon"
 # Share of a week's camera-days that must have run for the week to count as watched, above 0 to 1.
 watched_share = 0.25
 
+# What a blank cell of a tag sheet says: "not looked at", "nobody named", or "auto": nobody named
+# where hardly any visit that was looked at is marked "-".
+blank_means = "auto"
+
 # For tables saved by a spreadsheet program: whether 03/04/2026 is "month first" (4 March) or "day
 # first" (3 April). Left blank, such a day is refused unless others of its column tell.
 date_order = ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from deerlog.errors import worst_first
@@ -10,6 +10,8 @@ from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.property.wording import agree, count
 from deerlog.report.terminal import problem_text, text_table, wrapped
 
+NAMES_SHOWN = 6
+"""Names that are new or gone told one by one before the rest is counted (our choice)."""
 PROBLEMS_SHOWN = 3
 """How many things to mend are spelled out; `deerlog check` lists them all."""
 
@@ -54,6 +56,9 @@ def ingest_text(summary: IngestSummary) -> str:
             f"The log holds {count(summary.photos, 'photo')} in {count(summary.visits, 'visit')}."
         )
     )
+    changed = [_changed(what, summary) for what in {**summary.new, **summary.gone}]
+    if changed:
+        parts.append("\n".join(changed))
     waiting = sum(summary.to_tag.values())
     if waiting:
         parts.append(
@@ -85,6 +90,18 @@ def workbook_text(written: tuple[Path, int] | None, summary: IngestSummary) -> s
     return wrapped(f"Workbook with {count(visits, 'visit')} to tag: {path}")
 
 
+def _changed(what: str, summary: IngestSummary) -> str:
+    """Which cards, cameras, sheets or bucks are new, and which were there and are gone."""
+    said = [("new", summary.new.get(what)), ("here last time and gone now", summary.gone.get(what))]
+    texts = [f"{how} {', '.join(_shortened(names))}" for how, names in said if names]
+    return wrapped(f"{what.capitalize()}: {'; '.join(texts)}.")
+
+
+def _shortened(names: Sequence[str]) -> list[str]:
+    more = [f"and {len(names) - NAMES_SHOWN:,} more"] if len(names) > NAMES_SHOWN else []
+    return [*names[:NAMES_SHOWN], *more]
+
+
 def _row(camera: CameraIntake, to_tag: Mapping[str, int]) -> tuple[str, ...]:
     numbers = (
         camera.new_photos, camera.new_videos, camera.new_listed, camera.copies, camera.known,
@@ -112,8 +129,13 @@ def _overwritten(camera: CameraIntake) -> str:
     )
 
 
+def _first(camera: CameraIntake, reason: str, number: int) -> str:
+    """The file that could not be read, or the first of them."""
+    return "first " * (number > 1) + camera.first_unreadable.get(reason, "")
+
+
 def _unread(camera: CameraIntake) -> list[str]:
     return [
-        wrapped(f"  {camera.camera}: {number:,} x {reason}")
+        wrapped(f"  {camera.camera}: {number:,} x {reason} ({_first(camera, reason, number)})")
         for reason, number in camera.unreadable.items()
     ]

@@ -13,12 +13,10 @@ from deerlog.report.words.how_good_words import weather_words
 from deerlog.report.words.plan_words import (
     BRACKETS,
     closed_words,
-    group_bucks,
     group_chance,
     group_days,
     group_why,
     no_sit_words,
-    outlook_words,
     stay_outs,
 )
 from deerlog.report.words.words import days_span, interval, percent, short_weekday
@@ -35,11 +33,17 @@ KEY = (
 
 
 def plan_text(
-    made: ComingPlan, property_name: str, units: str, *, in_file: str = "in plan.csv"
+    made: ComingPlan,
+    property_name: str,
+    units: str,
+    *,
+    in_file: str = "in plan.csv",
+    season: Sequence[str] = (),
 ) -> str:
     """Sits, stay-outs, what lies further ahead, what was left aside, safety.
 
-    ``in_file`` is where the rows not told here stand; "" where they are not written.
+    ``in_file`` is where the rows not told here stand; "" where they are not written. ``season``
+    has a line a buck.
     """
     parts = [f"{property_name}, {days_span(made.first, made.last)} {made.last.year}"
              f" (known up to {made.as_of})"]  # fmt: skip
@@ -60,7 +64,7 @@ def plan_text(
             f"{count(others, 'more half-day')} at a stand"
         )  # fmt: skip
         parts.append(wrapped(f"{where}: neither sit nor stay out."))
-    parts += _listed("Best windows ahead", [outlook_words(ahead) for ahead in made.outlook])
+    parts += _listed("The season", season)
     parts += _listed("Weather", [] if made.effects is None else weather_words(made.effects, units))
     parts += _listed(
         "Not considered",
@@ -86,7 +90,7 @@ def sits_text(groups: Sequence[SitGroup]) -> str:
                 group_days(group),
                 group.best.half if group.first == group.last else f"any {group.best.half}",
                 group.best.place,
-                group_bucks(group),
+                group.best.buck,
                 group_chance(group),
                 f"({interval(group.low, group.high)})",
             )

@@ -12,7 +12,6 @@ import pandas as pd
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.weather import WeatherEffects
 from deerlog.analysis.plan.half_days import sit_times, sit_winds
-from deerlog.analysis.plan.outlook import Outlook, outlooks
 from deerlog.analysis.plan.past_sits import burnt_stands
 from deerlog.analysis.plan.planned_sits import HALVES_OF_USE, HalfDay, PlannedSit, StandPlace, Veto
 from deerlog.analysis.plan.ranking import plan, site_chances
@@ -142,8 +141,6 @@ class ComingPlan:
     as_of: date
     bucks: tuple[str, ...]
     sits: tuple[PlannedSit, ...]
-    outlook: tuple[Outlook, ...]
-    """By buck, the best window still to come."""
     not_considered: tuple[NotConsidered, ...]
     opens_next: tuple[date, str] | None
     """Where hunting is closed on all of its days: the next open day and the season's name."""
@@ -225,7 +222,6 @@ def coming_plan(
         as_of=study.last_day.date(),
         bucks=bucks,
         sits=sits,
-        outlook=plan_outlook(study, bucks),
         not_considered=tuple(aside),
         opens_next=_opens_next(study, half_days) if rules.season_dates else None,
         running_sites=study.running_sites,
@@ -234,11 +230,6 @@ def coming_plan(
         ahead=ahead,
         goes_by_forecast=weather is not None,
     )
-
-
-def plan_outlook(study: Study, bucks: Sequence[str]) -> tuple[Outlook, ...]:
-    """When each buck is worth hunting, as far ahead as is known."""
-    return outlooks(study.windows, study.whole_stretch, study.sighting_grid, bucks, study.calendar)
 
 
 def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[str, ...]:

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from deerlog.analysis.backtest.backtest import Backtest, backtest
 from deerlog.analysis.backtest.correction import Correction
-from deerlog.analysis.effort_grid import watched_effort
+from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
 from deerlog.analysis.forecast.chances import Forecast, Learned, expected_visits, forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
@@ -26,18 +27,14 @@ from deerlog.analysis.forecast.weather import (
     weather_drivers,
     weather_effects,
 )
-from deerlog.analysis.forecast.windows import WHOLE_COLUMNS, WINDOW_COLUMNS, whole_stretch, windows
-from deerlog.analysis.plan.planned_sits import HALVES_OF_USE
-from deerlog.analysis.plan.rules import PlanRules
+from deerlog.analysis.forecast.windows import WINDOW_COLUMNS, windows
 from deerlog.analysis.plan.stand_chances import some_days
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.presence import PastSeasons, past_seasons
 from deerlog.analysis.residency.explain import Reason, WhatIf, reasons, what_if
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.analysis.residency.standing import Settling, settling
-from deerlog.analysis.season.own_days import OwnDays, days_of_visits
-from deerlog.analysis.season.stays import Whereabouts, stays, whereabouts
-from deerlog.analysis.season.ways import HuntedGround, outlook
+from deerlog.analysis.season.stays import stays
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits, daylight_share
 from deerlog.errors import Problem, PropertyError, worst_first
@@ -55,6 +52,9 @@ RECENT_WORK = 3000
 """Weeks times bucks times sites that are replayed, so that the page stays quick (our choice: some
 three seconds of work). A large property replays fewer weeks, two at least."""
 LEAST_WEEKS = 2
+
+if TYPE_CHECKING:
+    from deerlog.study.season import SeasonAhead
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -131,7 +131,18 @@ class Study:
     @cached_property
     def watched(self) -> pd.DataFrame:
         """What ran and was looked at, the same rows; every figure about bucks stands on it."""
-        return watched_effort(self.effort, self.field_log.visits)
+        visits = self.field_log.visits
+        means = self.place.settings.blank_means
+        if means == "nobody named" or (means == "auto" and self.names_only):
+            visits = blanks_as_nobody(visits)
+        return watched_effort(self.effort, visits)
+
+    @cached_property
+    def names_only(self) -> bool:
+        """Whether who tags writes names down and leaves all else blank."""
+        visits = self.field_log.visits
+        named = visits["visit"].isin(self.field_log.sightings["visit"])
+        return names_only(visits.assign(named=named))
 
     @cached_property
     def untagged_visits(self) -> int:
@@ -403,20 +414,10 @@ class Study:
         Where hunting seasons are given, from the first open day ahead to the last; else to the end
         of the season.
         """
-        return self._of_days_to_hunt(windows, WINDOW_COLUMNS)
-
-    @cached_property
-    def whole_stretch(self) -> pd.DataFrame:
-        """Each wanted buck's best site and half over all the days that `windows` is about."""
-        return self._of_days_to_hunt(whole_stretch, WHOLE_COLUMNS)
-
-    def _of_days_to_hunt(
-        self, made_of: Callable[..., pd.DataFrame], columns: list[str]
-    ) -> pd.DataFrame:
         first, after = self._days_to_hunt()
         if not self.wanted or first == after:
-            return pd.DataFrame(columns=columns)
-        return made_of(
+            return pd.DataFrame(columns=WINDOW_COLUMNS)
+        return windows(
             some_days(self.forecast, first, after),
             counts_behind(self.sighting_grid, self.visits, self.calendar),
             self.calendar,
@@ -459,62 +460,12 @@ class Study:
         """Every stay of every buck with a sure tag; see `deerlog.analysis.season.stays.stays`."""
         return stays(self.presence, self.sighting_grid, self.calendar)
 
-    def whereabouts(self, buck: str) -> Whereabouts:
-        """Where a buck stands in his own calendar."""
-        return whereabouts(self.stays, self.sighting_grid, self.calendar, buck)
-
     @cached_property
-    def visitors_days(self) -> dict[str, OwnDays | None]:
-        """The wanted bucks who only come for a while, with their days of this season."""
-        labels = self.residency.table.query("season == 'all'").set_index("buck")
-        visiting = [
-            buck
-            for buck in self.wanted
-            if labels.at[buck, "label"] == "visiting" and labels.at[buck, "pattern"] != "summer"
-        ]
-        return {buck: self._own_days(buck) for buck in visiting}
+    def season(self) -> SeasonAhead:
+        """Where each wanted buck stands in his season, and the ways to hunt him."""
+        from deerlog.study.season import season_ahead
 
-    def _own_days(self, buck: str) -> OwnDays | None:
-        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        return days_of_visits(
-            self.stays[self.stays["buck"] == buck],
-            self.sighting_grid,
-            self.calendar,
-            season,
-            usual_arrival=(self.judgement.rut_arrival_after_peak, self.judgement.rut_arrival_sd),
-            usual_length=self.judgement.rut_stay_days,
-            skip=self.judgement.rut_skip,
-        )
-
-    @cached_property
-    def outlook(self) -> pd.DataFrame:
-        """Every way to hunt every wanted buck; see `deerlog.analysis.season.ways.outlook`."""
-        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        rules = PlanRules.from_settings(self.place.settings.plan)
-        stand_of = {
-            (site, half): row["stand"]
-            for row in self.place.stands.to_dict("records")
-            for site in row["sites"]
-            for half in HALVES_OF_USE[row["use"]]
-        }
-        ground = HuntedGround(
-            sites=self.sites[self.sites["site"].isin(self.sighting_grid.sites)],
-            stand_of=stand_of,
-            opening_days=[
-                each.days(year)
-                for year in (season - 1, season, season + 1)
-                for each in self.place.settings.hunting
-            ],
-            opener_days=int(rules.opener_days),
-        )
-        return outlook(
-            self.forecast,
-            self.sighting_grid,
-            self.calendar,
-            ground,
-            self.wanted,
-            self.visitors_days,
-        )
+        return season_ahead(self)
 
     @cached_property
     def clock_faults(self) -> tuple[Problem, ...]:

@@ -69,6 +69,10 @@ def exif_block(
         sub.append((0x9209, 3, tags["flash"]))
     if fraction is not None:
         sub.append((0x9291, 2, fraction))
+    if "maker" in tags:
+        sub.append((0x927C, 7, tags["maker"]))
+    if "temperature" in tags:
+        sub += [(0x9400, 10, tags["temperature"]), (0x9402, 5, tags["pressure"])]
     if tags["serial"]:
         sub.append((0xA431, 2, tags["serial"]))
     if full:
@@ -150,7 +154,7 @@ def _directory(entries: list[tuple[int, int, Any]], at: int, following: int, ord
         elif kind == 7:
             raw = value
         else:
-            raw = struct.pack(order + {3: "H", 4: "I", 5: "II"}[kind], *_pair(value))
+            raw = struct.pack(order + {3: "H", 4: "I", 5: "II", 10: "ii"}[kind], *_pair(value))
         count = len(raw) if kind in (2, 7) else 1
         table += struct.pack(order + "HHI", tag, kind, count)
         if len(raw) <= 4:

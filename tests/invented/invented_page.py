@@ -20,6 +20,7 @@ from deerlog.timekeeping.seasons import SeasonCalendar
 
 AS_OF = date(2025, 11, 16)
 SITES = ("Seep", "Oak flat", "Gate lane", "Upper beans", "Fence gap", "Creek ford", "Old still")
+SETTINGS_OF = ("food", "bed", "travel", "water", "scrape", "other")
 HOSTILE_NAME = "=HYPERLINK(\"x\") <script>alert('1')</script> & 🦌 $\\frac{1}{2}$"
 _IN_CSV = '"' + HOSTILE_NAME.replace('"', '""') + '"'
 _IN_TOML = HOSTILE_NAME.replace("\\", "\\\\").replace('"', '\\"')
@@ -74,8 +75,8 @@ def ground() -> dict[str, Any]:
     """Seven sites; he moves from the first to the third, and one site has no camera in the rut."""
     places = ((0, 0), (420, 610), (900, 450), (-300, 700), (650, -120), (120, 330), (1010, 820))
     sites = [
-        {"site": site, "x_m": float(x), "y_m": float(y)}
-        for site, (x, y) in zip(SITES, places, strict=True)
+        {"site": site, "setting": setting, "x_m": float(x), "y_m": float(y)}
+        for site, setting, (x, y) in zip(SITES, (*SETTINGS_OF, "food"), places, strict=True)
     ]
     phases: dict[str, dict[str, Any]] = {}
     for n, phase in enumerate(("summer", "early season", "rut")):
@@ -104,6 +105,11 @@ def chances(chance: float) -> list[dict[str, Any]]:
     good = (date(2025, 11, 28), date(2025, 12, 9))
     days = [AS_OF + timedelta(days=n) for n in range(1, 197)]
     return [
-        {"day": day, "chance": chance * (1.5 if good[0] <= day <= good[1] else 1), "site": "Seep"}
+        {
+            "day": day,
+            "chance": chance * (1.5 if good[0] <= day <= good[1] else 1),
+            "site": "Seep",
+            "half": "PM",
+        }
         for day in days
     ]

@@ -61,8 +61,10 @@ def _used_by(checkout: Path) -> dict[str, set[str]]:
             elif isinstance(node, ast.ImportFrom) and node.module:
                 used |= {f"{node.module}.{alias.name}" for alias in node.names}
             elif isinstance(node, ast.Constant) and isinstance(text := node.value, str):
-                begins = text.startswith("deerlog.") and text.endswith(".") and text != "deerlog."
-                used |= {name for name in files if begins and name.startswith(text)} | {text}
+                if text.startswith("deerlog.") and text.endswith(".") and text != "deerlog.":
+                    used |= {name for name in files if name.startswith(text)}
+                elif text.startswith("deerlog."):
+                    used.add(text)
         # The folders above it come with a module; the package itself loads its names late.
         for name in tuple(used):
             used |= {name[:n] for n, letter in enumerate(name) if letter == "."} - {"deerlog"}

@@ -14,10 +14,10 @@ Floats = npt.NDArray[np.float64]
 
 MIDDLE = float(logit(0.05))
 """Log odds of the chance that a slope leaves where it is: that of a usual sit (our choice)."""
-LEVEL_SD, SLOPE_SD = 0.35, 0.1
-"""How far chances may be off before the record has spoken: by a third, and by a tenth of their
+LEVEL_SD, SLOPE_SD = 0.25, 0.07
+"""How far chances may be off before the record has spoken: by a quarter, and by 7 % of their
 distance from `MIDDLE`, in log odds (our choice)."""
-USUAL_CLUMPING, CLUMPING_WEEKS = 4.0, 4.0
+USUAL_CLUMPING, CLUMPING_WEEKS = 6.0, 6.0
 """Weeks' visits vary so many times more than independent ones would; and the weeks of record that
 this weighs (our choice): a buck who is gone is gone the whole week."""
 MOST_WEEKS = 26
@@ -83,8 +83,8 @@ class GivenBefore:
         if len(chance):
             odds = logit(np.clip(chance, 1e-300, SURELY))
             place = np.clip(np.searchsorted(_BINS, odds) - 1, 0, len(_BINS) - 2)
-            self._half_days.append(np.bincount(place, minlength=len(_BINS) - 1).astype(float))
-            self._came.append(np.bincount(place, seen, minlength=len(_BINS) - 1))
+            self._half_days.append(np.bincount(place, minlength=len(_BINS) - 1).astype(np.float64))
+            self._came.append(np.bincount(place, seen, minlength=len(_BINS) - 1).astype(np.float64))
 
     def correction(self) -> Correction:
         """What the weeks so far call for, drawn towards none: a logistic regression with a normal

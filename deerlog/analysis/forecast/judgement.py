@@ -38,19 +38,19 @@ class ForecastJudgement:
     phase_sd: float = 0.4
     """Each phase, for all bucks: how much deer move. Most in the rut (common practice, no published
     source); how much is our choice."""
-    level_sds: tuple[float, float, float, float] = (0.8, 0.3, 0.3, 0.3)
+    level_sds: tuple[float, float, float, float] = (0.7, 0.3, 0.3, 0.3)
     """Between bucks: how often he passes cameras at all. For all time, between his summer and his
     fall ground, between seasons, and over some weeks; likewise the next two."""
-    where_sds: tuple[float, float, float, float] = (0.6, 0.4, 0.4, 0.4)
+    where_sds: tuple[float, float, float, float] = (0.5, 0.35, 0.3, 0.35)
     """Between stretches of ground, for one buck, beside what the distance from his centre makes of
     it. Over some weeks: last month's hot camera can be dead today."""
-    slope_sds: tuple[float, float, float, float] = (1.5, 1.0, 0.7, 0.5)
+    slope_sds: tuple[float, float, float, float] = (1.2, 0.8, 0.6, 0.5)
     """Slope of the log odds to one side, a kilometre: where his centre lies. At a fall-off of 6 a
     square kilometre 2 is a third of a kilometre: range centres move by 363 m from year to year
     (Webb, Hewitt and Hellickson 2007, Southwestern Naturalist 52:411), and bucks change ground
     between summer and fall, by a quarter mile to a mile or more (common practice, no published
     source)."""
-    recent_days: float = 30.0
+    recent_days: float = 20.0
     """Days over which a change over some weeks fades."""
     site_sd: float = 0.5
     """Between sites side by side, for one buck and all time: this trail and not that one."""
@@ -70,7 +70,7 @@ class ForecastJudgement:
     share_shared_sd: float = 0.6
     """Share of visits in shooting light, and of those before noon: between phases, settings and
     sites, for all bucks."""
-    light_phase_means: tuple[float, ...] = (0.0, 0.0, 0.1, 0.3, 0.0)
+    light_phase_means: tuple[float, ...] = (0.2, -0.3, -0.1, 0.3, 0.0)
     """Share of visits in shooting light, by phase: they are on their feet by day in the rut (common
     practice, no published source; how much is our choice)."""
     light_sd: float = 0.6

@@ -100,11 +100,11 @@ def light_shares(
     counts = np.zeros((3, len(bucks), len(PHASES), len(sites)))
     for i, some in enumerate((known, known & light, known & morning)):
         np.add.at(counts[i], (buck[some], phase[some], site[some]), 1.0)
+    begun: tuple[_Share | None, _Share | None] = None, None
+    place = [-1] * len(bucks)
     if before is not None and before.sites == sites:
+        begun = before.light, before.morning
         place = [before.bucks.index(b) if b in before.bucks else -1 for b in bucks]
-        begun = (before.light, before.morning)
-    else:
-        place, begun = [-1] * len(bucks), (None, None)
     of_light = (j.light_sd, j.light_site_sd, j.light_phase_sd)
     of_morning = (j.morning_sd, j.morning_site_sd, j.morning_phase_sd)
     as_likely = (0.0,) * len(PHASES)

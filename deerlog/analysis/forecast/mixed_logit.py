@@ -192,7 +192,7 @@ def fit_mixed_logit(
         points = [_point(*of_buck) for of_buck in zip(records, own, variance, repeat(shared))]
         curvature = precision + sum(point.curvature for point in points)
         gradient = precision @ (prior_mean - shared) + sum(point.gradient for point in points)
-        shared_covariance = np.linalg.inv(curvature)
+        shared_covariance: Floats = np.asarray(np.linalg.inv(curvature), dtype=np.float64)
         shared_step = shared_covariance @ gradient
         # His own effects give way to a step of the shared ones.
         pull_steps = [
@@ -224,7 +224,7 @@ def fit_mixed_logit(
             part, n_spread = min(1.0, 4.0 / (n_spread + 1)), n_spread + 1
             narrow = [_averaged(o, v) for o, v in zip(wanted, variance, strict=True)]
             variance = [
-                v + part * (_variance(r, p, shared_covariance) - v)
+                np.asarray(v + part * (_variance(r, p, shared_covariance) - v))
                 for r, p, v in zip(records, points, variance, strict=True)
             ]
             wide = [_averaged(o, v) for o, v in zip(wanted, variance, strict=True)]

@@ -29,6 +29,8 @@ KNOT_DAYS = 10
 BLEND_DAYS = 5
 """So many days on either side of a border of phases belong to both of them in part (our choice)."""
 STRAIGHT_FROM_KM = 1.0
+"""From so far off on, the fall-off goes straight on in place of ever steeper, and a slope adds no
+more: nothing is known of the shape of a kernel where hardly anything is seen (our choice)."""
 STAGES = 2
 """Summer, and from the early season on: his ground may be another."""
 
@@ -335,10 +337,10 @@ class _Ground:
     ----------
     position_km
         Shape (S, 2); NaN where unknown.
-    offset_km
-        Shape (B, STAGES, S, 2): of each site from his middle on the ground of that stage, and how
-        far it is, squared (B, STAGES, S). A site whose place is not known is as far as others are
-        on average.
+    offset_km, far_km2
+        Shapes (B, STAGES, S, 2) and (B, STAGES, S): of each site from his middle on the ground of
+        that stage, and how far it is, squared, both less from `STRAIGHT_FROM_KM` on. A site whose
+        place is not known is as far as others are on average.
     """
 
     position_km: Floats
@@ -350,7 +352,7 @@ class _Ground:
         cls, trials: Floats, successes: Floats, periods: Periods, position_km: Floats
     ) -> _Ground:
         """His middle is where his visits a day are, drawn a little to that of the whole year."""
-        placed = np.isfinite(position_km).all(axis=1)
+        placed: npt.NDArray[np.bool_] = np.asarray(np.isfinite(position_km).all(axis=1))
         at = np.where(placed[:, None], position_km, 0.0)
         stages = periods.stages[periods.stretch]
         by_stage = [np.einsum("bps,pg->bgs", a, stages) for a in (successes, trials)]

@@ -226,8 +226,6 @@ class SitGroup:
         Lowest and highest chance of all its half-days.
     low, high
         Ends of their 95 % intervals, the farthest out on either side.
-    bucks
-        Whom its half-days are mostly about, that of the best first.
     """
 
     first: date
@@ -237,7 +235,6 @@ class SitGroup:
     most: float
     low: float
     high: float
-    bucks: tuple[str, ...]
 
     @property
     def best(self) -> PlannedSit:
@@ -306,5 +303,4 @@ def _group(run: list[PlannedSit]) -> SitGroup:
         most=order[0].chance,
         low=min(sit.low for sit in run),
         high=max(sit.high for sit in run),
-        bucks=tuple(dict.fromkeys([advised[0].buck, *(sit.buck for sit in order)])),
     )

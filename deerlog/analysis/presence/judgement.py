@@ -167,6 +167,8 @@ def bounds(name: str) -> tuple[float, float]:
     """Least and greatest value of a setting of `Judgement`, both allowed (our choice)."""
     if name.endswith(("_day", "_after_peak")):
         return -366.0, 731.0
+    if name == "absences_to_learn":
+        return 0.1, 100.0
     if name == "site_learning_days":
         return 0.01, 10_000.0
     if name.endswith("_log_sd"):

@@ -148,7 +148,8 @@ def pattern_chains(
         [*off, *looks_in, *comes(dated("passing_arrival", summer)),
          *leaves(GONE, 1 / j.passing_stay_days)],
         [],
-        [*absences, *leaves(GONE, early_loss, AWAY)],
+        [*((i, to, c * (1 - early_loss)) for i, to, c in absences),
+         *leaves(GONE, early_loss, AWAY)],
         year_round,
     ]  # fmt: skip
     here = {HERE: 0.85 * (1 - share_off), OFF: 0.85 * share_off, AWAY: 0.15}

@@ -71,7 +71,7 @@ class SeasonRun:
     around
         Shape (T, B, K): chance that he is around, from the whole season's record.
     apart
-        Shape (B, K, K): watched days on which two patterns differ in being around.
+        Shape (B, K, K): days, watched or with a tag, on which two patterns differ in being around.
     last_day
         Shape (B, states): where a year-round buck who is not gone is on the last day.
     log_way, now
@@ -278,9 +278,8 @@ def _advance(
     seen, share = record.visits[rows, here] > 0, record.share[rows, here]
     common = pattern_chains(calendar, season, judgement)
     told = past.log_by_wrong_share + log_by_wrong_share(
-        common, seen[:n_known], share[:n_known], record.named[rows][:n_known],
-        record.strangers[rows, here][:n_known], prior, judgement,
-    )  # fmt: skip
+        common, record, slice(rows.start, rows.start + n_known), here, prior, judgement
+    )
     wrong = record.wrong_tags(wrong_names(told, judgement).share)[rows, here]
     known = past.known.reindex(debut.index, fill_value=0.0)
     chains = pattern_chains(calendar, season, judgement, habits(known.iloc[here], judgement))
@@ -314,7 +313,7 @@ def _advance(
         gone_later=1 - stays[-1] / np.maximum(stays[:n_known], 1e-12),
         apart=np.einsum(
             "tb,tij->bij",
-            np.minimum(share[:n_known], 1.0),
+            np.maximum(np.minimum(share, 1.0), seen)[:n_known],
             np.abs(expected[:, :, None] - expected[:, None, :]),
         ),
         log_way=log_way[n_known - 1],

@@ -100,7 +100,7 @@ def combine_seasons(
     rate_weights
         Shape (R,): chance of each rate in his first season, before anything is seen.
     """
-    ahead = steps.prior[:, None] * rate_weights
+    ahead: Floats = steps.prior[:, None] * rate_weights
     befores, filtered, p_gone = [], [], []
     for season in seasons:
         befores.append(ahead)
@@ -109,7 +109,7 @@ def combine_seasons(
         filtered.append(joint.sum(axis=1))
         p_gone.append((joint * season.gone[-1]).sum())
         ahead = steps.ahead(joint, season.gone[-1])
-    behind = np.ones_like(ahead)
+    behind: Floats = np.ones_like(ahead)
     smoothed: list[Floats] = []
     for before, season in zip(befores[::-1], seasons[::-1], strict=True):
         told = _likelihood(season) * behind

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.ndimage import uniform_filter1d
 from scipy.special import logsumexp
 
 from deerlog.analysis.effort_grid import EffortGrid, camera_worth, site_weights
@@ -19,6 +20,9 @@ from deerlog.analysis.presence.patterns import AROUND, OFF
 
 Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
+
+ABOUT_DAYS = 31
+"""Days over which the usual number of visits is taken (our choice)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,8 +35,8 @@ class BuckDays:
         Visits, and visits in shooting light.
     share
         Share of his own cameras that ran; see `deerlog.analysis.effort_grid.watched_share`.
-    named
-        Shape (T, 1): visits a buck that were tagged on the day, of any buck.
+    others
+        Visits of other named bucks to expect on the day, for each name there is.
     strangers
         Expected sightings under his name that were a buck nobody has named.
     days_by_site
@@ -44,7 +48,7 @@ class BuckDays:
     visits: Ints
     light_visits: Ints
     share: Floats
-    named: Floats
+    others: Floats
     strangers: Floats
     days_by_site: Floats
     camera_worth: Floats
@@ -52,11 +56,12 @@ class BuckDays:
     def wrong_tags(self, share_wrong: Floats | float) -> Floats:
         """Expected sightings under each name that were another buck, shape (T, bucks).
 
-        A wrong tag needs a visit to be put on: the more was tagged on a day, the likelier that one
-        of the tags is wrong. What ran bounds the rest; a tag on a day when nothing is said to have
-        run proves that something did.
+        A wrong tag needs another buck's visit to be put on: the more of them there are about that
+        time, and the more were tagged on that day, the likelier that one of the tags is wrong. What
+        ran bounds the rest; a tag on a day when nothing is said to have run proves that something
+        did.
         """
-        return np.asarray(share_wrong * self.named + self.strangers)
+        return np.asarray(share_wrong * self.others + self.strangers)
 
 
 def buck_days(
@@ -86,7 +91,7 @@ def buck_days(
         visits=n,
         light_visits=light,
         share=share,
-        named=n.sum(axis=1, keepdims=True) / max(len(bucks), 1),
+        others=_others(n, ran) / max(len(bucks), 1),
         strangers=judgement.stranger_rate * ran,
         days_by_site=used,
         camera_worth=worth,
@@ -105,12 +110,29 @@ def sighting_states(
     In single precision, as all that is as long as days, bucks, rates and states together.
     """
     both = np.concatenate([rates, judgement.off_rate * rates]).astype(np.float32)
-    chance = sighting_emission(seen, share.astype(np.float32), both, wrong_tags.astype(np.float32))
+    chance = sighting_emission(
+        seen,
+        np.asarray(share, dtype=np.float32),
+        both,
+        np.asarray(wrong_tags, dtype=np.float32),
+    )
     out = np.empty((*seen.shape, 1, len(rates), len(AROUND)), dtype=np.float32)
     out[:] = chance[:, :, None, : len(rates), :1]
     out[..., AROUND] = chance[:, :, None, : len(rates), 1:]
     out[..., OFF] = chance[:, :, None, len(rates) :, 1]
     return out
+
+
+def _others(visits: Ints, ran: Floats) -> Floats:
+    """Visits of others to expect on each day, given those tagged, shape (T, bucks).
+
+    As if days differed like an exponential variable about the mean of the `ABOUT_DAYS` around.
+    """
+    others = visits.sum(axis=1, keepdims=True) - visits
+    about = uniform_filter1d(others.astype(float), ABOUT_DAYS, axis=0, mode="constant")
+    watched = uniform_filter1d(np.minimum(ran, 1.0), ABOUT_DAYS, axis=0, mode="constant")
+    mean = about / np.maximum(watched, 1 / ABOUT_DAYS)
+    return np.asarray(ran * (1 + others) * mean / (1 + mean))
 
 
 def _days_by_site(visits: pd.DataFrame, bucks: list[str], grid: EffortGrid) -> Floats:

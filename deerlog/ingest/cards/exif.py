@@ -21,6 +21,7 @@ import exifread
 MAKE, MODEL, CHANGED = 0x010F, 0x0110, 0x0132
 ORIGINAL, DIGITIZED = 0x9003, 0x9004
 EXIF_DIRECTORY = 0x8769
+TEMPERATURE, PRESSURE = 0x9400, 0x9402  # ambient, degrees Celsius and hectopascal (EXIF 2.31)
 
 _FIRST = frozenset({MAKE, MODEL, CHANGED, ORIGINAL, DIGITIZED, EXIF_DIRECTORY})
 _EXIF = frozenset(
@@ -36,6 +37,8 @@ _EXIF = frozenset(
         0x9290,  # SubSecTime
         0x9291,  # SubSecTimeOriginal
         0x9292,  # SubSecTimeDigitized
+        TEMPERATURE,
+        PRESSURE,
         0xA431,  # BodySerialNumber
     }
 )
@@ -88,16 +91,20 @@ def lean_exif(block: bytes) -> bytes:
     )
 
 
-def has_maker_block(block: bytes) -> bool:
-    """Whether a readable block holds the maker's private tags, which nobody else can read."""
+def maker_block(block: bytes) -> bytes:
+    """The maker's private tags in a readable block, ``b""`` where it holds none."""
     order = "<" if block[:2] == b"II" else ">"
     try:
         (first_at,) = struct.unpack_from(order + "I", block, 4)
         first, _ = _directory(block, order, first_at, _FIRST)
         (exif_at,) = struct.unpack(order + "I", first[EXIF_DIRECTORY][2])
-        return bool(_directory(block, order, exif_at, frozenset({_MAKER_BLOCK}))[0])
+        found, _ = _directory(block, order, exif_at, frozenset({_MAKER_BLOCK}))
+        _, length, value = found[_MAKER_BLOCK]
+        (place,) = struct.unpack(order + "I", value)
     except (struct.error, KeyError):
-        return False
+        return b""
+    # A block so short that it stands in its own entry is none that is known.
+    return block[place : place + length] or value
 
 
 def _directory(block: bytes, order: str, at: int, wanted: frozenset[int]) -> tuple[Entries, int]:
@@ -149,6 +156,31 @@ _TIME_TAGS = (
 )
 
 
+_YEAR, _MONTH, _DAY, _HOUR, _MINUTE, _SECOND = range(6)
+
+MAKER_LAYOUTS: tuple[tuple[bytes, int, str, tuple[int, ...]], ...] = (
+    # Six numbers of two bytes; some firmware writes them big-endian in a little-endian block.
+    (bytes.fromhex("01f1"), 22, "<6H", (_SECOND, _MINUTE, _HOUR, _MONTH, _DAY, _YEAR)),
+    (bytes.fromhex("01f1"), 22, ">6H", (_SECOND, _MINUTE, _HOUR, _MONTH, _DAY, _YEAR)),
+    # A packed time: five single bytes, and two for the year.
+    (
+        bytes.fromhex("5245434f4e5958554600"),
+        59,
+        "<5BH",
+        (_SECOND, _MINUTE, _HOUR, _DAY, _MONTH, _YEAR),
+    ),
+    (
+        bytes.fromhex("5245434f4e5958483200"),
+        62,
+        "<6H",
+        (_SECOND, _MINUTE, _HOUR, _DAY, _MONTH, _YEAR),
+    ),
+)
+"""First bytes, where the time lies, its ``struct`` format, and what its numbers are. All from
+memory of the tag lists that open metadata programs publish for scouting cameras; a time is only
+taken where it can be one, in the order given. An unknown block is left alone."""
+
+
 class ExifUnreadable(Exception):
     """An EXIF block that cannot be read, or holds no time; the text is the reason."""
 
@@ -179,38 +211,47 @@ def read_exif(block: bytes) -> tuple[dict[str, Any], bytes]:
     # ValueError, struct.error, TypeError.
     except Exception as error:
         raise ExifUnreadable("EXIF block is damaged") from error
-    blank = False
+    times = {tag: parse_shown(_text(tags, tag)) for _, tag, *_ in _TIME_TAGS if tag in tags}
     for source, tag, fraction_tag, offset_tag in _TIME_TAGS:
-        if tag not in tags:
-            continue
-        shown = parse_shown(_text(tags, tag))
-        if not shown:
-            blank = True
-            continue
-        flash = _number(tags, "EXIF Flash")
-        iso = _number(tags, "EXIF ISOSpeedRatings")
-        thumbnail = tags.get("JPEGThumbnail", b"")
-        facts = {
-            "shown": shown,
-            "time_source": source,
-            "fraction_us": _fraction_us(_text(tags, fraction_tag)),
-            "offset_minutes": _offset_minutes(_text(tags, offset_tag)),
-            "make": _text(tags, "Image Make"),
-            "model": _text(tags, "Image Model"),
-            "serial": _text(tags, "EXIF BodySerialNumber"),
-            "flash": None if flash is None else bool(int(flash) & 1),
-            "exposure_s": _number(tags, "EXIF ExposureTime"),
-            "iso": None if iso is None else int(iso),
-        }
-        return facts, thumbnail if isinstance(thumbnail, bytes) else b""
+        if times.get(tag):
+            fraction, offset = _text(tags, fraction_tag), _text(tags, offset_tag)
+            return _facts(tags, times[tag], source, fraction, offset)
     if not tags:
         raise ExifUnreadable("EXIF block is damaged")
-    if blank:
+    private = maker_block(block)
+    shown = maker_time(private)
+    if shown:
+        return _facts(tags, shown, "maker")
+    if times:
         raise ExifUnreadable("EXIF time is blank or impossible")
-    private = has_maker_block(block)
     raise ExifUnreadable(
         "no EXIF time, unless in the maker's own block" if private else "no EXIF time"
     )
+
+
+def _facts(
+    tags: dict[str, Any], shown: str, source: str, fraction: str = "", offset: str = ""
+) -> tuple[dict[str, Any], bytes]:
+    """What `read_exif` gives for a time."""
+    flash = _number(tags, "EXIF Flash")
+    iso = _number(tags, "EXIF ISOSpeedRatings")
+    thumbnail = tags.get("JPEGThumbnail", b"")
+    facts = {
+        "shown": shown,
+        "time_source": source,
+        "fraction_us": _fraction_us(fraction),
+        "offset_minutes": _offset_minutes(offset),
+        "make": _text(tags, "Image Make"),
+        "model": _text(tags, "Image Model"),
+        "serial": _text(tags, "EXIF BodySerialNumber"),
+        "flash": None if flash is None else bool(int(flash) & 1),
+        "exposure_s": _number(tags, "EXIF ExposureTime"),
+        "iso": None if iso is None else int(iso),
+        # exifread has no names for these.
+        "temperature_c": _number(tags, f"EXIF Tag 0x{TEMPERATURE:04X}", low=-100, high=100),
+        "pressure_hpa": _number(tags, f"EXIF Tag 0x{PRESSURE:04X}", low=300, high=1200),
+    }
+    return facts, thumbnail if isinstance(thumbnail, bytes) else b""
 
 
 def parse_shown(text: str) -> str:
@@ -230,6 +271,18 @@ def parse_shown(text: str) -> str:
     return time.isoformat(sep=" ") if FIRST_YEAR <= year <= LAST_YEAR else ""
 
 
+def maker_time(block: bytes) -> str:
+    """What the clock showed, ``YYYY-MM-DD HH:MM:SS``; ``""`` for a block that is not known."""
+    for signature, place, layout, order in MAKER_LAYOUTS:
+        if block.startswith(signature) and len(block) >= place + struct.calcsize(layout):
+            found = dict(zip(order, struct.unpack_from(layout, block, place), strict=True))
+            year, month, day, hour, minute, second = (found[part] for part in range(6))
+            shown = parse_shown(f"{year}:{month}:{day} {hour}:{minute}:{second}")
+            if shown:
+                return shown
+    return ""
+
+
 def _text(tags: dict[str, Any], name: str) -> str:
     tag = tags.get(name)
     if tag is None:
@@ -244,7 +297,10 @@ def _text(tags: dict[str, Any], name: str) -> str:
     return values.strip()
 
 
-def _number(tags: dict[str, Any], name: str) -> float | None:
+def _number(
+    tags: dict[str, Any], name: str, *, low: float = 0.0, high: float = 2.0**31 - 1
+) -> float | None:
+    """A number that can be true, or None."""
     tag = tags.get(name)
     if tag is None or isinstance(tag.values, (str, bytes)) or not tag.values:
         return None
@@ -253,7 +309,7 @@ def _number(tags: dict[str, Any], name: str) -> float | None:
         number = value.num / value.den if hasattr(value, "den") else float(value)
     except (TypeError, ValueError, ZeroDivisionError, OverflowError):
         return None
-    return number if math.isfinite(number) and 0 <= number < 2**31 else None
+    return number if math.isfinite(number) and low <= number <= high else None
 
 
 def _fraction_us(text: str) -> int:

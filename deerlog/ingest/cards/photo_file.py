@@ -8,12 +8,13 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Iterator, Sequence
+import signal
+from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from multiprocessing import connection, get_context, parent_process
+from multiprocessing import active_children, connection, get_context, parent_process
 from threading import Thread
 from typing import BinaryIO, NamedTuple
 
@@ -128,8 +129,8 @@ class FileRecord(NamedTuple):
     shown: str | None = None
     """What the camera's clock showed, ``YYYY-MM-DD HH:MM:SS``."""
     time_source: str | None = None
-    """Which tag of a photo it is from, ``original``, ``digitized`` or ``changed``; ``container`` or
-    ``digitized`` of a video; ``csv``."""
+    """Of a photo ``original``, ``digitized`` or ``changed``, by its tag, or ``maker``, from the
+    maker's private block; ``container`` or ``digitized`` of a video; ``csv``."""
     fraction_us: int = 0
     """Microseconds beyond ``shown``."""
     offset_minutes: int | None = None
@@ -144,6 +145,9 @@ class FileRecord(NamedTuple):
     make: str = ""
     model: str = ""
     serial: str = ""
+    temperature_c: float | None = None
+    pressure_hpa: float | None = None
+    """Of the air at the camera."""
     read_on: str | None = None
     """A row of a CSV may say itself when its picture was read (else this run did)..."""
     gone: bool = False
@@ -290,8 +294,10 @@ def read_chunk(tasks: Sequence[FileTask]) -> ReadChunk:
     return done
 
 
-def read_files(tasks: Sequence[FileTask], processes: int | None = None) -> Iterator[ReadChunk]:
+def read_files(tasks: Sequence[FileTask], processes: int | None = None) -> Generator[ReadChunk]:
     """Read files in chunks, in order.
+
+    To be closed where it is not used up (``contextlib.closing``): its processes end with it.
 
     Parameters
     ----------
@@ -306,16 +312,23 @@ def read_files(tasks: Sequence[FileTask], processes: int | None = None) -> Itera
             processes = 1
     done = 0
     if processes > 1:
+        others = set(active_children())
         try:
             # Started afresh everywhere, as on Windows and macOS, so that all systems behave alike.
             pool = ProcessPoolExecutor(
-                processes, mp_context=get_context("spawn"), initializer=_end_with_parent
+                processes, mp_context=get_context("spawn"), initializer=_begin_worker
             )
             try:
-                for chunk in pool.map(read_chunk, chunks):
+                with _interrupts_held():
+                    results = pool.map(read_chunk, chunks)  # starts all of them
+                for chunk in results:
                     yield chunk
                     done += 1
             finally:
+                if done < len(chunks):
+                    # One that waits for its records to be taken would never end by itself.
+                    for worker in set(active_children()) - others:
+                        worker.terminate()
                 pool.shutdown(cancel_futures=True)
         except (BrokenExecutor, OSError, ImportError):
             pass
@@ -323,8 +336,23 @@ def read_files(tasks: Sequence[FileTask], processes: int | None = None) -> Itera
         yield read_chunk(tasks_left)
 
 
-def _end_with_parent() -> None:
-    """Let a worker end when the process that started it was killed; it would wait for ever."""
+@contextmanager
+def _interrupts_held() -> Iterator[None]:
+    """Keeps Ctrl-C back for a moment; processes started in it never get one, where signals can be
+    held at all (`_begin_worker` is for where they cannot)."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _begin_worker() -> None:
+    """Ctrl-C is for the process that started it; when that was killed it ends, or would wait on."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
     if parent is not None:
         Thread(target=_wait_and_end, args=(parent.sentinel,), daemon=True).start()

@@ -67,6 +67,7 @@ _EXIF = b"Exif\x00\x00"
 _TIFF_STARTS = (b"II*\x00", b"MM\x00*")
 _WITHOUT_LENGTH = frozenset({0x01, *range(0xD0, 0xD9)})
 _APP1, _START_OF_SCAN, _END = 0xE1, 0xDA, 0xD9
+_BASELINE = (0xC0, 0xC1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,3 +173,22 @@ def look_of(jpeg: bytes, most_pixels: int = 100_000_000) -> float | None:
         colour -= (yb * yb + yr * yr) / yy
     spread: float = math.sqrt(max(colour, 0.0) / n)
     return round(min(spread / FULL_COLOUR, 1.0), 3)
+
+
+def upper_half(jpeg: bytes) -> bytes:
+    """A JPEG that ends at half its height, so that decoding it takes half the time.
+
+    One whose picture comes in several passes over all of it is left as it is.
+    """
+    place = 2
+    while place + 9 < len(jpeg) and jpeg[place] == 0xFF:
+        marker, length = jpeg[place + 1], int.from_bytes(jpeg[place + 2 : place + 4], "big")
+        if marker in _BASELINE:
+            # Whole blocks of the usual 16 lines.
+            lines = int.from_bytes(jpeg[place + 5 : place + 7], "big") // 32 * 16
+            if lines:
+                return jpeg[: place + 5] + lines.to_bytes(2, "big") + jpeg[place + 7 :]
+        if marker in (*_BASELINE, _START_OF_SCAN) or length < 2:
+            break
+        place += 2 + length
+    return jpeg

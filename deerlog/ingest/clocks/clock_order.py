@@ -132,7 +132,8 @@ class OrderFinding:
 def order_findings(photos: pd.DataFrame, *, zone: str) -> list[OrderFinding]:
     """Runs of photos whose times do not fit the camera's own numbering, by camera and card.
 
-    Each card (the numbered folders of one dump) is cut where the time steps back or far forward,
+    Each card (the numbered folders of one dump), its pictures and its videos apart since these may
+    have a counter of their own, is cut where the time steps back or far forward,
     and stretches that begin at a factory date are set aside. Of the rest, the longest run of photos
     whose time never steps back is taken for right, and the others are reported.
 
@@ -142,8 +143,9 @@ def order_findings(photos: pd.DataFrame, *, zone: str) -> list[OrderFinding]:
         Columns ``camera``, ``path`` (below ``cards/<camera>/``, with ``/``) and ``shown`` (naive
         ``datetime64``: what the camera showed, or should have shown where clock.csv says so);
         rows with NaT are not used. Copies of one picture, and impossible times, are best left out
-        by the caller. Where a column ``replaced`` marks pictures that others of the same name have
-        replaced, the numbers of their folder are those of two cards, and no order.
+        by the caller. ``kind``, if any, tells pictures from videos. Where a column ``replaced``
+        marks pictures that others of the same name have replaced, the numbers of their folder are
+        those of two cards, and no order; nor are they where one folder holds a number twice.
     zone
         IANA name: on the night clocks go back a step back by that hour is right.
 
@@ -155,8 +157,10 @@ def order_findings(photos: pd.DataFrame, *, zone: str) -> list[OrderFinding]:
     known = photos[photos["shown"].notna()]
     known = known.join(numbered_series(known["path"]))
     findings: list[OrderFinding] = []
-    for _, card in known.groupby([known["camera"].astype(str), "series"]):
-        if "replaced" in card and card["replaced"].any():
+    by = [known["camera"].astype(str), "series", *(["kind"] if "kind" in known else [])]
+    for _, card in known.groupby(by):
+        two = card["replaced"].any() if "replaced" in card else False
+        if two or card[["folder_number", "number"]].duplicated().any():
             card = card.assign(number=-1)
         findings += _card_findings(
             card.sort_values(["folder_number", "number"], kind="stable"), zone

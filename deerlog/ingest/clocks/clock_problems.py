@@ -25,7 +25,7 @@ from deerlog.ingest.clocks.clock_words import (
 )
 from deerlog.ingest.clocks.light_faults import light_faults
 from deerlog.ingest.clocks.look_model import Instants
-from deerlog.ingest.clocks.retime import BEFORE_2005
+from deerlog.ingest.clocks.retime import BEFORE_2005, seen_right
 from deerlog.ingest.clocks.travel import impossible_trips
 from deerlog.one_thread import one_thread
 from deerlog.property import Property
@@ -58,8 +58,15 @@ def clock_findings(
         found.insert(0, _by_light(true, place))
     last = true["local"].max()
     for problem, touched in chain(*found):
+        if problem.kind != "clock-travel" and touched is not None and _seen_right(touched, place):
+            continue  # a person has answered it
         fresh = touched is not None and is_lately(touched["local"].max(), last)
         yield replace(problem, lately=fresh), touched
+
+
+def _seen_right(photos: pd.DataFrame, place: Property) -> bool:
+    zone = place.settings.timezone
+    return seen_right(photos, place.clock_readings, place.placements, zone)
 
 
 def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
@@ -110,7 +117,7 @@ def _by_order(true: pd.DataFrame, photos: pd.DataFrame, place: Property) -> Iter
     files = files[(files["reason"] != "truncated") | ~files["gone"].astype(bool)]
     # Paths that have held several pictures.
     lost = photos[(photos["replaced"] > 0) & (photos["listed_in"] == "")]
-    asked = files[["camera", "path"]].assign(
+    asked = files[["camera", "path", "kind"]].assign(
         shown=files["local"].dt.tz_localize(None),
         replaced=(files["camera"] + "/" + files["path"]).isin(lost["camera"] + "/" + lost["path"]),
     )
@@ -132,16 +139,25 @@ def _by_travel(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> 
         y_m=np.append(north, np.nan)[placement],
     )
     said = place.settings.timezone, place.settings.units
-    by_cameras: dict[tuple[str, ...], list[pd.Series]] = {(): []}
-    for _, trip in impossible_trips(asked).iterrows():
-        by_cameras.setdefault(trip["cameras"], []).append(trip)
-    for trip in by_cameras.pop(()):
-        yield tag_problem(trip, *said), None
-    for cameras, trips in by_cameras.items():
-        first, last = min(trip["time_a"] for trip in trips), max(trip["time_b"] for trip in trips)
-        instants = true["time"].dt.tz_localize(None)
-        within = true["camera"].isin(cameras) & (instants >= first) & (instants <= last)
-        yield travel_problem(trips, *said), true[within]
+    tags: list[pd.Series] = []
+    clocks: list[Finding] = []
+    instants = true["time"].dt.tz_localize(None)
+    trips = impossible_trips(asked)
+    named: list[tuple[str, ...]] = trips["cameras"].tolist()
+    for cameras in dict.fromkeys(named):
+        group = trips[[each == cameras for each in named]].copy()
+        within = instants.between(group["time_a"].min(), group["time_b"].max())
+        photos = {camera: true[within & (true["camera"] == camera)] for camera in cameras}
+        # Where a person has seen the clock right, it is the other camera's, or the tags.
+        left = tuple(c for c, mine in photos.items() if mine.empty or not _seen_right(mine, place))
+        group["cameras"] = pd.Series([left] * len(group), index=group.index, dtype=object)
+        rows = [trip for _, trip in group.iterrows()]
+        if left:
+            clocks.append((travel_problem(rows, *said), pd.concat([photos[c] for c in left])))
+        else:
+            tags += rows
+    yield from ((tag_problem(trip, *said), None) for trip in tags)
+    yield from clocks
 
 
 def _utc(times: pd.Series) -> Instants:

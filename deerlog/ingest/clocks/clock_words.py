@@ -71,11 +71,12 @@ def order_problem(
     run, said = photos.loc[list(found.rows)], asked.loc[list(found.rows)]
     camera = str(run["camera"].iloc[0])
     how, row = mend_run(run, photos, readings)
-    if found.kind == "jump":
-        row = ""
+    if found.kind == "jump" and row:
+        first, closes = run["shown"].iloc[0], run["shown"].max() + _SECOND
+        row = clock_row(camera, shown=first, actual=first, opens=run["shown"].min(), closes=closes)
         how = (
-            "If the camera was off in between, nothing to do. If its clock was set wrong at the "
-            f"battery change, add a row to {FILE}."
+            "If its clock was set wrong at the battery change, write the real time as actual; if "
+            f"the camera was off in between, this says so. Add to {FILE}: {row}"
         )
     return Problem(
         kind=f"clock-{found.kind}",
@@ -276,7 +277,8 @@ def _add(readings: pd.DataFrame, camera: str, opens: Moment, closes: Moment) -> 
     low = _FIRST if pd.isna(opens) else pd.Timestamp(opens)
     high = _LAST if pd.isna(closes) else pd.Timestamp(closes)
     before = mine.loc[(first < high) & (after > low) & (after - first <= high - low), "row"]
-    return f"Add to {FILE}" + (f", in place of {rows_in_words([*before])}" if len(before) else "")
+    instead = f", in place of {rows_in_words([*before])}" if len(before) else ""
+    return f"If the clock was right, give the shown time as actual too. Add to {FILE}{instead}"
 
 
 def clock_row(

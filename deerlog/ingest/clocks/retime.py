@@ -161,6 +161,23 @@ def clock_shift(
     return total, applies
 
 
+def seen_right(
+    photos: pd.DataFrame, clock_readings: pd.DataFrame, placements: pd.DataFrame, zone: str
+) -> bool:
+    """Whether a row of clock.csv says that a clock was right over some photos of one camera.
+
+    It shows no shift, was read from the first to the last of them, and applies to all.
+    """
+    camera, shown = photos["camera"].iloc[0], photos["shown"]
+    rows = clock_readings[clock_readings["camera"] == camera]
+    placed = placements[placements["camera"] == camera]
+    actual = _in_camera_clock(np.asarray(rows["actual"], dtype="datetime64[us]"), placed, zone)
+    first, last = shown.min(), shown.max()
+    says = (actual == rows["shown"].to_numpy()) & rows["shown"].between(first, last)
+    says &= ~(rows["valid_from"] > first) & ~(rows["valid_to"] <= last)
+    return bool(says.any())
+
+
 def _in_camera_clock(actual: Instants, placed: pd.DataFrame, zone: str) -> Instants:
     """Real local times as the camera's own clock, set right, would show them."""
     if not len(placed):

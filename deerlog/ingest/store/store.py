@@ -19,6 +19,8 @@ from dataclasses import asdict, dataclass, field
 from datetime import date
 from pathlib import Path
 
+import pandas as pd
+
 from deerlog.errors import Problem
 from deerlog.ingest.cards.photo_file import FileRecord
 from deerlog.ingest.store.store_file import APPLICATION, FILE, check_version, connect, damaged, told
@@ -144,6 +146,15 @@ class PhotoLog:
                     overwritten[record.camera] += 1
                 self._put(record, read_on, copies_before=self._copies_before(record, old))
         return overwritten
+
+    def put_looks(self, files: pd.DataFrame) -> None:
+        """Log the ``look`` of files that are there, by ``camera`` and ``path``."""
+        with self._transaction():
+            self._db.executemany(
+                "UPDATE file SET look = ? WHERE camera = ? AND path = ? AND listed_in = '' "
+                "AND replaced = 0",
+                files[["look", "camera", "path"]].itertuples(index=False, name=None),
+            )
 
     def put_csv(
         self,
@@ -322,7 +333,9 @@ def _read(db: sqlite3.Connection, path: Path, version: int = VERSION) -> Stored:
             warnings.simplefilter("error")
             files = stored_files(iter(lambda: rows.fetchmany(_BATCH), []))
             csv_problems = tuple(problem_from(text) for (text,) in problems)
-            return Stored(files, csv_problems, frame_of_rows(others.fetchall(), OTHER))
+            outcome = db.execute("SELECT summary FROM outcome").fetchone() or ("",)
+            others_met = frame_of_rows(others.fetchall(), OTHER)
+            return Stored(files, csv_problems, others_met, str(outcome[0]))
     # Nothing but damage puts into a column what was never written there.
     except (ValueError, TypeError, KeyError, AttributeError, OverflowError, Warning) as error:
         raise damaged(path) from error

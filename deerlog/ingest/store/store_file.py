@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -81,6 +83,14 @@ def damaged(path: Path) -> StoreError:
     )
 
 
+def _may_only_be_read(path: Path) -> bool:
+    """Whether the log or its folder is set read-only, which the database calls many things."""
+    there = [each for each in (path, path.parent) if each.exists()]
+    return any(
+        not os.access(each, os.W_OK) or not each.stat().st_mode & stat.S_IWRITE for each in there
+    )
+
+
 @contextmanager
 def told(path: Path) -> Iterator[None]:
     """Turn the database's errors into ones that say what, where and how to mend."""
@@ -109,6 +119,9 @@ def told(path: Path) -> Iterator[None]:
         ):
             what = f"the photo log cannot be opened or written ({error})."
             how = "Check that the folder is there and that you may write to it."
+            if _may_only_be_read(path):
+                what = "the photo log may only be read, not written."
+                how = f"Allow writing to {FILE} and to its folder, then run this again."
         else:
             # Corrupt pages, but also a missing table or column, or text that is none: this
             # program asks only for what it made itself.

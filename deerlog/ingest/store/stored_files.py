@@ -67,7 +67,7 @@ _FILE: tuple[tuple[str, str, Callable[[Values], Array] | None, str], ...] = (
     ("read_on", "TEXT NOT NULL", _times,
      "day of the ingest that read it: no photo is from after it"),
     ("shown", "TEXT", _times, "what the camera's clock showed: YYYY-MM-DD HH:MM[:SS]"),
-    ("time_source", "TEXT", _few, "original, digitized, changed, container, csv"),
+    ("time_source", "TEXT", _few, "original, digitized, changed, maker, container, csv"),
     ("fraction_us", "INTEGER NOT NULL", _whole, "microseconds beyond shown"),
     ("offset_minutes", "INTEGER", _float, "east of UTC, as the camera stated it beside shown"),
     ("head", "BLOB", _hashes, "hash of the leading bytes"),
@@ -80,6 +80,8 @@ _FILE: tuple[tuple[str, str, Callable[[Values], Array] | None, str], ...] = (
     ("serial", "TEXT NOT NULL", None, ""),
     ("copies_before", "INTEGER NOT NULL DEFAULT 0", _whole,
      "copies of this picture that were known before it"),
+    ("temperature_c", "REAL", None, "of the air at the camera"),
+    ("pressure_hpa", "REAL", None, ""),
 )  # fmt: skip
 """Columns of table ``file``: name (of `deerlog.ingest.cards.photo_file.FileRecord`, where it comes
 from there), how it is declared, how it is read (None: it is there for a person who looks), and what
@@ -92,7 +94,7 @@ def _declared(name: str, sql: str, _read: object, about: str) -> str:
     return f"  {name:<15}{sql + ',  ':<19}{comment}".rstrip()
 
 
-VERSION = 2
+VERSION = 3
 SCHEMA = (
     "\nCREATE TABLE file (\n"
     + "\n".join(_declared(*column) for column in _FILE)
@@ -116,6 +118,13 @@ CREATE TABLE outcome (              -- at most one row: what the last run came t
 UPGRADES = {
     1: (
         "ALTER TABLE file ADD COLUMN copies_before INTEGER NOT NULL DEFAULT 0",
+        "DELETE FROM outcome",
+    ),
+    2: (
+        "ALTER TABLE file ADD COLUMN temperature_c REAL",
+        "ALTER TABLE file ADD COLUMN pressure_hpa REAL",
+        # Times in makers' blocks can be read now.
+        "DELETE FROM file WHERE reason LIKE '%maker''s own block'",
         "DELETE FROM outcome",
     ),
 }
@@ -153,11 +162,14 @@ class Stored:
     others
         Files on the disk that were met and are no pictures, CSVs and unreadable ones, in order of
         camera and path: ``camera, path`` object, ``size, mtime_ns`` int64.
+    outcome
+        What the last ingest came to, as it wrote it; ``""`` for none.
     """
 
     files: pd.DataFrame
     csv_problems: tuple[Problem, ...] = ()
     others: pd.DataFrame = field(default_factory=lambda: frame_of_rows([], OTHER))
+    outcome: str = ""
 
 
 def stored_files(batches: Iterable[Sequence[tuple[Any, ...]]]) -> pd.DataFrame:

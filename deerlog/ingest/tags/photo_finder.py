@@ -74,6 +74,20 @@ class PhotoFinder:
         at_time = self._at_time(named, possible_moments(taken), taken) if named else []
         return FoundPhoto(self._rows[at_time[0]] if at_time else -1)
 
+    def at_time(self, taken: str) -> FoundPhoto:
+        """What a row without a ``photo`` means: the first photo at that time."""
+        moments = possible_moments(taken)
+        for unit in _units(moments, taken):
+            hits = np.zeros(len(self._rows), dtype=bool)
+            for moment in moments:
+                first = np.datetime64(moment.time, "us")
+                for instant in (self._local, self._shown):
+                    hits |= (instant >= first) & (instant < first + np.timedelta64(unit, "us"))
+            if hits.any():
+                place = min(np.flatnonzero(hits).tolist(), key=lambda i: (self._rank[i], i))
+                return FoundPhoto(self._rows[place])
+        return FoundPhoto(-1)
+
     def at_path(self, photo: str) -> int:
         """Index in ``photos`` of what lies at a path exactly, or -1."""
         found = self._by_path.get(plain_path(photo, self._camera))

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any
 
 import pandas as pd
 
 from deerlog.errors import Problem
+from deerlog.ingest.tags.name_problems import name_problems, of_rows, too_many_names
 from deerlog.ingest.tags.tag_workbooks import two_tags
-from deerlog.ingest.tags.tags import TagRows, several_in_one
+from deerlog.ingest.tags.tags import TagRows, TagSheet
 from deerlog.property.cell_values import and_rows
-from deerlog.property.matching import BuckNames
 from deerlog.property.wording import count
 
 CAMERAS_NAMED = 3
@@ -75,37 +74,39 @@ def tag_problems(tags: TagRows, visits: pd.DataFrame) -> list[Problem]:
         problems.extend(replace(p, harm=max(p.harm, 1.0)) for p in sheet.table.problems)
         rows = by_sheet.get((sheet.file, sheet.camera))
         if rows is not None:
-            problems.extend(_photos(rows, tags))
-            problems.extend(_names(rows, tags))
+            problems.extend(_photos(sheet, rows, tags))
+            problems.extend(name_problems(rows, tags))
             problems.extend(_half_filled(rows))
-    return [*problems, *two_tags(tags)]
+    return [*problems, *too_many_names(tags), *two_tags(tags)]
 
 
-def _of_rows(
-    kind: str, rows: pd.DataFrame, column: str, why: str, how: str, **also: Any
-) -> Problem:
-    """One problem of some rows of a sheet, which ``why`` names in place of its last full stop."""
-    first = rows.iloc[0]
-    numbers = rows["row"].tolist()
-    about: dict[str, Any] = {"value": str(first[column]), "harm": float(len(numbers))} | also
-    return Problem(
-        kind=kind,
-        file=first["file"],
-        row=numbers[0],
-        column=column,
-        why=f"{why}{and_rows(numbers)}.",
-        how=how,
-        **about,
-    )
-
-
-def _photos(rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
+def _photos(sheet: TagSheet, rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
     """Rows whose photo is not known, or belongs to no visit."""
-    camera = rows["camera"].iloc[0]
+    camera = sheet.camera
     lost = rows["photo_id"] < 0
     unknown = rows[lost & (rows["times_there"] == "")]
-    if len(unknown):
-        yield _of_rows(
+    if sheet.by_time:
+        yield Problem(
+            kind="tag-photo-column",
+            file=sheet.file,
+            column="photo",
+            why="The column photo is gone, so each row is taken for the photo at the time in "
+            f"taken: {len(rows) - len(unknown):,} of {count(len(rows), 'row')} have one. No new "
+            "visits are added to the sheet.",
+            how="Put the column back from a copy of the sheet.",
+            harm=float(max(len(unknown), 1)),
+        )
+        if len(unknown):
+            yield of_rows(
+                "tag-photo-unknown",
+                unknown,
+                "taken",
+                f"No photo of {camera} shows that time",
+                "Correct taken, or put the column photo back.",
+                bucks=tags.bucks(unknown),
+            )
+    elif len(unknown):
+        yield of_rows(
             "tag-photo-unknown",
             unknown,
             "photo",
@@ -117,7 +118,7 @@ def _photos(rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
         )
     other = rows[rows["times_there"] != ""]
     if len(other):
-        yield _of_rows(
+        yield of_rows(
             "tag-taken",
             other,
             "taken",
@@ -131,7 +132,7 @@ def _photos(rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
     named = rows["bucks"].map(lambda text: bool(tags.cells[text].names)).astype(bool)
     outside = rows[~lost & (rows["visit"] < 0) & named]
     if len(outside):
-        yield _of_rows(
+        yield of_rows(
             "tag-outside-placement",
             outside,
             "photo",
@@ -139,70 +140,6 @@ def _photos(rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
             "time, or its time cannot be true",
             "Correct start and end in cameras.csv, or the clock in clock.csv; the tag is kept.",
             bucks=tags.bucks(outside),
-        )
-
-
-def _names(rows: pd.DataFrame, tags: TagRows) -> Iterator[Problem]:
-    """Names that are none, or not as in bucks.csv, each with all its rows."""
-    where: dict[str, list[int]] = {}
-    turned: dict[str, list[int]] = {}
-    for place, text in enumerate(rows["bucks"].tolist()):
-        for tagged in tags.cells[text].names:
-            where.setdefault(tagged.name, []).append(place)
-        for part in tags.cells[text].turned:
-            turned.setdefault(part, []).append(place)
-    for name, places in where.items():
-        yield from _name(name, rows.iloc[places], tags.known)
-    for part, places in turned.items():
-        yield _of_rows(
-            "tag-turned",
-            rows.iloc[places],
-            "bucks",
-            f"{part!r} is a date, a number or an error, such as spreadsheet programs make of a "
-            "name; it is taken for no buck",
-            "Format the column as text and write the name again; or, if this is his name, add it "
-            "to bucks.csv.",
-            value=part,
-        )
-
-
-def _name(name: str, rows: pd.DataFrame, known: BuckNames) -> Iterator[Problem]:
-    """What is wrong with a name as it stands in some rows."""
-    together = several_in_one(name, known)
-    near = known.near(name)
-    listed = known.listed(name) is not None
-    if together and not listed:
-        yield _of_rows(
-            "tag-separator",
-            rows,
-            "bucks",
-            f"{' and '.join(together)} are in one name; names are separated by ';'",
-            f"Write {'; '.join(together)}.",
-            value=name,
-            bucks=tuple(dict.fromkeys(known.canonical(part) for part in together)),
-        )
-    elif near and listed:
-        yield _of_rows(
-            "tag-spelling",
-            rows,
-            "bucks",
-            f"{name} has {near.why}; it is taken as {near.name}",
-            f"Write {near.written_like}, so that the sheet can be sorted by name.",
-            value=name,
-            must_mend=False,
-            bucks=(near.name,),
-        )
-    elif near:
-        others = f" (or {', '.join(near.others)})" if near.others else ""
-        yield _of_rows(
-            "tag-typo",
-            rows,
-            "bucks",
-            f"{name} is {near.why}{others}, and not in bucks.csv; until mended it counts as "
-            "another buck",
-            f"Write {near.written_like} if he is meant; if not, add {name} to bucks.csv.",
-            value=name,
-            bucks=(near.name, *near.others),
         )
 
 

@@ -11,6 +11,7 @@ import csv
 import io
 import re
 import shutil
+import stat
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -139,6 +140,16 @@ def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) ->
             "Mend that row, then run ingest again.",
             told=True,
         )
+    if sheet.by_time:
+        raise _LeftAlone(
+            "The tag sheet has lost its column photo.",
+            "Put that column back, then run ingest again.",
+            told=True,
+        )
+    if sheet.raw and not sheet.path.stat().st_mode & stat.S_IWRITE:
+        raise _LeftAlone(
+            "The tag sheet is set read-only.", "Allow writing to it, then run ingest again."
+        )
     # With these a spreadsheet program marks a sheet as open.
     for lock in (f".~lock.{sheet.path.name}#", f"~${sheet.path.name}"):
         if (sheet.path.parent / lock).exists():
@@ -224,17 +235,18 @@ def _encoded(before: bytes, table: SheetTable, rows: Sequence[NewRow]) -> bytes:
 
 
 def _replace(sheet: TagSheet, content: bytes) -> None:
-    """Put new content in the place of a sheet, wholly or not at all."""
+    """Put new content in the place of a sheet, or of what it is a link to; or leave it alone."""
+    path = sheet.path.resolve() if sheet.path.is_symlink() else sheet.path
 
     def last_look(fresh: Path) -> None:
-        if sheet.path.exists():
-            shutil.copymode(sheet.path, fresh)
+        if path.exists():
+            shutil.copymode(path, fresh)
         # As late as possible: between here and the exchange a person would have to save.
-        if (sheet.path.read_bytes() if sheet.path.exists() else b"") != sheet.raw:
+        if (path.read_bytes() if path.exists() else b"") != sheet.raw:
             raise _LeftAlone("The tag sheet was changed while ingest ran.", "Run ingest again.")
 
     try:
-        write_whole(sheet.path, content, last_look=last_look)
+        write_whole(path, content, last_look=last_look)
     except PermissionError as error:
         raise _LeftAlone(
             "The tag sheet cannot be written: it is open in another program, or you may not "

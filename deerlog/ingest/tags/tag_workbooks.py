@@ -13,7 +13,7 @@ import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
@@ -23,6 +23,7 @@ from deerlog.property.cell_values import rows_in_words
 from deerlog.property.matching import fold_name
 from deerlog.property.table_reader import SheetTable
 from deerlog.property.table_rows import rows_in
+from deerlog.property.wording import agree, count
 
 WORKBOOKS = "workbooks"
 """Folder below ``tags/`` for workbooks."""
@@ -38,7 +39,10 @@ def workbook_files(folder: Path) -> list[Path]:
     return sorted(
         path
         for path in found
-        if path.suffix.casefold() in (*READ, *NOT_READ) and not path.name.startswith(("~$", "."))
+        if path.suffix.casefold() in (*READ, *NOT_READ)
+        and not path.name.startswith(("~$", "."))
+        # The form of one program is a folder; what is no file, such as a pipe, is never opened.
+        and (path.is_file() or path.is_dir() or path.is_symlink())
     )
 
 
@@ -103,8 +107,8 @@ def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
                 if in_tags:
                     sheets.append(TagSheet(camera, file, path, problem=_not_csv(file, camera)))
                 continue
-            raise _Unreadable(f"deerlog cannot read a file of the form {path.suffix}.", _AS_XLSX)
-        except _Unreadable as reason:
+            raise Unreadable(f"deerlog cannot read a file of the form {path.suffix}.", _AS_XLSX)
+        except Unreadable as reason:
             if not meant and (in_tags or path.suffix.casefold() in TEXT):
                 continue
             how = reason.how[:1].upper() + reason.how[1:]
@@ -144,7 +148,7 @@ def _not_csv(file: str, camera: str) -> Problem:
     )
 
 
-class _Unreadable(Exception):
+class Unreadable(Exception):
     def __init__(self, why: str, how: str, *, no_reader: bool = False) -> None:
         super().__init__(why)
         self.how = how
@@ -152,10 +156,24 @@ class _Unreadable(Exception):
         """The package that reads workbooks is not there."""
 
 
+class Workbook(NamedTuple):
+    """What a workbook holds.
+
+    ``rows`` of its first worksheet that has the columns, each with its number; the names of others
+    that have them, each with how many tags it holds; and rows whose ``bucks`` is a formula of which
+    the program that saved it left no value.
+    """
+
+    rows: list[tuple[int, dict[str, str]]]
+    others: list[tuple[str, int]]
+    formulas: list[int]
+
+
 def _sheets(path: Path, file: str, known: Mapping[str, str], own: str) -> Iterator[TagSheet]:
     """One for each camera; ``own`` is the one the file is named after, ``""`` for none."""
+    book = read_workbook(path, own)
     rows: dict[str, list[tuple[int, dict[str, str]]]] = {}
-    for row, cells in _rows(path, own):
+    for row, cells in book.rows:
         if cells["camera"] or cells["photo"]:
             camera = known.get(fold_name(cells["camera"]), cells["camera"]) or own
             rows.setdefault(camera, []).append((row, cells))
@@ -168,45 +186,105 @@ def _sheets(path: Path, file: str, known: Mapping[str, str], own: str) -> Iterat
             frame=frame, file=file, encoding="", bom=b"", delimiter="", newline="", columns=COLUMNS
         )
         yield TagSheet(camera, file, path, table=table)
+    for name, tags in book.others:
+        yield TagSheet(own, file, path, problem=_second_worksheet(file, name, tags))
+    if book.formulas:
+        numbers = book.formulas
+        problem = Problem(
+            kind="tag-formula",
+            file=file,
+            row=numbers[0],
+            column="bucks",
+            why=f"The name in {rows_in_words(numbers)} is a formula, and the program that saved "
+            "the workbook left no value of it, so nobody is tagged there.",
+            how="Copy the cells and paste them as values; or open the workbook in a spreadsheet "
+            "program, let it compute, and save it.",
+            harm=float(len(numbers)),
+        )
+        yield TagSheet(own, file, path, problem=problem)
 
 
-def _rows(path: Path, own: str) -> list[tuple[int, dict[str, str]]]:
-    """Rows of the first worksheet that has the columns, each with its number."""
+def _second_worksheet(file: str, name: str, tags: int) -> Problem:
+    return Problem(
+        kind="tag-second-worksheet",
+        file=file,
+        why=f"{count(tags, 'tag')} in worksheet {name!r} {agree(tags, 'does', 'do')} not count: of "
+        "a workbook the first worksheet with the columns is read.",
+        how=f"Move its rows into that one, or save it as a workbook of its own in {TAGS}/"
+        f"{WORKBOOKS}/.",
+        harm=float(tags),
+    )
+
+
+def read_workbook(path: Path, own: str) -> Workbook:
+    """Read a workbook; ``own`` is the camera it is named after, ``""`` for none.
+
+    Raises
+    ------
+    Unreadable
+        It cannot be read, or no worksheet has the columns.
+    """
     try:
         from openpyxl import load_workbook
     except ImportError:
-        raise _Unreadable(
+        raise Unreadable(
             "The package that reads a workbook is not installed.",
             f"install it: {INSTALL}",
             no_reader=True,
         ) from None
     try:
+        if not path.is_file():
+            raise OSError(0, "it is no file")
         with path.open("rb") as file, warnings.catch_warnings():
             # Programs store more in a workbook than is needed here, and the reader warns of it.
             warnings.simplefilter("ignore")
             book = load_workbook(file, read_only=True, data_only=True)
-            try:
-                for sheet in book.worksheets:
-                    found = _table(sheet.iter_rows(values_only=True), own)
-                    if found is not None:
-                        return found
-            finally:
-                book.close()
+            tables = {
+                sheet.title: table
+                for sheet in book.worksheets
+                if (table := _table(sheet.iter_rows(values_only=True), own)) is not None
+            }
+            book.close()
+            if tables:
+                first = next(iter(tables))
+                rows = tables.pop(first)
+                others = [
+                    (name, tags)
+                    for name, table in tables.items()
+                    if (tags := sum(bool(cells["bucks"]) for _, cells in table))
+                ]
+                formulas: list[int] = []
+                if _has_formulas(path):
+                    book = load_workbook(file, read_only=True)
+                    meant = dict(_table(book[first].iter_rows(values_only=True), own) or ())
+                    formulas = [
+                        row
+                        for row, cells in rows
+                        if not cells["bucks"] and meant[row]["bucks"].startswith("=")
+                    ]
+                    book.close()
+                return Workbook(rows, others, formulas)
     except OSError as error:
-        raise _Unreadable(
+        raise Unreadable(
             f"The workbook cannot be read ({error.strerror or type(error).__name__}).",
             "Close it in other programs and check that you may read it.",
         ) from error
     except Exception as error:  # a damaged file makes the reader raise nearly anything
-        raise _Unreadable(
+        raise Unreadable(
             f"The workbook is damaged, or is not one ({type(error).__name__}).",
             "Open it in a spreadsheet program and save it anew as .xlsx, or take it out of the "
             "folder.",
         ) from error
-    raise _Unreadable(
+    raise Unreadable(
         f"No worksheet of the workbook has the columns {', '.join(_NEEDED)}.",
         "Give the columns their names back, in one row above the data.",
     )
+
+
+def _has_formulas(path: Path) -> bool:
+    with zipfile.ZipFile(path) as book:
+        parts = [name for name in book.namelist() if name.startswith("xl/worksheets/")]
+        return any(mark in book.read(part) for part in parts for mark in (b"<f>", b"<f "))
 
 
 def _table(rows: Iterable[Sequence[Any]], own: str) -> list[tuple[int, dict[str, str]]] | None:

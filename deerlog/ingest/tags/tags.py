@@ -1,4 +1,4 @@
-"""The tag sheets, read: what a person wrote in each cell, and which photo each row means."""
+"""The tag sheets, read: what a person said is in the photos, and which photo each row means."""
 
 from __future__ import annotations
 
@@ -11,90 +11,11 @@ import numpy as np
 import pandas as pd
 
 from deerlog.errors import Problem, PropertyError
+from deerlog.ingest.tags.bucks_cell import BucksCell, read_cells
 from deerlog.ingest.tags.photo_finder import PhotoFinder, astray, plain_path
 from deerlog.property.matching import BuckNames, fold_name
 from deerlog.property.table_reader import SheetTable, read_table_bytes
 from deerlog.property.table_rows import rows_in_text
-
-_NOBODY = frozenset({"-", "–", "—", "\u2212", "‐", "‑"})  # spreadsheets lengthen a lone hyphen
-_MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec|mai|okt|dez)\.?"
-_TURNED = re.compile(
-    r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:e[+-]?[0-9]+)?"  # a number
-    rf"|[0-9]{{1,4}}[-. /]{_MONTH}(?:[-. /][0-9]{{2,4}})?|{_MONTH}[-. /][0-9]{{1,4}}"  # a date
-    r"|[0-9]{1,4}[-./][0-9]{1,2}(?:[-./][0-9]{1,4})?(?: [0-9:]+)?"  # a date in figures
-    r"|[0-9]{1,2}:[0-9]{2}(?::[0-9]{2})?(?: ?[ap]m)?"  # a time
-    r"|#(?:name|ref|value|n/a|div/0|num|null)[?!]?|#+"  # a formula that failed
-    r"|true|false",
-    re.IGNORECASE,
-)
-_BETWEEN = re.compile(r"\s*(?:,|/|&|\+|\band\b)\s*", re.IGNORECASE)
-
-
-@dataclass(frozen=True)
-class TaggedName:
-    """A name in a cell, as written, and whether a ``?`` made it unsure."""
-
-    name: str
-    unsure: bool
-
-
-@dataclass(frozen=True)
-class BucksCell:
-    """A ``bucks`` cell, understood.
-
-    Attributes
-    ----------
-    looked_at
-        False for a blank cell.
-    names
-        Each name once, sure where it stands twice.
-    turned
-        Parts that a spreadsheet program has made into a date, number or error; no names.
-    """
-
-    looked_at: bool
-    names: tuple[TaggedName, ...] = ()
-    turned: tuple[str, ...] = ()
-
-
-def read_bucks_cell(text: str, known: BuckNames) -> BucksCell:
-    """Read a ``bucks`` cell: blank, ``-``, or names separated by ``;``, unsure ones with ``?``.
-
-    Parameters
-    ----------
-    known
-        The listed bucks: a name such as ``8-Oct`` is taken as one where it is listed.
-    """
-    if not text.strip():
-        return BucksCell(looked_at=False)
-    names: dict[str, TaggedName] = {}
-    turned: list[str] = []
-    for part in text.replace("\uff1b", ";").split(";"):
-        written = " ".join(part.split())
-        name = written.rstrip("?？ ")
-        if not name or name in _NOBODY:
-            continue
-        unsure = name != written
-        if known.listed(name) is None and is_turned(name):
-            turned.append(name)
-            continue
-        earlier = names.get(name)
-        names[name] = TaggedName(name, unsure and (earlier is None or earlier.unsure))
-    return BucksCell(looked_at=True, names=tuple(names.values()), turned=tuple(turned))
-
-
-def is_turned(name: str) -> bool:
-    """Whether a name looks like what a spreadsheet program makes of one: a date, a number."""
-    return _TURNED.fullmatch(name) is not None
-
-
-def several_in_one(name: str, known: BuckNames) -> tuple[str, ...]:
-    """The listed names inside a name that was separated by something other than ``;``."""
-    parts = [part.rstrip("? ") for part in _BETWEEN.split(name)]
-    if len(parts) > 1 and all(part and known.listed(part) for part in parts):
-        return tuple(parts)
-    return ()
-
 
 TAGS = "tags"
 COLUMNS = ("photo", "taken", "photos", "bucks", "others", "notes")
@@ -126,6 +47,11 @@ class TagSheet:
     problem: Problem | None = None
 
     @property
+    def by_time(self) -> bool:
+        """Whether the sheet has lost its ``photo`` column, so that its rows go by ``taken``."""
+        return self.table is not None and "photo" not in self.table.frame
+
+    @property
     def in_workbook(self) -> bool:
         """Whether this is a workbook: nothing is ever appended to it."""
         return self.path.suffix.casefold() != ".csv"
@@ -141,27 +67,32 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     """
     known = {fold_name(camera): camera for camera in cameras}
     sheets = []
-    for path in sorted((folder / TAGS).glob("*.[cC][sS][vV]")):
-        if path.name.startswith(("~$", ".")):
-            continue
+    for path in sorted(path for path in (folder / TAGS).glob("*") if is_tag_sheet(path)):
         file = f"{TAGS}/{path.name}"
         camera = known.get(fold_name(path.stem), path.stem)
         raw = b""
         try:
+            if path.exists() and not path.is_file():
+                raise OSError(0, "it is no file")
             raw = path.read_bytes()
-            original = "" if camera in known.values() else known.get(_copied(path.stem), "")
+            original = "" if camera in known.values() else _copied(path.stem, known)
             if original:
                 there = (folder / TAGS / f"{original}.csv").exists()
                 why = f"This looks like a copy of {original}.csv; what is in it does not count."
                 how = f"Move what is new in it to {original}.csv, then delete it."
                 how = how if there else f"Rename it to {original}.csv."
             else:
-                table = read_table_bytes(raw, COLUMNS, required=("photo", "bucks"), file=file)
+                table = read_table_bytes(raw, COLUMNS, required=("bucks",), file=file)
+                if "photo" not in table.frame and "taken" not in table.frame:
+                    read_table_bytes(raw, COLUMNS, required=("photo", "bucks"), file=file)
                 sheets.append(TagSheet(camera, file, path, raw, table))
                 continue
         except OSError as error:
             why = f"The tag sheet cannot be read ({error.strerror or type(error).__name__})."
             how = "Close it in other programs and check that you may read it."
+            if path.is_symlink() and not path.exists():
+                why = f"The tag sheet is a link to {path.readlink()}, which is not there."
+                how = "Put that file back, or remove the link; ingest then makes a sheet anew."
         except PropertyError as error:
             why, how = f"The tag sheet is left out: {error.what}", error.how
         rows = float(rows_in_text(raw))
@@ -170,13 +101,24 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     return sheets
 
 
-_COPY = re.compile(r"copyof(?P<of>.+)|(?P<name>.+?)(?:\([0-9]+\)|[-_]?copy(?:\(?[0-9]+\)?)?)")
+def is_tag_sheet(path: Path) -> bool:
+    """Whether a file in ``tags/`` is read as a tag sheet, by its name."""
+    return path.suffix.casefold() == ".csv" and not path.name.startswith(("~$", "."))
 
 
-def _copied(stem: str) -> str:
-    """The name, folded, that a file is a copy of by the name the system gave it; or ``""``."""
-    match = _COPY.fullmatch(fold_name(stem))
-    return (match["of"] or match["name"]) if match else ""
+_COPY = re.compile(r"copy(?: \([0-9]+\))? of (.+)", re.IGNORECASE)
+
+
+def _copied(stem: str, known: Mapping[str, str]) -> str:
+    """The camera whose sheet a file is a copy of by its name, which goes on after it; or ``""``.
+
+    ``Seep (1)``, ``Seep - Copy``, ``Seep 2``, ``Seep edited``, ``Seep.csv``, ``Copy of Seep``.
+    """
+    copy_of = _COPY.fullmatch(stem.strip())
+    if copy_of:
+        return known.get(fold_name(copy_of[1]), "")
+    ends = [i for i in range(len(stem), 0, -1) if not stem[i - 1 : i + 1].isalnum()]
+    return next((known[name] for i in ends if (name := fold_name(stem[:i])) in known), "")
 
 
 def tag_paths(sheets: Iterable[TagSheet]) -> dict[str, frozenset[str]]:
@@ -212,6 +154,8 @@ class TagRows:
         Every different ``bucks`` cell, understood.
     known
         The listed bucks.
+    left_out
+        Names that are not listed, and so many that they cannot be bucks.
     """
 
     sheets: Sequence[TagSheet]
@@ -219,6 +163,7 @@ class TagRows:
     has_row: frozenset[int]
     cells: Mapping[str, BucksCell]
     known: BuckNames
+    left_out: frozenset[str] = frozenset()
 
     def bucks(self, rows: pd.DataFrame) -> tuple[str, ...]:
         """The bucks tagged in some rows, in order of name."""
@@ -237,13 +182,20 @@ _ROWS = {
 }
 
 
-def find_photos(sheets: Sequence[TagSheet], photos: pd.DataFrame, known: BuckNames) -> TagRows:
+def find_photos(
+    sheets: Sequence[TagSheet],
+    photos: pd.DataFrame,
+    known: BuckNames,
+    no_names: Sequence[str] = (),
+) -> TagRows:
     """Tie each row of the tag sheets and workbooks to its photo and visit.
 
     Parameters
     ----------
     photos
         Of `deerlog.ingest.field_log.logged_photos`.
+    no_names
+        Of the settings: words that are no names.
     """
     parts = [pd.DataFrame(columns=list(_ROWS)).astype(_ROWS)]
     visit = np.append(photos["visit"].to_numpy(), -1)
@@ -260,8 +212,8 @@ def find_photos(sheets: Sequence[TagSheet], photos: pd.DataFrame, known: BuckNam
             has_row |= {*rows["visit"].tolist(), *(int(visit[i]) for i in spoilt)}
         parts.append(rows.astype(_ROWS))
     table = pd.concat(parts, ignore_index=True)
-    cells = {text: read_bucks_cell(text, known) for text in table["bucks"].unique()}
-    return TagRows(sheets, table, frozenset(has_row - {-1}), cells, known)
+    cells, left_out = read_cells(table, known, no_names)
+    return TagRows(sheets, table, frozenset(has_row - {-1}), cells, known, left_out)
 
 
 def _rows_of(
@@ -269,8 +221,9 @@ def _rows_of(
 ) -> pd.DataFrame:
     """The rows of one sheet, each with the photo it means."""
     cells = frame.reindex(columns=["row", *COLUMNS[:2], "bucks", "others"], fill_value="")
+    find = (lambda _, taken: finder.at_time(taken)) if sheet.by_time else finder.find
     found = [
-        finder.find(photo, taken)
+        find(photo, taken)
         for photo, taken in zip(cells["photo"].tolist(), cells["taken"].tolist(), strict=True)
     ]
     lost = [False] * len(found)

@@ -8,15 +8,20 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 
+from deerlog.analysis.season.ways import NO
 from deerlog.analysis.shift.shift import FALL, phase_use
 from deerlog.analysis.visits import HALVES
 from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.page.visit_pictures import last_pictures, with_files
 from deerlog.report.words.label_words import label_question, reason_sentence
-from deerlog.report.words.plan_words import outlook_phrase
+from deerlog.report.words.season_words import (
+    own_days_words,
+    verdict,
+    way_words,
+    whereabouts_words,
+)
 from deerlog.report.words.words import shift_words
 from deerlog.study import Study
-from deerlog.study.plan import plan_outlook
 from deerlog.timekeeping.seasons import PHASES
 
 PATTERNS = ("year-round", "fall", "summer", "rut")
@@ -52,7 +57,7 @@ def buck_section(study: Study, buck: str, *, pictures: bool = True) -> Row:
         "row": listed[0] if listed else None,
         "why": reason_sentence(study.reasons[buck]),
         "question": question,
-        "outlook": outlook_phrase(*plan_outlook(study, [buck])),
+        **season_of_buck(study, buck),
         "windows": rows(
             study.windows[study.windows["buck"] == buck].sort_values(
                 ["opens", "chance"], ascending=[True, False]
@@ -62,6 +67,23 @@ def buck_section(study: Study, buck: str, *, pictures: bool = True) -> Row:
         "ground": ground_used(study, buck),
         "shifts": latest_moves(study, buck),
         "now": buck_now(study, buck),
+    }
+
+
+def season_of_buck(study: Study, buck: str) -> Row:
+    """What to do about him, where he stands in his calendar, his own days, the ways to hunt him."""
+    if buck not in study.wanted:
+        return {"verdict": "", "where": "", "own_days": None, "ways": []}
+    ahead = study.season
+    ways = ahead.outlook[ahead.outlook["buck"] == buck]
+    there = ways[ways["state"] != NO]
+    where = ahead.whereabouts[buck]
+    own = ahead.own_days.get(buck) if where.state != "gone" else None
+    return {
+        "verdict": verdict(ways, ahead.sit_at_least),
+        "where": whereabouts_words(where),
+        "own_days": None if own is None else own_days_words(own, ahead.rut_peak),
+        "ways": [way_words(row) for row in (ways if there.empty else there).to_dict("records")],
     }
 
 

@@ -15,6 +15,7 @@ from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
 from deerlog.analysis.visits import buck_visits
 from deerlog.property.coordinates import Ground
 from deerlog.property.settings import Settings
+from deerlog.property.wording import listing
 from deerlog.report.page.buck_contents import buck_section, other_buck
 from deerlog.report.page.camera_contents import camera_sections
 from deerlog.report.page.changed_contents import latest_earlier_report, what_changed
@@ -24,7 +25,6 @@ from deerlog.report.page.season_frame import season_frame
 from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.report.words.plan_words import (
     closed_words,
-    group_bucks,
     group_chance,
     group_days,
     group_why,
@@ -185,10 +185,10 @@ def _sit(group: SitGroup) -> Row:
     days = group_days(group)
     return {
         "when": f"{days}, {which}" if group.first == group.last else f"Any {which}, {days}",
-        "winds": " or ".join(group.best.winds),
+        "winds": listing(group.best.winds, "or"),
         "stand": group.best.place,
         "why": group_why(group),
-        "bucks": group_bucks(group),
+        "bucks": group.best.buck,
         "chance": group_chance(group),
         "low": group.low,
         "high": group.high,

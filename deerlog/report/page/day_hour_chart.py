@@ -17,6 +17,7 @@ from matplotlib.path import Path as Outline
 
 from deerlog.report.page.season_frame import Dates, SeasonFrame
 from deerlog.report.page.svg import MARKS, STAND_INS, figure_svg
+from deerlog.report.words.words import short_day
 
 _WIDTH, _HEIGHT = 336.0, 300.0  # px, as wide as a phone of 390 px shows it: letters stay readable
 _LANE = 1.5  # hours of height that a hunting season's line and name take above the day
@@ -64,7 +65,16 @@ def day_hour_chart(
     _draw_visits(axes, frame, visits.reset_index(drop=True), linked=linked)
     _draw_to_come(axes, frame, as_of)
     _draw_scales(axes, frame)
-    return figure_svg(figure, chart_id, title=title, description=description, labels=labels)
+    links = {}
+    if linked:
+        places = zip(visits["site"], visits["local"], strict=True)
+        links = {
+            f"v{n}": f"{site}, {short_day(local)} {local:%H:%M}"
+            for n, (site, local) in enumerate(places)
+        }
+    return figure_svg(
+        figure, chart_id, title=title, description=description, labels=labels, links=links
+    )
 
 
 def _x(frame: SeasonFrame, day: date, part: float = 0.0) -> float:

@@ -28,7 +28,7 @@ _WORDS: Mapping[str, Callable[..., str]] = {
     for name in (
         "ago", "answer", "chance_words", "count", "day", "half", "interval", "label_word",
         "last_seen_words", "listing", "number", "percent", "score", "season_name", "share_words",
-        "shift_words", "short_day", "shortened_place", "span", "state_words", "weekday",
+        "shift_words", "short_day", "shortened_place", "span", "sentence", "weekday",
     )
 }  # fmt: skip
 

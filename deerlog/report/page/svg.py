@@ -98,6 +98,7 @@ def figure_svg(
     title: str,
     description: str,
     labels: Mapping[str, str] | None = None,
+    links: Mapping[str, str] | None = None,
 ) -> str:
     """The figure as one ``<svg role="img">`` element.
 
@@ -112,6 +113,8 @@ def figure_svg(
         Plain texts by the placeholder that was drawn in their place. What a person typed goes
         this way and never through matplotlib, which reads ``$`` as mathematics and warns of
         letters that its fonts lack.
+    links
+        What each link in the drawing leads to, in words, by its fragment.
 
     Raises
     ------
@@ -128,10 +131,9 @@ def figure_svg(
     body = drawing[drawing.index(">") + 1 : drawing.rindex("</svg>")]
     body = re.sub(r'\bid="', f'id="{chart_id}-', body)
     body = re.sub(r'(?:xlink:)?href="#', f'href="#{chart_id}-', body)
-    # A keyboard need not stop at hundreds of marks: what they lead to is in the tables as well.
-    body = body.replace(' target="_blank"', "").replace("<a ", '<a tabindex="-1" ')
     body = body.replace("url(#", f"url(#{chart_id}-")
     body = re.sub(r"font: ([\d.]+)px [^;\"]+", r"font-size: \1px", body)
+    body = re.sub(r" font-family: [^;\"]+;", "", body)  # the page's own
     body = re.sub(r"#[0-9a-f]{6}\b", _as_property, body)
     # A style element would rule over the whole page, not over this drawing alone.
     body = re.sub(r"<style.*?</style>", "", body, flags=re.DOTALL)
@@ -139,9 +141,16 @@ def figure_svg(
     body = re.sub(r"-?\d+\.\d{3,}", _to_hundredth, body)
     for placeholder, text in (labels or {}).items():
         body = body.replace(placeholder, escape(text))
+    for fragment, text in (links or {}).items():
+        # A keyboard need not stop at hundreds of marks: what they lead to is in the tables as well.
+        body = body.replace(
+            f'<a href="#{chart_id}-{fragment}" target="_blank">',
+            f'<a tabindex="-1" href="#{chart_id}-{fragment}" aria-label="{escape(text)}">'
+            f"<title>{escape(text)}</title>",
+        )
     assert view_box is not None  # matplotlib always writes one
     return (
-        f'<svg class="chart" role="img" viewBox="{view_box.group(1)}"'
+        f'<svg class="chart" role="{"group" if links else "img"}" viewBox="{view_box.group(1)}"'
         f' aria-labelledby="{chart_id}-title {chart_id}-desc">'
         f'<title id="{chart_id}-title">{escape(title)}</title>'
         f'<desc id="{chart_id}-desc">{escape(description)}</desc>{body}</svg>'

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from deerlog.ingest.cards.walk import CARDS
 from deerlog.report.page.template_engine import Row, rows
 from deerlog.study import Study
 
@@ -26,7 +25,7 @@ def with_files(study: Study, visits: pd.DataFrame) -> pd.DataFrame:
     photos = study.field_log.photos
     photos = photos[(photos["kind"] == "photo") & ~photos["gone"] & photos["same_as"].isna()]
     photos = photos[photos["visit"].isin(visits["visit"])]
-    file = CARDS + "/" + photos["folder"] + "/" + photos["path"]
+    file = "cards/" + photos["folder"] + "/" + photos["path"]
     known = photos[["visit", "local"]].assign(file=file).drop_duplicates(["visit", "local"])
     return visits.merge(known, how="left", on=["visit", "local"])
 

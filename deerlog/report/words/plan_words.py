@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
-from deerlog.analysis.plan.outlook import Outlook
 from deerlog.analysis.plan.planned_sits import PlannedSit, SitGroup, Veto
 from deerlog.analysis.plan.rules import RECENT_DAYS
 from deerlog.analysis.plan.stand_chances import Behind
@@ -18,15 +17,10 @@ from deerlog.report.words.words import (
     day_month,
     days_span,
     half,
-    interval,
     percent,
     short_weekday,
 )
 
-LONG_WINDOW_DAYS = 45
-"""A window of so many days is a time of year, not a date to keep (our choice)."""
-SMALL_CHANCE = 0.02
-"""A chance below it is told as small, whatever the place: one half-day in fifty (our choice)."""
 BRACKETS = (
     "In brackets its 95% interval; for several days together, from the lowest end to the highest "
     "over them."
@@ -113,47 +107,6 @@ def counts_words(behind: Behind, which: str, who: str) -> str:
     return not_watched
 
 
-def outlook_words(outlook: Outlook) -> str:
-    """When to hunt a buck, as far ahead as is known, after his name."""
-    return f"{outlook.buck}: {outlook_phrase(outlook)}"
-
-
-def outlook_phrase(outlook: Outlook) -> str:
-    """The same without his name, as it goes on after a colon."""
-    if outlook.window is None:
-        return _no_window_words(outlook)
-    window = outlook.window
-    long = (window.closes - window.opens).days >= LONG_WINDOW_DAYS
-    dates = days_span(window.opens, window.closes)
-    when = f"from {dates}, best" if long else f"about {dates},"
-    said = (
-        f"{when} {half(window.half)}s at {window.site}, {percent(window.chance)} a half-day "
-        f"({interval(window.low, window.high)})"
-    )
-    if long or not outlook.seasons_watched:
-        return f"{said}."
-    seasons = count(outlook.seasons_watched, "season")
-    return f"{said}; seen around those days in {outlook.seasons_seen} of {seasons} watched."
-
-
-def _no_window_words(outlook: Outlook) -> str:
-    """That no run of days stands out, and where he is likeliest on the whole."""
-    whole = outlook.whole
-    if whole is None:
-        return "no stretch stands out."
-    dates = f"from {day_month(whole.opens)} to {day_month(whole.closes)}"
-    if whole.chance < SMALL_CHANCE:
-        return (
-            f"no stretch stands out; {dates} his chance stays small, {percent(whole.chance)} a "
-            "half-day where it is best."
-        )
-    even = f"his chances are even {dates}" if outlook.even else dates
-    return (
-        f"no stretch stands out; {even}, best {half(whole.half)}s at {whole.site}, "
-        f"{percent(whole.chance)} a half-day ({interval(whole.low, whole.high)})."
-    )
-
-
 def group_days(group: SitGroup) -> str:
     """The days of some sits: ``Sat 8 Nov``, ``Sat 21 to Fri 27 Nov``."""
     first, last = short_weekday(group.first), short_weekday(group.last)
@@ -183,11 +136,6 @@ def group_why(group: SitGroup) -> str:
     rest = group.best.rest_days
     between = f", with {count(rest, 'day')} of rest between" if rest else ""
     return f"{said}; the plan takes {days}{between}"
-
-
-def group_bucks(group: SitGroup) -> str:
-    """Whom some sits are mostly about."""
-    return listing(group.bucks, last="or")
 
 
 def no_sit_words(sits: Iterable[PlannedSit]) -> str:

@@ -11,8 +11,8 @@ import pandas as pd
 from deerlog.analysis.season.own_days import OwnDays
 from deerlog.analysis.season.stays import Whereabouts
 from deerlog.analysis.season.ways import NOT_YET, OPEN, OVER, WAYS
-from deerlog.property.wording import count
-from deerlog.report.words.words import day_month, days_span, half, interval, percent
+from deerlog.property.wording import count, listing
+from deerlog.report.words.words import day_month, days_span, half, interval, percent, sentence
 from deerlog.study import Study
 
 Row = Mapping[Any, Any]
@@ -47,7 +47,7 @@ def whereabouts_words(where: Whereabouts) -> str:
     watched = "" if where.watched_days >= where.days else f", {where.watched_days} of them watched"
     away = f"away {count(where.days, 'day')}{watched}"
     if where.state == "here":
-        return f"here, since {day_month(where.since)}"
+        return f"here since {day_month(where.since)}"
     if where.state == "away":
         return f"{away}; he has been away up to {where.longest_days} and came back"
     if where.state == "overdue":
@@ -89,7 +89,7 @@ def way_words(row: Row) -> str:
     """One way of one buck, as a sentence: its state, days, place, chance, and what it rests on."""
     said = f"{WAY_NAMES[row['way']]}: {row['state']}"
     if row["state"] in (OPEN, NOT_YET) and pd.notna(row["opens"]):
-        said += f", {days_span(row['opens'].date(), row['closes'].date())}"
+        said += f", {days_span(row['opens'], row['closes'])}"
     if row["state"] in (OPEN, NOT_YET) and pd.notna(row["chance"]):
         at = row["stand"] or row["site"]
         said += (
@@ -100,40 +100,44 @@ def way_words(row: Row) -> str:
     return f"{said}. {why[0].upper()}{why[1:]}." if why else f"{said}."
 
 
-def verdict(rows: pd.DataFrame) -> str:
-    """Hunt him, wait, or leave him alone this season, and why; of one buck's ways."""
+def verdict(rows: pd.DataFrame, sit_at_least: float) -> str:
+    """Hunt him, wait, or leave him alone this season, and why; of one buck's ways.
+
+    A way that is open with less than ``sit_at_least`` at its best is one to wait with.
+    """
     open_now = rows[rows["state"] == OPEN]
     if len(open_now):
-        names = ", ".join(WAY_NAMES[way].lower() for way in open_now["way"])
-        return f"hunt: {names}"
+        names = listing(WAY_NAMES[way].lower() for way in open_now["way"])
+        best = float(open_now["chance"].max())
+        if best >= sit_at_least:
+            return f"hunt: {names}, up to {percent(best)} a half-day"
+        return f"wait for better days: {names} open, but {percent(best)} a half-day at the best"
     coming = rows[rows["state"] == NOT_YET].sort_values("opens", kind="stable")
     if len(coming):
         first = coming.iloc[0]
         return f"wait until {day_month(first['opens'].date())}: {WAY_NAMES[first['way']].lower()}"
     over = rows[rows["state"] == OVER]
-    why = "his ways are over" if len(over) else "no way to hunt him has stood out here"
+    why = "his days are past" if len(over) else "he was never seen in light where it would be"
     return f"leave him alone this season: {why}"
 
 
 def outlook_table(study: Study) -> pd.DataFrame:
-    """`Study.outlook` with ``why`` in words."""
-    table = study.outlook
+    """The ways to hunt each wanted buck, with ``why`` in words."""
+    table = study.season.outlook
     why = pd.Series([way_why(row) for row in table.to_dict("records")], dtype="str")
     return table.assign(why=why)
 
 
+def season_line(study: Study, buck: str) -> str:
+    """What to do about a wanted buck, where he stands, and his own days where he has some."""
+    ahead = study.season
+    where = ahead.whereabouts[buck]
+    own = ahead.own_days.get(buck) if where.state != "gone" else None
+    days = "" if own is None else f" {sentence(own_days_words(own, ahead.rut_peak))}."
+    what = verdict(ahead.outlook[ahead.outlook["buck"] == buck], ahead.sit_at_least)
+    return f"{sentence(what)}. {sentence(whereabouts_words(where))}.{days}"
+
+
 def season_lines(study: Study) -> list[str]:
-    """A line a target: what to do, where he stands, and his own days where he has some."""
-    said = []
-    for buck, rows in study.outlook.groupby("buck", sort=False):
-        own = study.visitors_days.get(str(buck))
-        where = whereabouts_words(study.whereabouts(str(buck)))
-        season = int(study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0])
-        peak = pd.Timestamp(study.calendar.rut_peak_day(season))
-        days = "" if own is None else f" {_capital(own_days_words(own, peak))}."
-        said.append(f"{buck}: {verdict(rows)}. {_capital(where)}.{days}")
-    return said
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    """`season_line` of every wanted buck, after his name."""
+    return [f"{buck}: {season_line(study, buck)}" for buck in study.wanted]

@@ -226,10 +226,9 @@ def chance_words(days: Sequence[Row]) -> str:
     )
 
 
-def state_words(facts: Row, around: float | None) -> str:
-    """How he stands now, after his name: ``lives here, 85% likely around``."""
-    lives = {"resident": "lives here", "visiting": "visits"}.get(facts["label"], "is undecided")
-    return lives if around is None else f"{lives}, {percent(around)} likely around"
+def sentence(text: str) -> str:
+    """With its first letter as a capital, the others as they are."""
+    return text[:1].upper() + text[1:]
 
 
 def last_seen_words(last: Row | None, today: date) -> str:
@@ -277,10 +276,9 @@ def definitions(settings: Settings) -> tuple[tuple[str, str], ...]:
     return (
         (
             "Score",
-            "The probability, from 0 to 100, that a buck lives here through the hunting season "
-            "rather than visiting around the rut or leaving before the season. At least 80: "
-            "resident. At most 20: visiting. Between, too little seen, or most likely gone for "
-            "good: undecided.",
+            "The chance in 100 that he lives here through the hunting season. From 80: resident. "
+            "To 20: visiting, around the rut or in summer. Between, or where he is most likely "
+            "gone for good: undecided.",
         ),
         (
             "Pattern",
@@ -288,38 +286,29 @@ def definitions(settings: Settings) -> tuple[tuple[str, str], ...]:
         ),
         (
             "Visit",
-            "Photos at one site. A gap of more than "
+            "Photos at one site; a gap of more than "
             f"{count(settings.visit_gap_minutes, 'minute')} starts a new one.",
         ),
         (
             "Shooting light",
-            f"From {count(before, 'minute')} before sunrise to "
-            f"{count(after, 'minute')} after sunset, as set in property.toml. "
-            "Your regulations rule.",
+            f"From {count(before, 'minute')} before sunrise to {count(after, 'minute')} after "
+            "sunset, as set in property.toml. Your regulations rule.",
         ),
         (
             "Camera-day",
-            "A day, or part of one, that a camera was really running; where it is about a buck, as "
-            "far as what it took was tagged.",
+            "A day that a camera was really running; where it is about a buck, as far as what it "
+            "took was tagged.",
         ),
         (
-            "Seen, not seen, not watched",
-            "Not seen: cameras ran, and no tagged picture shows him. Not watched: for less than "
-            f"{percent(settings.watched_share)} of that week his cameras ran and what they took "
-            "was tagged, so it says nothing. A week that was not watched is no data, never a zero. "
-            "Where phases are told apart, a week in which he was seen in two counts in both.",
+            "Not watched",
+            f"For less than {percent(settings.watched_share)} of that week his cameras ran and "
+            "what they took was tagged. It says nothing: it is never a zero.",
         ),
-        (
-            "Around",
-            "How likely he was on this ground that week or day, seen or not, by everything known.",
-        ),
+        ("Around", "How likely he was on this ground that day, seen or not, by all that is known."),
         (
             "27% (10 to 56%)",
-            "The share found or the chance given, and in brackets the range that holds the true "
-            "one 19 times in 20. Few visits make a wide range.",
+            "What was found or is given, and the range that holds the true share 19 times in 20. "
+            "Few visits make a wide range.",
         ),
-        (
-            "Season",
-            "A deer year, named for the calendar year it opens in.",
-        ),
+        ("Season", "A deer year, named for the calendar year it opens in."),
     )

@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 import random
 import shutil
+import signal
 import sqlite3
 import subprocess
 import sys
+import time
 from collections import Counter
 from pathlib import Path
 
@@ -107,6 +109,45 @@ def test_killed_while_other_processes_read(
     run.communicate(timeout=60)
     ingest(folder)
     assert result(folder) == expected
+
+
+WITH_SLOW_STORE = """
+import sys, time
+from pathlib import Path
+from deerlog.ingest.cards import photo_file as read_many
+
+if __name__ == "__main__":
+    read_many.CHUNK = 1
+    tasks = [(str(path), "Seep", path.name, 1, 0) for path in [Path(__file__)] * 400]
+    from contextlib import closing
+    with closing(read_many.read_files(tasks, processes=3)) as chunks:
+        for n, chunk in enumerate(chunks):
+            print("reading", flush=True)
+            time.sleep(0.05)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a group of processes is told otherwise there")
+def test_ctrl_c_while_other_processes_read(tmp_path: Path) -> None:
+    """Told to all processes at once, as a terminal does, from their start on."""
+    script = tmp_path / "run.py"
+    script.write_text(WITH_SLOW_STORE, encoding="utf-8")
+    for wait in (0.0, 0.1, 0.4, None, None):
+        run = subprocess.Popen(
+            [sys.executable, script],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            start_new_session=True,
+        )
+        assert run.stdout is not None
+        if wait is None:
+            run.stdout.readline()
+        else:
+            time.sleep(1.0 + wait)
+        os.killpg(run.pid, signal.SIGINT)
+        _, told = run.communicate(timeout=30)
+        assert told.count(b"Traceback") == 1 and b"KeyboardInterrupt" in told, told.decode()
+        assert run.returncode == -signal.SIGINT
 
 
 # Where a run is ended, at which call of it.

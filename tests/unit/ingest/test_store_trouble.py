@@ -248,3 +248,20 @@ def test_bytes_of_a_log_changed_anywhere_give_no_traceback(folder: Path) -> None
             told += 1
     print(f"\n{told} of 150 changed logs were told as damaged")
     assert told > 30
+
+
+@pytest.mark.parametrize("code", [sqlite3.SQLITE_IOERR, sqlite3.SQLITE_READONLY])
+def test_a_read_only_log_is_said_to_be_read_only(tmp_path: Path, code: int) -> None:
+    """The database calls it a disk I/O error where it cannot make a file beside the log."""
+    with PhotoLog(tmp_path):
+        pass
+    path = tmp_path / FILE
+    error = sqlite3.OperationalError("disk I/O error")
+    error.sqlite_errorcode = code
+    path.chmod(0o444)
+    said = r"may only be read.* Allow writing to deerlog\.sqlite"
+    with pytest.raises(StoreError, match=said), store_file.told(path):
+        raise error
+    path.chmod(0o644)
+    with pytest.raises(StoreError, match="disk I/O error"), store_file.told(path):
+        raise error

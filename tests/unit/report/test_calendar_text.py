@@ -21,7 +21,7 @@ ZONE = ZoneInfo("America/Chicago")
 MADE = datetime(2025, 11, 8, 6, 0, tzinfo=UTC)
 SIT = PlannedSit(
     day=date(2025, 11, 8), half="AM", stand="Ford; ladder, north\\side", site="Ford",
-    buck="Lantern Jaw", chance=0.137, low=0.06, high=0.26, around=0.93, also=("Tollkeeper",),
+    buck="Lantern Jaw", chance=0.137, low=0.06, high=0.26, around=0.93, any_chance=0.2,
     n_bucks=2, winds=("N", "NW"), wind_known=False,
     behind=Behind(recent_seen=3, recent_watched=27, past_seen=1, past_watched=22, phase="rut",
                   recent_visits=9, recent_in_light=4),

@@ -5,20 +5,18 @@ from __future__ import annotations
 import math
 import re
 import xml.etree.ElementTree as ET
+from itertools import combinations
 from typing import Any
 
 import pytest
-from invented.invented_page import SITES, ground, site_use
+from invented.invented_page import ground, site_use
 
-from deerlog.report.page.map_drawing import map_panels, round_length
-from deerlog.report.page.svg import site_marks
+from deerlog.report.page.map_drawing import ground_map, map_panels, round_length
 from deerlog.report.words.words import YARD_M, distance_words
-
-MARKS = site_marks(SITES)
 
 
 def panels(drawn: dict[str, Any]) -> list[ET.Element]:
-    markup = map_panels(drawn, MARKS, "map-1", "Lantern & Co <i>")
+    markup = map_panels(drawn, "map-1", "Lantern & Co <i>")
     return list(ET.fromstring(markup).iter("svg"))
 
 
@@ -102,7 +100,7 @@ def test_more_use_is_drawn_larger_and_by_area() -> None:
     assert sorted(size.values(), reverse=True) == list(size.values())
     most, middle, least = size.values()
     assert most == 11.0
-    assert (least - 3.5) / (most - 3.5) == pytest.approx(math.sqrt(6 / 24), abs=0.02)
+    assert (least - 4) / (most - 4) == pytest.approx(math.sqrt(6 / 24), abs=0.02)
     assert middle > least
 
 
@@ -138,18 +136,52 @@ def test_the_arrow_goes_from_centre_to_centre() -> None:
 
 def test_one_site_or_none() -> None:
     one: dict[str, Any] = {
-        "sites": [{"site": "Seep", "x_m": 0.0, "y_m": 0.0}],
+        "sites": [{"site": "Seep", "setting": "food", "x_m": 0.0, "y_m": 0.0}],
         "phases": {"rut": {"Seep": site_use("Seep", 1, camera_days=0.0)}},
         "moves": {},
         "units": "metric",
     }
     (svg,) = panels(one)
     x, y = place_of(svg, "Seep")
-    assert 60 < x < 120 and y > 20
-    assert map_panels(one | {"sites": []}, MARKS, "m", "x") == ""
+    assert 140 < x < 200 and y > 20
+    assert map_panels(one | {"sites": []}, "m", "x") == ""
     still = {"from_x_m": 0, "from_y_m": 0, "to_x_m": 1, "to_y_m": 0, "words": "hardly"}
     unmoved = one | {"moves": {"rut": still}}
     assert not any(g.get("class") == "move" for g in panels(unmoved)[0].iter("g"))
+
+
+def boxes(svg: ET.Element) -> dict[str, tuple[float, float, float, float]]:
+    """Where each name is written: left, top, right, low."""
+    return {
+        text.text or "": (x := float(text.attrib["x"]), (y := float(text.attrib["y"])) - 8,
+                          x + 5.6 * len(text.text or ""), y + 1)
+        for text in svg.findall("text")
+    }  # fmt: skip
+
+
+def test_every_site_and_stand_is_named_and_no_name_lies_over_another() -> None:
+    stands = [{"stand": "Oak ladder", "winds": ("N", "NW"), "x_m": 440.0, "y_m": 600.0},
+              {"stand": "Blind", "winds": (), "x_m": 10.0, "y_m": 20.0}]  # fmt: skip
+    drawn = ground()
+    svg = ET.fromstring(ground_map(drawn["sites"], stands, "imperial"))
+    names = boxes(svg)
+    assert set(names) == {s["site"] for s in drawn["sites"]} | {
+        "Oak ladder (N, NW)",
+        "Blind (any wind)",
+    }
+    for (a, one), (b, other) in combinations(names.items(), 2):
+        apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+        assert apart, (a, b)
+    _, _, width, _ = map(float, svg.attrib["viewBox"].split())
+    assert all(left >= 0 and right <= width for left, _, right, _ in names.values())
+    classes = {g.get("class") for g in svg.iter("g")}
+    assert {"scale-bar", "north", "stand"} <= classes
+    assert ground_map([], stands, "imperial") == ""
+
+
+def test_a_site_is_named_where_he_was_seen() -> None:
+    summer = panels(ground())[0]
+    assert set(boxes(summer)) == {"Seep", "Oak flat", "Gate lane"}
 
 
 @pytest.mark.parametrize(

@@ -126,40 +126,49 @@ def test_no_chance_at_all_is_flat() -> None:
     assert shape["path"] == "M0 1H0V1H196V1z"
 
 
-def test_windows_stand_with_their_half() -> None:
+def test_windows_are_named() -> None:
     opens, closes = date(2025, 11, 28), date(2025, 12, 9)
     window = {"site": "Seep", "half": "PM", "opens": opens, "closes": closes}
-    (box,) = window_boxes(FRAME, [window], "PM")
+    (box,) = window_boxes(FRAME, [window])
     assert (box["left"], box["width"]) == FRAME.place(date(2025, 11, 28), date(2025, 12, 10))
-    assert box["words"] == "Seep: 28 November to 9 December 2025"
-    assert window_boxes(FRAME, [window], "AM") == []
+    assert box["words"] == "Seep, evenings: 28 November to 9 December 2025"
 
 
-def effort(*shares: float, site: str = "Seep") -> list[tuple[date, str, float]]:
-    return [(date(2025, 7, 1) + timedelta(days=n), site, share) for n, share in enumerate(shares)]
+def effort(*states: str, site: str = "Seep") -> list[tuple[date, str, str]]:
+    return [(date(2025, 7, 1) + timedelta(days=n), site, state) for n, state in enumerate(states)]
 
 
 def test_days_alike_are_one_box_and_none_is_lost() -> None:
-    boxes = effort_boxes(FRAME, effort(1, 1, 1, 0.5, 0, 0, 1))
-    assert [b["kind"] for b in boxes] == ["ran", "part", "not", "ran"]
+    boxes = effort_boxes(FRAME, effort("ran", "ran", "ran", "part", "silent", "silent", "ran"))
+    assert [b["kind"] for b in boxes] == ["ran", "part", "silent", "ran"]
     assert [round(b["width"] * 3.65) for b in boxes] == [3, 1, 2, 1]
-    assert boxes[0]["words"] == "Seep: running, 1 July 2025 and on, 3 days"
+    assert boxes[0]["words"] == "Seep: ran, 1 to 3 July 2025"
 
 
 def test_a_day_without_a_row_is_left_blank() -> None:
-    rows = effort(1, 1, 1)
+    rows = effort("ran", "ran", "ran")
     boxes = effort_boxes(FRAME, [rows[0], rows[2]])
     assert len(boxes) == 2
     assert boxes[1]["left"] > boxes[0]["left"] + boxes[0]["width"]
 
 
 def test_a_move_to_another_site_begins_a_new_box() -> None:
-    rows = [*effort(1, 1), *effort(0, 0, 1, site="Ford")[2:]]
+    rows = [*effort("ran", "ran"), *effort("", "", "ran", site="Ford")[2:]]
     assert [b["words"].split(":")[0] for b in effort_boxes(FRAME, rows)] == ["Seep", "Ford"]
 
 
 def test_other_seasons_are_left_to_their_own_row() -> None:
-    assert effort_boxes(frame(2024), effort(1, 1)) == []
+    assert effort_boxes(frame(2024), effort("ran", "ran")) == []
+
+
+def test_closed_days_are_narrow_and_the_rut_wide() -> None:
+    at = FRAME.across(closed=0.5, rut=3.0)
+    width = {name: at[n + 1] - at[n] for name, n in {
+        "closed": 0, "open": (date(2025, 10, 1) - FRAME.first).days,
+        "rut": (date(2025, 11, 12) - FRAME.first).days}.items()}  # fmt: skip
+    assert at[0] == 0 and at[-1] == pytest.approx(1) and len(at) == 366
+    assert width["closed"] / width["open"] == pytest.approx(0.5)
+    assert width["rut"] / width["open"] == pytest.approx(3)
 
 
 def test_strips_are_cut_to_the_months_that_tell_something() -> None:

@@ -2,7 +2,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from typing import Any
 
 import pytest
 from invented.invented_page import chances
@@ -85,33 +84,6 @@ def test_counts() -> None:
     assert words.listing([]) == ""
 
 
-def evidence(season: int, phase: str, seen: int, watched: int, weight: float) -> dict[str, Any]:
-    return {"season": season, "phase": phase, "weeks_seen": seen, "weeks_watched": watched,
-            "evidence": weight}  # fmt: skip
-
-
-def test_why_names_the_strongest_of_each_side_first() -> None:
-    said = words.why_sentences(
-        [
-            evidence(2024, "summer", 9, 13, 1.5),
-            evidence(2025, "early season", 6, 6, 2.5),
-            evidence(2025, "pre-rut", 0, 2, -0.8),
-            evidence(2025, "rut", 3, 3, 0.05),
-            evidence(2023, "pre-rut", 2, 2, 0.9),
-        ]
-    )
-    assert said == (
-        "What argues for resident: seen in all 6 watched weeks of the 2025 early season, seen in "
-        "9 of 13 watched weeks of the 2024 summer and seen in both watched weeks of the 2023 "
-        "pre-rut.",
-        "What argues for visiting: not seen in 2 watched weeks of the 2025 pre-rut.",
-    )
-
-
-def test_a_phase_nobody_watched_argues_for_nothing() -> None:
-    assert words.why_sentences([evidence(2025, "summer", 0, 0, -3.0)]) == ()
-
-
 def test_undecided_says_so_and_with_what() -> None:
     facts = {"label": "undecided", "days_seen": 3, "weeks_seen": 2, "weeks_watched": 30,
              "p_year_round": 0.3, "p_fall": 0.2, "p_summer": 0.1, "p_rut": 0.4}  # fmt: skip
@@ -139,11 +111,8 @@ def test_an_interval_is_never_nothing_to_nothing(
 
 
 def test_chances_ahead_in_words() -> None:
-    ahead = {"AM": chances(0.05), "PM": chances(0.12)}
-    assert words.highest_chance(ahead) == pytest.approx(0.18)
-    assert words.highest_chance({}) == 0.0
-    assert words.chance_words(ahead["PM"], "PM") == (
-        "Evenings, 17 November 2025 to 31 May 2026: at most 18%, on 28 November 2025 at Seep"
+    assert words.chance_words(chances(0.12)) == (
+        "17 November 2025 to 31 May 2026: at most 18%, on 28 November 2025 at Seep, evening"
     )
 
 
@@ -160,7 +129,7 @@ def test_definitions_carry_the_property_s_own_settings() -> None:
     said = dict(words.definitions(replace(settings, **own)))
     assert "to 0 minutes after sunset" in said["Shooting light"]
     assert "45 minutes" in said["Visit"]
-    assert "40%" in said["Seen, not seen, not watched"]
+    assert "40%" in said["Not watched"]
 
 
 def test_safety_lines_say_what_must_be_said() -> None:

@@ -5,19 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.forecast.counts_behind import counts_behind
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.forecast.learned import learn
-from deerlog.analysis.forecast.visit_clumping import half_log_odds
+from deerlog.analysis.forecast.sighting_grid import counts_behind
+from deerlog.analysis.forecast.judgement import ForecastJudgement
+from deerlog.analysis.forecast.chances import learn
+from deerlog.analysis.forecast.chances import half_log_odds
 from invented.buck_record import CALENDAR, days, effort, visits
 from scipy.special import expit
 
-from deerlog.analysis.forecast.chances import (
-    Z_95,
-    chances,
-    expected_visits,
-    forecast,
-)
+from deerlog.analysis.forecast.chances import Z_95, chances, expected_visits, forecast
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
 from deerlog.timekeeping.seasons import PHASES
 

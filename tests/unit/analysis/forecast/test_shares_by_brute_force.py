@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from scipy.optimize import minimize
 from scipy.special import expit
 

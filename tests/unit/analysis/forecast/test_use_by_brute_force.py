@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from scipy.optimize import minimize
 from scipy.special import expit
 

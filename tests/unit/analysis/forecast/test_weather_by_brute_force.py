@@ -8,9 +8,9 @@ from functools import cache
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.forecast.weather_drivers import WeatherDrivers
-from deerlog.analysis.forecast.weather_effects import WeatherEffects, weather_effects
+from deerlog.analysis.forecast.judgement import ForecastJudgement
+from deerlog.analysis.forecast.weather import WeatherDrivers
+from deerlog.analysis.forecast.weather import WeatherEffects, weather_effects
 from scipy.optimize import minimize
 
 from deerlog.analysis.forecast.chances import ExpectedVisits

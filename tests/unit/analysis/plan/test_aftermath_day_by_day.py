@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.plan.aftermath import Aftermath, aftermath
+from deerlog.analysis.plan.past_sits import Aftermath, aftermath
 from scipy.stats import beta
 
 DAYS = pd.date_range("2025-10-01", periods=90, freq="D", unit="us")

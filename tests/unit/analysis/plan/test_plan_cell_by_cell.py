@@ -8,15 +8,14 @@ from datetime import date, datetime, timedelta, timezone
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.plan.plan import plan, site_chances
-from deerlog.analysis.plan.plan_reasons import behind
-from deerlog.analysis.plan.plan_rules import PlanRules
-from deerlog.analysis.plan.sit_wind import SitWind
+from deerlog.analysis.plan.ranking import plan, site_chances
+from deerlog.analysis.plan.stand_chances import behind
+from deerlog.analysis.plan.rules import PlanRules
+from deerlog.analysis.plan.half_days import SitWind
 from scipy.special import expit
 
-from deerlog.analysis.forecast.chances import Z_95, Forecast
+from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
-from deerlog.analysis.plan.outlook import outlooks
 from deerlog.analysis.plan.planned_sits import HalfDay, StandPlace
 from deerlog.analysis.plan.stand_chances import stand_chances
 from deerlog.errors import PropertyError
@@ -74,7 +73,9 @@ VISITS = visits_of(GRID)
 @pytest.mark.parametrize("sites", [(0,), (1, 3)])
 def test_what_a_chance_rests_on_is_counted_day_by_day(half: str, sites: tuple[int, ...]) -> None:
     bucks = ("Oak", "Ash")
-    got = behind(GRID, VISITS, CALENDAR, bucks=bucks, sites=np.array(sites), half=half, phase="rut")
+    got = behind(
+        GRID, VISITS, CALENDAR, bucks=bucks, sites=np.array(sites), half=half, phase="rut"
+    )
     counted = dict.fromkeys(("recent_seen", "recent_watched", "past_seen", "past_watched"), 0)
     for d, day in enumerate(DAYS):
         came = any(
@@ -98,40 +99,6 @@ def test_what_a_chance_rests_on_is_counted_day_by_day(half: str, sites: tuple[in
     late = late[late["buck"].isin(bucks) & late["site"].isin([SITES[s] for s in sites])]
     assert (got.recent_visits, got.recent_in_light) == (len(late), late["in_light"].sum())
     assert got.phase == "rut"
-
-
-def test_bounds_of_a_stand_move_a_bucks_sites_together_and_bucks_apart() -> None:
-    made = forecast()
-    sites, bucks = [np.array([0, 2]), np.array([3])], np.array([2, 0])
-    found = stand_chances(made, sites, bucks)
-
-    def own(z: float, n: int, k: int, d: int, h: int) -> float:
-        """One buck at one stand: around or not, then each site by itself, then wrong tags."""
-        b = bucks[k]
-        if z:
-            here = expit(made.log_odds[d, b, :, h] + z * made.sd[d, b, :, h])
-        else:
-            here = made.chance_if_around()[d, b, :, h]
-        none = np.prod([1 - here[s] for s in sites[n]])
-        quiet = np.prod([1 - made.floor[b, s, h] for s in sites[n]])
-        return float(1 - (1 - made.around[d, b] * (1 - none)) * quiet)
-
-    for d in range(len(AHEAD)):
-        for n in range(2):
-            for h in range(2):
-                mean, low, high = (
-                    [-np.log1p(-own(z, n, k, d, h)) for k in range(2)]
-                    for z in (0.0, -1.959964, 1.959964)
-                )
-                down = np.hypot(*(np.array(mean) - low))
-                up = np.hypot(*(np.array(high) - mean))
-                total = sum(mean)
-                wanted = [1 - np.exp(-x) for x in (total, total - down, total + up)]
-                got = [found.chance[d, n, h], found.low[d, n, h], found.high[d, n, h]]
-                assert got == pytest.approx(wanted)
-                assert found.own_low[d, 0, n, h] == pytest.approx(own(-1.959964, n, 0, d, h))
-                assert found.own_high[d, 1, n, h] == pytest.approx(own(1.959964, n, 1, d, h))
-                assert found.main_buck[d, n, h] == np.argmax(mean)
 
 
 PLACES = (
@@ -158,7 +125,7 @@ def test_every_sit_of_a_plan() -> None:
     made, bucks = forecast(), ("Oak", "Ash")
     sits = plan(
         made, PLACES, bucks, half_days(), rules=PlanRules(), grid=GRID, visits=VISITS,
-        calendar=CALENDAR, past_sits={"Ladder": [date(2025, 11, 7)], "Blind": [date(2025, 11, 1)]},
+        calendar=CALENDAR, burnt={}, past_sits={"Ladder": [date(2025, 11, 7)], "Blind": [date(2025, 11, 1)]},
     )  # fmt: skip
     assert len(sits) == len(AHEAD) * 3, "the ladder is for evenings"
     chances = stand_chances(made, [np.array(p.sites) for p in PLACES], np.array([2, 0]))
@@ -167,52 +134,35 @@ def test_every_sit_of_a_plan() -> None:
         d, h = (sit.day - AHEAD[0].date()).days, HALVES.index(sit.half)
         n = [place.name for place in PLACES].index(sit.stand)
         k = bucks.index(sit.buck)
-        assert (sit.chance, sit.low, sit.high) == (
-            chances.chance[d, n, h], chances.low[d, n, h], chances.high[d, n, h],
+        assert (sit.chance, sit.low, sit.high, sit.any_chance) == (
+            chances.own[d, k, n, h], chances.own_low[d, k, n, h], chances.own_high[d, k, n, h],
+            chances.chance[d, n, h],
         )  # fmt: skip
         own = chances.own[d, :, n, h]
         assert own[k] == own.max() and sit.n_bucks == 2
-        others = [bucks[i] for i in range(2) if i != k and own[i] >= 0.5 * own[k]]
-        assert list(sit.also) == others
         b = BUCKS.index(sit.buck)
         best = max(PLACES[n].sites, key=lambda s, d=d, b=b, h=h: single[d, b, s, h])
         assert sit.site == SITES[best]
         assert sit.around == made.around[d, b]
-        wanted = behind(GRID, VISITS, CALENDAR, bucks=bucks, sites=np.array(PLACES[n].sites),
+        wanted = behind(GRID, VISITS, CALENDAR, bucks=[sit.buck], sites=np.array(PLACES[n].sites),
                         half=sit.half, phase="rut")  # fmt: skip
         assert sit.behind == wanted
         assert (sit.rest_days, sit.winds) == (PLACES[n].rest_days, PLACES[n].winds)
         assert sit.wind_known == (d % 3 == 0)
         assert sit.starts is not None and sit.starts.hour == 6 + 8 * h
-        rests = [bite.day for bite in sit.bites if bite.rule == "rest"]
+        rests = [bite.day for bite in sit.vetoes if bite.rule == "rest"]
         assert rests == ([date(2025, 11, 7)] if sit.stand == "Ladder" and d < 3 else [])
     rank = {"sit": 0, "": 1, "stay out": 2}
     order = [(rank[sit.advice], -sit.chance) for sit in sits]
     assert order == sorted(order) and {sit.advice for sit in sits} == set(rank)
     assert plan(made, (), bucks, half_days(), rules=PlanRules(), grid=GRID, visits=VISITS,
-                calendar=CALENDAR, past_sits={}) == ()  # fmt: skip
-
-
-def test_another_buck_is_named_from_half_of_the_main_ones_chance_on() -> None:
-    made = forecast()
-    alone = replace(made, sd=made.sd * 0, floor=made.floor * 0, around=np.ones_like(made.around))
-    for share, also in ((0.5, ("Ash", "Elm")), (0.499, ("Elm",))):
-        here = np.full(made.log_odds.shape, 0.1)
-        here[:, 0] = 0.4 * share
-        here[:, 2], here[:, 1] = 0.4, 0.2  # Oak is the main one, Elm has just half
-        odds = np.log(here / (1 - here))
-        place = StandPlace(name="", sites=(1,), settings=("travel",))
-        sits = plan(
-            replace(alone, log_odds=odds), [place], BUCKS, half_days(), rules=PlanRules(),
-            grid=GRID, visits=VISITS, calendar=CALENDAR, past_sits={},
-        )  # fmt: skip
-        assert {(sit.buck, sit.also) for sit in sits} == {("Oak", also)}
+                calendar=CALENDAR, burnt={}, past_sits={}) == ()  # fmt: skip
 
 
 def test_chances_of_every_site_in_rows() -> None:
     made = forecast()
     table = site_chances(made, ["Oak", "Ash"], ["d", "a"])
-    mean, low, high = made.chance(), made.chance(-Z_95), made.chance(Z_95)
+    mean, (low, high) = made.chance(), made.interval()
     rows = iter(table.itertuples(index=False))
     for d, day in enumerate(AHEAD):
         for h, half in enumerate(HALVES):
@@ -241,43 +191,3 @@ def test_rules_that_are_numbers_have_their_ends(chosen: dict[str, float], fits: 
     else:
         with pytest.raises(PropertyError):
             PlanRules.from_settings(chosen)
-
-
-WINDOW = pd.DataFrame(
-    {
-        "buck": "Ash", "site": ["a", "b"], "half": ["AM", "PM"],
-        "opens": pd.to_datetime(["2025-11-10", "2025-11-20"]),
-        "closes": pd.to_datetime(["2025-11-17", "2025-11-25"]),
-        "chance": [0.2, 0.3], "low": [0.1, 0.05], "high": [0.4, 0.9],
-    }
-)  # fmt: skip
-
-
-def seasons(seen: str | None = None, runs: tuple[str, int] | None = None) -> tuple[int, int]:
-    """Seasons seen and watched about 10 to 17 November, from two cameras and at most one visit."""
-    came = np.zeros((len(DAYS), 3, 4), dtype=bool)
-    if seen:
-        came[DAYS.get_loc(pd.Timestamp(seen)), 0, 2] = True
-    running = np.zeros((len(DAYS), 4))
-    if runs:  # the two cameras by turns
-        first = DAYS.get_loc(pd.Timestamp(runs[0]))
-        for n in range(runs[1]):
-            running[first + n, n % 2] = 0.1
-    made = replace(
-        GRID, seen=came, running=running, seen_in_light=np.repeat(came[..., None], 2, axis=3)
-    )
-    (found,) = outlooks(WINDOW, WINDOW.iloc[:0], made, ["Ash"], CALENDAR)
-    assert found.window is not None and found.window.low == 0.1, "the surest, not the highest"
-    assert (found.window.high, found.window.chance, found.window.half) == (0.4, 0.2, "AM")
-    assert found.window.closes == date(2025, 11, 17)
-    return found.seasons_seen, found.seasons_watched
-
-
-def test_a_season_counts_from_four_days_before_to_four_days_after_the_window() -> None:
-    # The days from 6 to 21 November of the three falls before; of those, 16, eight are half.
-    assert seasons("2024-11-06") == seasons("2024-11-21") == (1, 1)
-    assert seasons("2024-11-05") == seasons("2024-11-22") == (0, 0)
-    assert seasons(runs=("2023-11-06", 8)) == seasons(runs=("2023-11-14", 8)) == (0, 1)
-    assert seasons(runs=("2023-11-06", 7)) == seasons(runs=("2023-11-15", 8)) == (0, 0)
-    assert seasons("2024-11-06", ("2023-11-10", 9)) == (1, 2)
-    assert seasons("2025-11-07") == (0, 0), "this season is none of the past"

@@ -22,7 +22,7 @@ BEHIND = Behind(
 )  # fmt: skip
 SIT = PlannedSit(
     day=DAY, half="AM", stand="Oak", site="Ridge", buck="Lantern", chance=0.2, low=0.1, high=0.3,
-    around=0.9, also=(), n_bucks=2, behind=BEHIND, winds=("N",), wind_known=True,
+    around=0.9, any_chance=0.2, n_bucks=2, behind=BEHIND, winds=("N",), wind_known=True,
     starts=DAWN, ends=DAWN + timedelta(hours=4),
 )  # fmt: skip
 PLACE = StandPlace(

@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from invented.buck_record import CALENDAR, days, effort, visits
 from scipy.stats import beta
 

@@ -42,6 +42,55 @@ def test_a_photo_with_all_a_camera_says(tmp_path: Path) -> None:
     assert len(record.head) == 20
 
 
+@pytest.mark.parametrize(
+    ("degrees", "hectopascal", "temperature", "pressure"),
+    [((-75, 10), (9871, 10), -7.5, 987.1), ((0, 0), (0, 1), None, None)],
+)
+def test_temperature_and_pressure_of_the_air_are_kept(
+    tmp_path: Path,
+    degrees: tuple[int, int],
+    hectopascal: tuple[int, int],
+    temperature: float | None,
+    pressure: float | None,
+) -> None:
+    more = {"temperature": degrees, "pressure": hectopascal}
+    record = read(tmp_path, photo(SHOWN, more=more))
+    assert record.shown is not None
+    assert (record.temperature_c, record.pressure_hpa) == (temperature, pressure)
+
+
+# Blocks built by hand: what stands before the time, and the time as each layout packs it.
+WORDS = (8, 7, 6, 10, 5, 2024)
+MAKER_BLOCKS = {
+    "words, month first": struct.pack("<H", 0xF101) + bytes(20) + struct.pack("<6H", *WORDS),
+    "words turned round": struct.pack("<H", 0xF101) + bytes(20) + struct.pack(">6H", *WORDS),
+    "packed": bytes.fromhex("5245434f4e5958554600").ljust(59, b"\1")
+    + struct.pack("<5BH", 8, 7, 6, 5, 10, 2024),
+    "words, day first": bytes.fromhex("5245434f4e5958483200").ljust(62, b"\1")
+    + struct.pack("<6H", 8, 7, 6, 5, 10, 2024),
+}
+
+
+@pytest.mark.parametrize("name", MAKER_BLOCKS)
+@pytest.mark.parametrize("big_endian", [False, True])
+def test_a_time_only_in_a_makers_block_that_is_known(
+    tmp_path: Path, name: str, big_endian: bool
+) -> None:
+    def made(block: bytes, original: str | None = None) -> FileRecord:
+        exif = exif_block(more={"maker": block}, original=original, big_endian=big_endian)
+        return read(tmp_path, with_exif(picture(0, grey=True), exif))
+
+    block = MAKER_BLOCKS[name] + bytes(40)
+    record = made(block)
+    assert (record.kind, record.shown) == ("photo", "2024-10-05 06:07:08")
+    assert record.time_source == "maker"
+    assert made(block, original=" " * 19).time_source == "maker"
+    # The standard's own tags go before it; a block cut short, of zeros or not known is no time.
+    assert made(block, original="2024:10:06 01:02:03").time_source == "original"
+    for other in (block[:24], block[:10] + bytes(90), b"other" + block):
+        assert made(other).reason == "no EXIF time, unless in the maker's own block"
+
+
 @pytest.mark.parametrize("thumbnail", [True, False])
 @pytest.mark.parametrize(("night", "low", "high"), [(True, 0.0, 0.1), (False, 0.9, 1.0)])
 def test_look_is_grey_by_night_and_coloured_by_day(

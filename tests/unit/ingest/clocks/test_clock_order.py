@@ -153,3 +153,12 @@ def test_photos_without_a_time_and_no_photos_at_all() -> None:
     photos.loc[3, "shown"] = pd.NaT
     assert judged(photos) == []
     assert judged(photos.iloc[:0]) == []
+
+
+def test_two_counters_in_one_folder_are_no_order() -> None:
+    """Two prefixes of the standard form, both numbered from 0001, taken in turn."""
+    first = card(("2023-09-01T06:00", 20, 10))
+    second = card(("2023-09-03T07:00", 20, 10))
+    second["path"] = second["path"].str.replace("IMG_", "DSC_")
+    assert judged(pd.concat([first, second])) == []
+    assert judged(pd.concat([first, second.iloc[15:]])) == []

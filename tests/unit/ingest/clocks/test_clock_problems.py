@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
+from invented.card_photos import mp4
 
 from deerlog.errors import Problem
 from deerlog.ingest.card_problems import with_harm
@@ -89,6 +90,39 @@ def test_a_reset_card_is_named_by_its_files_and_mended_by_a_row(place: Place) ->
     row = problem.paste.replace("<real local time>", "2024-09-08 10:00")
     place.write("clock.csv", f"camera,shown,actual,from,to\n{row}\n")
     assert asked(place) == []
+
+
+def test_a_clock_that_a_person_has_seen_right_is_left_alone(place: Place) -> None:
+    """The row of the finding, with the shown time as actual; on a fixed clock in its own time."""
+    write_record(place, "Seep", behind_minutes=60)
+    place.ingest(TODAY)
+    (problem,) = asked(place)
+    camera, shown, actual, *bounds = problem.paste.split(",")
+    assert "If the clock was right, give the shown time as actual too" in problem.how
+
+    def says(row: list[str], clock: str = "local") -> list[str]:
+        place.write("clock.csv", "camera,shown,actual,from,to\n" + ",".join(row) + "\n")
+        cameras = (place.folder / "cameras.csv").read_text(encoding="utf-8")
+        place.write("cameras.csv", cameras.replace(",,,no,", f",,{clock},no,"))
+        return [p.kind for p in asked(place)]
+
+    assert says([camera, shown, shown, *bounds]) == []
+    assert says([camera, shown, shown, "", ""]) == []
+    # Seen right before the fault, or over a part of it, is no answer.
+    assert says([camera, "2024-08-20 12:00", "2024-08-20 12:00", "", ""]) == ["clock-light"]
+    assert says([camera, shown, shown, "2024-09-20", ""]) == ["clock-light"]
+    # A clock on standard time in summer shows an hour less than the real local time.
+    assert says([camera, shown, actual, *bounds], clock="UTC-6") == []
+
+
+def test_videos_with_a_counter_of_their_own_accuse_no_clock(place: Place) -> None:
+    hours = timedelta(hours=5)
+    start = datetime(2024, 9, 3, 6)  # noqa: DTZ001
+    place.photos("Seep/100ABCDE", start, 30, every=hours)
+    for i in range(6):
+        place.card(f"Seep/100ABCDE/VID_{i + 1:04d}.MP4", mp4(start + timedelta(hours=20 + 9 * i)))
+    place.ingest(TODAY)
+    assert [p.kind for p in asked(place) if p.kind.startswith("clock-")] == []
 
 
 def test_a_buck_in_two_places_at_once(place: Place) -> None:

@@ -194,6 +194,8 @@ def test_a_jump_is_only_worth_a_look() -> None:
     found = replace(RESET, kind="jump")
     problem = by_order(found, card())
     assert not problem.must_mend
+    _, shown, actual, *_ = problem.paste.split(",")
+    assert shown == actual, "the row as it stands says that the clock is right"
     assert "jumps from 2023-09-11 11:00" in problem.why
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from deerlog.ingest.clocks.clock_light import judge_clock
-from deerlog.ingest.clocks.clock_verdict import ClockFault, ClockVerdict
+from deerlog.ingest.clocks.light_faults import ClockFault, ClockVerdict
 
 from deerlog.ingest.clocks.look_model import log_likelihood, looks_in_the_sun, possible_cameras
 from deerlog.timekeeping.sun import sun_height

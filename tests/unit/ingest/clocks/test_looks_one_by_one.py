@@ -5,29 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from deerlog.ingest.clocks.clock_light import judge_clock
-from deerlog.ingest.clocks.record_blocks import clock_nights, record_blocks
+from deerlog.ingest.clocks.shift_path import clock_nights, record_blocks
 from scipy.integrate import quad
 
 from deerlog.ingest.clocks import look_model
-from deerlog.ingest.clocks.look_model import (
-    BLUR_DEG,
-    MISLABELS,
-    SHIFTS_MINUTES,
-    THRESHOLD_DEG,
-    Looks,
-    log_likelihood,
-    log_likelihood_stuck,
-    possible_cameras,
-)
-from deerlog.ingest.clocks.shift_path import (
-    N_SHIFTS,
-    P_AFTER_CHANGE,
-    P_START,
-    SMALL_SHIFTS,
-    USUAL_FAULTS,
-    WHOLE_HOURS,
-    shift_prior,
-)
+from deerlog.ingest.clocks.look_model import BLUR_DEG, MISLABELS, SHIFTS_MINUTES, THRESHOLD_DEG, Looks, log_likelihood, log_likelihood_stuck, possible_cameras
+from deerlog.ingest.clocks.shift_path import N_SHIFTS, P_AFTER_CHANGE, P_START, SMALL_SHIFTS, USUAL_FAULTS, WHOLE_HOURS, shift_prior
 
 ZONE = "America/New_York"
 NO_CHANGES = "America/Phoenix"

@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.ingest.clocks.file_numbers import numbered_series
+from deerlog.ingest.clocks.clock_order import numbered_series
 
 from deerlog.ingest.clocks.clock_order import OrderFinding, order_findings
 

@@ -7,8 +7,8 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.ingest.clocks.clock_row import clock_row, minute_text, rows_before, run_bounds
-from deerlog.ingest.clocks.excluded_times import BEFORE_2005, IN_THE_FUTURE, excluded_times
+from deerlog.ingest.clocks.retime import clock_row, minute_text, rows_before, run_bounds
+from deerlog.ingest.clocks.retime import BEFORE_2005, IN_THE_FUTURE, excluded_times
 
 from deerlog.ingest.clocks.retime import clock_shift, corrected_times
 

@@ -8,8 +8,8 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.ingest.effort.clumping import clumping, log_p_empty, onsets
-from deerlog.ingest.effort.silence_problems import silence_problems
+from deerlog.ingest.effort.silence import clumping, log_p_empty, onsets
+from deerlog.ingest.effort.effort import silence_problems
 from scipy.integrate import quad
 from scipy.stats import gamma, nbinom, poisson
 

@@ -186,18 +186,25 @@ def test_which_copy_came_first_is_kept(tmp_path: Path) -> None:
     assert read_log(tmp_path).files["copies_before"].tolist() == [1, 0, 0, 2]
 
 
+PRIVATE = "no EXIF time, unless in the maker's own block"
+
+
 def test_a_log_of_the_first_version_is_read_and_brought_up_to_date(tmp_path: Path) -> None:
     with PhotoLog(tmp_path) as log:
         log.put_files([record("a.jpg"), record("b.jpg")], read_on=DAY)
     new = dump(tmp_path)
     db = sqlite3.connect(tmp_path / FILE)
-    db.execute("ALTER TABLE file DROP COLUMN copies_before")
+    for column in ("copies_before", "temperature_c", "pressure_hpa"):
+        db.execute(f"ALTER TABLE file DROP COLUMN {column}")
+    # The time in a maker's block could not be read then: such a file is to be read again.
+    db.execute("UPDATE file SET kind = 'unreadable', reason = ? WHERE path = 'b.jpg'", (PRIVATE,))
     db.execute("INSERT INTO outcome VALUES ('as before', '{}')")
     db.execute("PRAGMA user_version = 1")
     db.commit()
     db.close()
     assert read_log(tmp_path).files["copies_before"].tolist() == [0, 0]
     with PhotoLog(tmp_path) as log:
+        assert [*log.known_files()["Seep"].there] == ["a.jpg"]
         assert log.outcome() == ("", "")  # it was worked out by other rules
         log.put_files([record("b.jpg")], read_on=DAY)
     assert read_log(tmp_path).files["path"].tolist() == ["a.jpg", "b.jpg"]

@@ -12,7 +12,7 @@ from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.sightings import BuckDays, buck_days
 
 FIRST, LAST = "2023-11-01", "2023-11-10"
-JUDGEMENT = Judgement(wrong_tag_share=0.02, stranger_rate=0.001)
+JUDGEMENT = Judgement(stranger_rate=0.001)
 
 
 def counted(table: pd.DataFrame, ran: pd.DataFrame, *bucks: str) -> BuckDays:
@@ -38,18 +38,24 @@ def test_visits_and_light_by_day_and_buck(table: pd.DataFrame) -> None:
 def test_wrong_tags_grow_with_what_was_tagged_and_what_ran(table: pd.DataFrame) -> None:
     got = counted(table, effort("2023-11-01", "2023-11-06"), "Tall", "Crab")
     assert got.share[:6] == pytest.approx(1.0)
-    # Two visits on the second day, over two names; strangers while a camera ran.
-    assert got.wrong_tags[1] == pytest.approx(0.02 * 2 / 2 + 0.001)
-    assert got.wrong_tags[4] == pytest.approx(0.001)
-    assert got.wrong_tags[8] == pytest.approx(0.0)
+    # Tall's visits may be tagged Crab and Crab's Tall: one and three over six watched days.
+    expected = {1: (2, 0), 4: (0, 0)}
+    for day, others in expected.items():
+        for name, n, mean in zip((0, 1), others, (3 / 6, 1 / 6), strict=True):
+            visits_of_others = (1 + n) * mean / (1 + mean)
+            assert got.wrong_tags(0.02)[day, name] == pytest.approx(
+                0.02 * visits_of_others / 2 + 0.001
+            )
+    assert got.wrong_tags(0.02)[8] == pytest.approx(0.0)
 
 
 def test_a_tag_while_nothing_ran_may_be_a_strangers() -> None:
     table = visits({"Crab": days("2023-11-09", "2023-11-09")})
     got = counted(table, effort("2023-11-01", "2023-11-06"), "Tall", "Crab")
     assert got.share[8, 1] == 0
-    assert got.wrong_tags[8, 1] == pytest.approx(0.02 / 2 + 0.001)
-    assert got.wrong_tags[8, 0] == pytest.approx(0.02 / 2)
+    # Nobody else was about: a stranger's, then.
+    assert got.wrong_tags(0.02)[8, 1] == pytest.approx(0.001)
+    assert got.wrong_tags(0.02)[8, 0] == 0
 
 
 def test_share_follows_the_sites_he_uses() -> None:
@@ -69,4 +75,4 @@ def test_share_follows_the_sites_he_uses() -> None:
 
 def test_no_visits() -> None:
     got = counted(visits({}), effort(FIRST, LAST))
-    assert got.visits.shape == got.share.shape == got.wrong_tags.shape == (10, 0)
+    assert got.visits.shape == got.share.shape == got.wrong_tags(0.02).shape == (10, 0)
