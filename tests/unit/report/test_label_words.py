@@ -20,6 +20,7 @@ REASON = Reason(
     buck="Crab",
     label="resident",
     pattern="year-round",
+    score=99.0,
     season=2025,
     stretches=(BEFORE, RUT, AFTER),
     days_seen=30,
@@ -62,7 +63,9 @@ def test_all_seasons_together() -> None:
 def test_a_rut_visitor() -> None:
     missed = replace(BEFORE, weeks_seen=0, evidence=-3.0)
     seldom = replace(AFTER, weeks_seen=1, evidence=-2.0)
-    reason = replace(REASON, label="visiting", pattern="rut", stretches=(missed, RUT, seldom))
+    reason = replace(
+        REASON, label="visiting", score=1.0, pattern="rut", stretches=(missed, RUT, seldom)
+    )
     assert reason_sentence(reason) == (
         "Seen in all 3 watched weeks of the rut, but not seen in 11 watched weeks before the rut "
         "and seen in only 1 of 12 watched weeks after the rut; a buck who lives here would have "
@@ -75,7 +78,9 @@ def test_a_rut_visitor() -> None:
 
 
 def test_a_summer_buck() -> None:
-    reason = replace(REASON, label="visiting", pattern="summer", last_seen=date(2025, 9, 4))
+    reason = replace(
+        REASON, label="visiting", score=1.0, pattern="summer", last_seen=date(2025, 9, 4)
+    )
     assert reason_sentence(reason) == (
         "Not seen since 4 September 2025, through 4 watched weeks; a buck who lives here would "
         "have been."
@@ -101,7 +106,10 @@ def test_an_undecided_buck(changes: dict[str, float], sentence: str | None) -> N
 
 def test_nothing_argues_for_the_label_plainly() -> None:
     assert reason_sentence(replace(REASON, stretches=(RUT,))) is None
-    assert reason_sentence(replace(REASON, label="visiting", pattern="rut", stretches=())) is None
+    assert (
+        reason_sentence(replace(REASON, label="visiting", score=1.0, pattern="rut", stretches=()))
+        is None
+    )
 
 
 # ---- open questions ----------------------------------------------------------------------------
@@ -154,3 +162,7 @@ def test_an_undecided_buck_at_the_season_s_end() -> None:
     got = label_question("undecided", NOTHING, None)
     assert got is not None
     assert got[1] == "More watched weeks, next season too."
+
+
+def test_what_is_less_than_sure_is_said_with_less() -> None:
+    assert str(reason_sentence(replace(REASON, score=90.0))).endswith("a visitor would hardly be.")
