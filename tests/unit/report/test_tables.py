@@ -14,7 +14,7 @@ from deerlog.report.tables import TABLE_COLUMNS, read_cell, table_text
 # The columns that people's spreadsheets depend on, written out a second time on purpose.
 PROMISED = {
     "residency.csv": "buck,target,season,score,label,pattern,p_year_round,p_fall,p_summer,p_rut,"
-    "weeks_seen,weeks_watched,days_seen,visits,shooting_light_visits,daylight_share,daylight_low,"
+    "p_passing,p_gone,weeks_seen,weeks_watched,days_seen,visits,shooting_light_visits,daylight_share,daylight_low,"
     "daylight_high,longest_absence_days,first_seen,last_seen",
     "weekly.csv": "buck,season,week_start,camera_days,days_seen,visits,shooting_light_visits,"
     "state,around",
@@ -22,6 +22,10 @@ PROMISED = {
     "shift.csv": "buck,season,from_phase,to_phase,distance_m,low_m,high_m,change_day,"
     "change_probability",
     "windows.csv": "buck,site,half,opens,closes,chance,low,high,visits_behind,camera_days_behind",
+    "calendar.csv": "buck,season,stay,arrived,left,days_seen,light_days,light_am,light_pm,sites,"
+    "gap_before_days,gap_watched_days",
+    "outlook.csv": "buck,way,state,site,stand,half,opens,closes,chance,low,high,seasons_seen,"
+    "seasons_watched,visits_behind,camera_days_behind,why",
     "effort.csv": "camera,site,day,camera_day",
     "plan.csv": "day,half,stand,site,buck,chance,low,high,advice,why",
 }
