@@ -27,7 +27,8 @@ PROPERTIES_A_PROCESS = 10
 
 
 @click.command("overview")
-@click.argument("folder", type=click.Path(path_type=Path, exists=True, file_okay=False))
+@click.argument("folder", metavar="FOLDER",
+                type=click.Path(path_type=Path, exists=True, file_okay=False))  # fmt: skip
 @as_json
 @click.pass_context
 def command(ctx: click.Context, folder: Path, json_wanted: bool) -> None:

@@ -179,3 +179,7 @@ def test_an_undecided_buck_at_the_season_s_end() -> None:
     got = label_question("undecided", NOTHING, None)
     assert got is not None
     assert got[1] == "More watched weeks, next season too."
+
+
+def test_what_is_less_than_sure_is_said_with_less() -> None:
+    assert str(reason_sentence(replace(REASON, score=90.0))).endswith("a visitor would hardly be.")

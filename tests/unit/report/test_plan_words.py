@@ -37,8 +37,8 @@ SIT = PlannedSit(
 
 def test_a_sit_says_whom_it_is_about_what_it_rests_on_and_its_winds() -> None:
     assert why(SIT) == (
-        "Lantern (around 93%): he came in light on 3 of the last 27 mornings watched, in the rut of "
-        "past seasons on 5 of 44; any target 20%; hunt it on N or NW wind"
+        "Lantern (around 93%): he came in light on 3 of the last 27 mornings watched, in the rut "
+        "of past seasons on 5 of 44; any target 20%; hunt it on N or NW wind"
     )
     assert "wind" not in why(replace(SIT, wind_known=True))
     assert "wind" not in why(replace(SIT, winds=()))

@@ -22,6 +22,10 @@ PROMISED = {
     "shift.csv": "buck,season,from_phase,to_phase,distance_m,low_m,high_m,change_day,"
     "change_probability",
     "windows.csv": "buck,site,half,opens,closes,chance,low,high,visits_behind,camera_days_behind",
+    "calendar.csv": "buck,season,stay,arrived,left,days_seen,light_days,light_am,light_pm,sites,"
+    "gap_before_days,gap_watched_days",
+    "outlook.csv": "buck,way,state,site,stand,half,opens,closes,chance,low,high,seasons_seen,"
+    "seasons_watched,visits_behind,camera_days_behind,why",
     "effort.csv": "camera,site,day,camera_day",
     "plan.csv": "day,half,stand,site,buck,chance,low,high,advice,why",
 }
