@@ -11,17 +11,17 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from deerlog.analysis.forecast.around import around, past_seasons, presence_judgement
-from deerlog.analysis.forecast.forecast_judgement import ForecastJudgement
-from deerlog.analysis.forecast.learned import learn
-from deerlog.analysis.residency.judgement import Judgement
-from deerlog.analysis.watched import watched_effort
 
+from deerlog.analysis.presence.presence import around, past_seasons
 from deerlog.analysis.forecast.chances import Forecast, forecast
+from deerlog.analysis.forecast.judgement import ForecastJudgement
+from deerlog.analysis.forecast.chances import learn
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
 from deerlog.analysis.plan.stand_chances import stand_chances
+from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.residency.residency import residency
 from deerlog.analysis.visits import buck_visits
+from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
 from deerlog.timekeeping.sun import sun_times
 
 from .world_property import WorldProperty
@@ -72,11 +72,11 @@ def chances(asked: WorldProperty, as_of: pd.Timestamp, days: pd.DatetimeIndex) -
     visits, watched = _record(asked, as_of)
     simulated = asked.simulated
     judgement = ForecastJudgement()
-    presence = presence_judgement(Judgement(), judgement)
+    presence = Judgement()
     season = int(simulated.calendar.season_of(days[:1])[0])
     if ("past", season) not in asked.memory:
         asked.memory["past", season] = past_seasons(
-            visits, watched, simulated.calendar, season, presence, judgement
+            visits, watched, simulated.calendar, season, presence
         )
     here = around(
         asked.memory["past", season], visits, watched, simulated.calendar, as_of, presence,
@@ -127,7 +127,13 @@ def _record(asked: WorldProperty, as_of: pd.Timestamp) -> tuple[pd.DataFrame, pd
     effort = simulated.effort[simulated.effort["day"] <= as_of].reset_index(drop=True)
     if asked.looked_at is not None:
         came = asked.looked_at["first"].dt.tz_localize(None).dt.normalize() <= as_of
-        effort = watched_effort(effort, asked.looked_at[came])
+        looked_at = asked.looked_at[came]
+        written = asked.simulated.sightings.groupby("visit")
+        first = pd.MultiIndex.from_frame(written.agg(site=("site", "first"), first=("local", "first")))
+        named = pd.MultiIndex.from_frame(looked_at[["site", "first"]]).isin(first)
+        if names_only(looked_at.assign(named=named & looked_at["tagged"])):
+            looked_at = blanks_as_nobody(looked_at)
+        effort = watched_effort(effort, looked_at)
     return visits[visits["day"] <= as_of].reset_index(drop=True), effort
 
 

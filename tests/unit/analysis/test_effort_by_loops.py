@@ -7,9 +7,8 @@ import pandas as pd
 import pytest
 from scipy.stats import beta, poisson
 
-from deerlog.analysis.effort_grid import camera_worth, site_weights, watched_share
+from deerlog.analysis.effort_grid import camera_worth, site_weights, watched_effort, watched_share
 from deerlog.analysis.intervals import jeffreys, poisson_exact
-from deerlog.analysis.effort_grid import watched_effort
 
 ZONE = "America/Chicago"
 

@@ -12,9 +12,13 @@ from invented.buck_record import CALENDAR, days, effort, visits
 from scipy.stats import beta
 
 from deerlog.analysis.backtest.backtest import Backtest, backtest
-from deerlog.analysis.backtest.scores import chances_off
-from deerlog.analysis.backtest.scores import forecast_gain
-from deerlog.analysis.backtest.scores import RELIABILITY_EDGES, reliability, top_sits
+from deerlog.analysis.backtest.scores import (
+    RELIABILITY_EDGES,
+    chances_off,
+    forecast_gain,
+    reliability,
+    top_sits,
+)
 
 
 def half_days(seed: int, n_weeks: int = 12) -> pd.DataFrame:

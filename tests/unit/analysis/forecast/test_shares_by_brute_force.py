@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from deerlog.analysis.forecast.judgement import ForecastJudgement
 from scipy.optimize import minimize
 from scipy.special import expit
 
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.light_shares import light_shares
 from deerlog.timekeeping.seasons import PHASES
 

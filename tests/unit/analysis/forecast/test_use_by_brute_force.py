@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
-from deerlog.analysis.forecast.judgement import ForecastJudgement
 from scipy.optimize import minimize
 from scipy.special import expit
 
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.forecast.site_use import learn_site_use
 from deerlog.timekeeping.seasons import SeasonCalendar

@@ -8,12 +8,11 @@ from functools import cache
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.forecast.judgement import ForecastJudgement
-from deerlog.analysis.forecast.weather import WeatherDrivers
-from deerlog.analysis.forecast.weather import WeatherEffects, weather_effects
 from scipy.optimize import minimize
 
 from deerlog.analysis.forecast.chances import ExpectedVisits
+from deerlog.analysis.forecast.judgement import ForecastJudgement
+from deerlog.analysis.forecast.weather import WeatherDrivers, WeatherEffects, weather_effects
 
 FORTNIGHTS = 11
 DAYS = pd.date_range("2024-06-01", periods=14 * FORTNIGHTS, unit="us")

@@ -7,8 +7,9 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.plan.past_sits import Aftermath, aftermath
 from scipy.stats import beta
+
+from deerlog.analysis.plan.past_sits import Aftermath, aftermath
 
 DAYS = pd.date_range("2025-10-01", periods=90, freq="D", unit="us")
 STANDS = pd.DataFrame(

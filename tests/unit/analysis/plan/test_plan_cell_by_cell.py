@@ -8,16 +8,15 @@ from datetime import date, datetime, timedelta, timezone
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.plan.ranking import plan, site_chances
-from deerlog.analysis.plan.stand_chances import behind
-from deerlog.analysis.plan.rules import PlanRules
-from deerlog.analysis.plan.half_days import SitWind
 from scipy.special import expit
 
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
+from deerlog.analysis.plan.half_days import SitWind
 from deerlog.analysis.plan.planned_sits import HalfDay, StandPlace
-from deerlog.analysis.plan.stand_chances import stand_chances
+from deerlog.analysis.plan.ranking import plan, site_chances
+from deerlog.analysis.plan.rules import PlanRules
+from deerlog.analysis.plan.stand_chances import behind, stand_chances
 from deerlog.errors import PropertyError
 from deerlog.timekeeping.seasons import SeasonCalendar
 
@@ -73,9 +72,7 @@ VISITS = visits_of(GRID)
 @pytest.mark.parametrize("sites", [(0,), (1, 3)])
 def test_what_a_chance_rests_on_is_counted_day_by_day(half: str, sites: tuple[int, ...]) -> None:
     bucks = ("Oak", "Ash")
-    got = behind(
-        GRID, VISITS, CALENDAR, bucks=bucks, sites=np.array(sites), half=half, phase="rut"
-    )
+    got = behind(GRID, VISITS, CALENDAR, bucks=bucks, sites=np.array(sites), half=half, phase="rut")
     counted = dict.fromkeys(("recent_seen", "recent_watched", "past_seen", "past_watched"), 0)
     for d, day in enumerate(DAYS):
         came = any(

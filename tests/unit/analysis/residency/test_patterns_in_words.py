@@ -12,7 +12,15 @@ import pytest
 from scipy.stats import norm
 
 from deerlog.analysis.presence.judgement import HIGHEST_RATE, Judgement, bounds
-from deerlog.analysis.presence.patterns import PATTERNS, STATES, date_hazard, first_of_june, pattern_chains, pattern_prior, season_transition
+from deerlog.analysis.presence.patterns import (
+    PATTERNS,
+    STATES,
+    date_hazard,
+    first_of_june,
+    pattern_chains,
+    pattern_prior,
+    season_transition,
+)
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 DEVELOPERS = Path(__file__).parents[4] / "DEVELOPERS.md"

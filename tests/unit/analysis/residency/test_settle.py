@@ -8,7 +8,7 @@ from itertools import product
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.residency.tables import label_of
+from deerlog.analysis.residency.standing import label_of
 from invented.buck_record import days, effort, visits
 
 from deerlog.analysis.presence.patterns import AROUND, QUIET

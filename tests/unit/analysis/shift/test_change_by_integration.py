@@ -7,10 +7,10 @@ from itertools import product
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.forecast.judgement import ForecastJudgement
 from invented.buck_record import CALENDAR, days, effort, visits
 from scipy.stats import beta
 
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
 from deerlog.analysis.shift.change_day import LEVELS, change_day
 from deerlog.analysis.shift.shift import FALL, PhaseUse, shift, shift_distance, use_centre
