@@ -153,8 +153,12 @@ def pattern_chains(
          *leaves(GONE, early_loss, AWAY)],
         year_round,
     ]  # fmt: skip
-    here = {HERE: 0.85 * (1 - share_off), OFF: 0.85 * share_off, AWAY: 0.15}
-    starts = [
+    here: dict[int, Floats | float] = {
+        HERE: 0.85 * (1 - share_off),
+        OFF: 0.85 * share_off,
+        AWAY: 0.15,
+    }
+    starts: list[Mapping[int, Floats | float]] = [
         here, {ELSEWHERE: 0.97, HERE: 0.03}, here, {ELSEWHERE: 1.0}, {ELSEWHERE: 1.0},
         {GONE: 1.0}, here if pre_rut > 0 else {GONE: 1.0}, here,
     ]  # fmt: skip

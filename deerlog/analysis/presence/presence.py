@@ -213,7 +213,8 @@ def presence(
     seasons = tuple(range(int(debut.min()), past.season + 1))
     grid, record = _record(visits, effort, calendar, seasons[0], past.season + 1, judgement)
     rows = grid.rows(*calendar.bounds(past.season))
-    n_known = int(grid.day_number(pd.DatetimeIndex([as_of]))[0]) + 1 - rows.start
+    # On the eve of a season its first day is taken as known, with nothing watched on it.
+    n_known = max(int(grid.day_number(pd.DatetimeIndex([as_of]))[0]) + 1 - rows.start, 1)
     if until is not None:
         wanted = int(grid.day_number(pd.DatetimeIndex([until]))[0]) + 1
         rows = slice(rows.start, min(max(wanted, rows.start + n_known), rows.stop))

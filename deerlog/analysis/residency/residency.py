@@ -70,8 +70,6 @@ class Residency:
         Same index and columns: share of his own cameras that ran.
     prior_log_odds
         By buck.
-    rate
-        By buck: sightings a day when around and his cameras run, posterior mean.
     standing
         Where every buck stands at the end of ``as_of``; None where none was ever seen.
     wrong
@@ -83,7 +81,6 @@ class Residency:
     around: pd.DataFrame
     share: pd.DataFrame
     prior_log_odds: Mapping[str, float]
-    rate: Mapping[str, float]
     standing: Standing | None
     wrong: WrongNames | None
 
@@ -136,7 +133,7 @@ def residency(
         return Residency(
             table=pd.DataFrame(columns=RESIDENCY_COLUMNS),
             weekly=pd.DataFrame(columns=WEEKLY_COLUMNS),
-            around=empty, share=empty, prior_log_odds={}, rate={}, standing=None, wrong=None,
+            around=empty, share=empty, prior_log_odds={}, standing=None, wrong=None,
         )  # fmt: skip
     week_of = {s: season_weeks(calendar, s, as_of, week_starts)[1] for s in found.seasons}
     steps = season_steps(judgement, rate_prior(judgement))
@@ -161,10 +158,6 @@ def residency(
         around=found.around,
         share=pd.DataFrame(found.record.share, index=found.grid.days, columns=list(found.bucks)),
         prior_log_odds=prior_odds,
-        rate={
-            buck: float(c.smoothed[-1].sum(axis=0) @ found.rates)
-            for buck, c in zip(found.bucks, found.combined, strict=True)
-        },
         standing=standing_of(found, judgement),
         wrong=found.wrong,
     )

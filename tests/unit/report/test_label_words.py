@@ -116,7 +116,8 @@ def test_a_sentence_claims_no_more_than_the_score() -> None:
 def test_a_buck_who_is_gone() -> None:
     gone = replace(REASON, label="gone", p_gone=0.93)
     assert reason_sentence(gone) == (
-        "Not seen since 20 January 2026, through 4 watched weeks: most likely dead or gone for good."
+        "Not seen since 20 January 2026, through 4 watched weeks: most likely dead or gone for "
+        "good."
     )
     assert reason_sentence(replace(gone, weeks_watched_since=0)) is None
 

@@ -272,8 +272,6 @@ def test_days_without_effort_leave_every_score_alone(seed: int) -> None:
         atol=1e-4,  # single precision, of 100
     )
     assert list(more.table["weeks_watched"]) == list(plain.table["weeks_watched"])
-    for buck, rate in plain.rate.items():
-        assert more.rate[buck] == pytest.approx(rate, rel=1e-5)
 
 
 def test_a_week_without_effort_argues_nothing() -> None:
@@ -338,7 +336,6 @@ def test_as_of_is_the_same_as_never_having_known_the_rest(as_of: str) -> None:
     pd.testing.assert_frame_equal(cut.table, whole.table)
     pd.testing.assert_frame_equal(cut.weekly, whole.weekly)
     pd.testing.assert_frame_equal(cut.around, whole.around)
-    assert cut.rate == whole.rate
     assert whole.weekly["week_start"].max() <= day
     assert whole.around.index[-1] > day  # the forecast reaches to the season's end
 
@@ -456,14 +453,6 @@ def test_around_follows_the_sightings(herd: Residency) -> None:
     assert around.loc["2023-07-01":"2024-04-30", "year-round"].min() > 0.8
 
 
-def test_rates_are_sightings_a_day(herd: Residency) -> None:
-    # Seen every fourth and every third day. Both are drawn towards the prior's 0.25 a day, the
-    # second by some 10 %, since it rests on fewer days; and the first's is that of the days on
-    # which the cameras see him well. A third off would fail.
-    assert herd.rate["year-round"] == pytest.approx(-np.log(1 - 1 / 4), rel=0.08)
-    assert herd.rate["fall"] == pytest.approx(-np.log(1 - 1 / 3), rel=0.15)
-
-
 # ---- nothing, and the user's own rates ---------------------------------------------------------
 
 
@@ -475,7 +464,6 @@ def test_no_visits(as_of: str) -> None:
     assert result.table.empty
     assert result.weekly.empty
     assert result.around.empty
-    assert result.rate == {}
 
 
 def test_nothing_known_by_that_day() -> None:
