@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
 
 @dataclass(frozen=True)
@@ -129,6 +129,40 @@ def camera_worth(running: Floats, weights: Floats) -> Floats:
 REACH_DAYS = 3
 """A day's share is that of the visits so many days before and after it: a week in all (our choice:
 about as long as people take to look through a card)."""
+
+
+NAMES_ONLY_FROM = 30
+"""Visits that were looked at, below which it is not told how someone tags (our choice)."""
+NAMES_ONLY_MOST = 0.02
+"""Share of them that name nobody, up to which only names are written down (our choice: of the
+visits to most sites bucks with a name are the lesser part)."""
+
+
+def names_only(visits: pd.DataFrame) -> bool:
+    """Whether who tags writes names down and leaves all else blank.
+
+    Parameters
+    ----------
+    visits
+        Of anything, one row each: ``tagged``, whether someone looked; ``named``, whether the tag
+        names a buck.
+    """
+    looked, named = visits["tagged"].astype(bool), visits["named"].astype(bool)
+    n = int(looked.sum())
+    return NAMES_ONLY_FROM <= n < len(visits) and (looked & ~named).sum() <= NAMES_ONLY_MOST * n
+
+
+def blanks_as_nobody(visits: pd.DataFrame) -> pd.DataFrame:
+    """The same visits, a blank up to the last one that was tagged counted as looked at.
+
+    ``first`` (local, aware) and ``tagged`` are needed. What came after the last tag of any camera
+    waits to be looked at.
+    """
+    looked = visits["tagged"].astype(bool)
+    if not looked.any():
+        return visits
+    last = visits.loc[looked, "first"].max()
+    return visits.assign(tagged=looked | (visits["first"] <= last))
 
 
 def watched_effort(effort: pd.DataFrame, visits: pd.DataFrame) -> pd.DataFrame:

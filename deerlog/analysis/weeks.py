@@ -11,7 +11,7 @@ import pandas as pd
 
 from deerlog.timekeeping.seasons import SeasonCalendar, week_start
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
 SEEN, NOT_SEEN, NOT_WATCHED = "seen", "not seen", "not watched"
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import chosen_property
+from deerlog.cli.group import chosen_property, say
 from deerlog.cli.options import as_json, as_of, day
 from deerlog.cli.progress import READING, progress_line
 
@@ -46,4 +46,4 @@ def command(folder: Path | None, first: date | None, as_of: date | None, json_wa
     if json_wanted:
         click.echo(json_text(backtest_figures(study, played, sits)))
     else:
-        click.echo(backtest_text(good, sits_view(sits), study.place.settings.name))
+        say(backtest_text(good, sits_view(sits), study.place.settings.name))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
 from deerlog.cli.options import as_json
 from deerlog.cli.progress import READING, progress_line
 
@@ -30,14 +30,14 @@ def command(ctx: click.Context, json_wanted: bool) -> None:
         click.echo(json_text({"to_mend": to_mend, "worth_knowing": notes}))
     else:
         if not problems:
-            click.echo("Nothing to mend.")
+            say("Nothing to mend.")
         for title, group in (
             ("What went wrong lately", [p for p in problems if p.lately]),
             ("To mend", [p for p in to_mend if not p.lately]),
             ("Worth knowing", [p for p in notes if not p.lately]),
         ):
             if group:
-                click.echo(f"{title} ({len(group)})\n")
+                say(f"{title} ({len(group)})\n")
                 for number, problem in enumerate(group, 1):
-                    click.echo(terminal.problem_text(problem, number) + "\n")
+                    say(terminal.problem_text(problem, number) + "\n")
     ctx.exit(MUST_MEND if to_mend else DONE)

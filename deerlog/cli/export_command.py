@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
 from deerlog.cli.progress import READING, progress_line
 
 FORMATS = ("camtrap-dp", "geojson", "photo-log")
@@ -43,34 +43,32 @@ def command(ctx: click.Context, form: str, to: Path | None, decimals: int | None
     from deerlog.report.exports.write_files import (
         camtrap_text,
         photo_log_summary,
-        refuse_cards,
         write_files,
     )
     from deerlog.study import open_study
 
-    if form == "photo-log" and decimals is not None:
-        raise click.UsageError("A photo log holds no coordinates to round.")
     folder = chosen_property(ctx.obj)
     target = to or folder / "exports" / form
-    refuse_cards(target, folder)
     rounding = Rounding(decimals)
     with progress_line() as tell:
         tell(READING, 0, 0)
         if form == "photo-log":
             log = photo_log_text(folder)
             write_files(target, log.texts)
-            told = photo_log_summary(log.photos, log.left_out, log.unreadable, target)
+            summary = photo_log_summary(log.photos, log.left_out, log.unreadable, target)
+            if decimals is not None:
+                summary = f"A photo log holds no coordinates to round.\n{summary}"
             must_mend = bool(log.left_out)
         else:
             study = open_study(folder)
             tell("Writing the export", 0, 0)
             if form == "geojson":
                 written = write_files(target, {"property.geojson": geojson_text(study, rounding)})
-                told = f"Written to {written[0]}"
+                summary = f"Written to {written[0]}"
             else:
                 package = camtrap_package(study, rounding)
                 write_files(target, package.texts)
-                told = camtrap_text(package, rounding, target)
+                summary = camtrap_text(package, rounding, target)
             must_mend = False
-    click.echo(told)
+    say(summary)
     ctx.exit(MUST_MEND if must_mend else DONE)

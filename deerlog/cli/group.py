@@ -24,6 +24,7 @@ COMMANDS = {
     "residency": "Show which bucks live here.",
     "plan": "Rank the coming sits, and say where to stay out.",
     "backtest": "Replay past weeks: how good the chances would have been.",
+    "overview": "Every property below a folder on one page.",
     "export": "Write the record in an open format.",
 }
 """Each command with its line in the help. Kept here so that ``--help`` loads no command: what a
@@ -65,7 +66,7 @@ class LateCommands(click.Group):
                 ) from None
             raise
         except DeerlogError as error:
-            click.echo(textwrap.fill(f"deerlog: {error}", 80, break_on_hyphens=False), err=True)
+            say(textwrap.fill(f"deerlog: {error}", 80, break_on_hyphens=False), err=True)
             ctx.exit(CANNOT)
         except BrokenPipeError:
             # The reader of our output went away (``deerlog residency | head``): nothing is wrong.
@@ -75,10 +76,10 @@ class LateCommands(click.Group):
             # The disk said no where nobody nearer could say it better. Without a file it is a bug.
             if error.filename is None:
                 raise
-            told = f"deerlog: {error.filename}: {error.strerror or type(error).__name__}. Check "
-            told += "that the disk is there and the file may be read and written; nothing you "
-            told += "typed was changed."
-            click.echo(textwrap.fill(told, 80, break_on_hyphens=False), err=True)
+            text = f"deerlog: {error.filename}: {error.strerror or type(error).__name__}. Check "
+            text += "that the disk is there and the file may be read and written; nothing you "
+            text += "typed was changed."
+            say(textwrap.fill(text, 80, break_on_hyphens=False), err=True)
             ctx.exit(CANNOT)
 
 
@@ -106,3 +107,10 @@ def chosen_property(folder: Path | None) -> Path:
     from deerlog.property import find_property
 
     return folder if folder is not None else find_property(Path.cwd())
+
+
+def say(text: str = "", *, err: bool = False) -> None:
+    """Print for a person: what stands in a table or a path may not steer the terminal."""
+    from deerlog.report.terminal import plain
+
+    click.echo(plain(text, keep_lines=True), err=err)

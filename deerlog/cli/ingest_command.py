@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
 from deerlog.cli.options import as_json
 from deerlog.cli.progress import progress_line
 
@@ -43,7 +43,7 @@ def command(ctx: click.Context, workbook: bool, json_wanted: bool) -> None:
     if json_wanted:
         click.echo(json_text(summary))
     else:
-        click.echo(ingest_text(summary))
+        say(ingest_text(summary))
         if workbook:
-            click.echo("\n" + workbook_text(pages.workbook, summary))
+            say("\n" + workbook_text(pages.workbook, summary))
     ctx.exit(MUST_MEND if any(p.must_mend for p in summary.problems) else DONE)

@@ -11,6 +11,8 @@ from typing import Any
 
 import click
 
+from deerlog.cli.group import say
+
 NEXT_STEPS = """
 Next:
   1. Fill cameras.csv: one row for each camera and the spot it stands at.
@@ -51,7 +53,7 @@ def command(folder: Path, rut_peak: str | None, units: str, **answers: Any) -> N
             if "longitude" in asked:
                 answers |= {"longitude": longitude}
     while (doubt := _doubt(answers)) and {"longitude", "timezone"} & {*asked}:
-        click.echo(" ".join(doubt))
+        say(" ".join(doubt))
         likely = _likely(answers)
         for key in ("longitude", "timezone"):
             if key in asked:
@@ -60,7 +62,7 @@ def command(folder: Path, rut_peak: str | None, units: str, **answers: Any) -> N
         rut_peak = click.prompt("Peak of breeding, MM-DD (Enter if not known)", default="",
                                 show_default=False, value_proc=_checked_month_day)  # fmt: skip
     start_property(folder, **answers, units=units, rut_peak=_month_day(rut_peak))
-    click.echo(f"Started {folder}.{NEXT_STEPS}")
+    say(f"Started {folder}.{NEXT_STEPS}")
 
 
 def _ask(key: str, question: str, reader: Callable[[str], Any], default: str | None = None) -> Any:

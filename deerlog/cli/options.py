@@ -1,7 +1,4 @@
-"""Options that several commands share.
-
-A word to whoever reads a plan of days that have gone by since the last card.
-"""
+"""What several commands share: their options, and a word about days gone by."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
 from deerlog.cli.options import as_json, behind_today, day, weather
 from deerlog.cli.progress import READING, progress_line
 
@@ -37,6 +37,11 @@ from deerlog.cli.progress import READING, progress_line
     is_flag=True,
     help="A row for every running site, target and half, stand or no stand.",
 )
+@click.option(
+    "--places",
+    is_flag=True,
+    help="Put the coordinates of stands into plan.ics.",
+)
 @as_json
 @click.pass_context
 def command(
@@ -47,6 +52,7 @@ def command(
     buck: str | None,
     stand: str | None,
     all_sites: bool,
+    places: bool,
     json_wanted: bool,
 ) -> None:
     """Rank the coming sits, and say where to stay out.
@@ -57,6 +63,7 @@ def command(
     from deerlog.report.plan_files import plan_rows, site_rows, write_plan
     from deerlog.report.plan_text import plan_text, site_table_text
     from deerlog.report.terminal import json_text, problem_text, wrapped
+    from deerlog.report.words.season_words import outlook_table, season_lines
     from deerlog.study import open_study
     from deerlog.study.plan import WEEK_DAYS, coming_plan, every_site
     from deerlog.study.plan_inputs import read_forecast
@@ -71,7 +78,7 @@ def command(
         made = coming_plan(study, n_days=n_days, weather=forecast, buck=buck, stand=stand)
         # What lies beside the report is the whole plan: a part of it would gainsay the page.
         part = buck is not None or stand is not None or n_days < WEEK_DAYS
-        written = None if part else write_plan(study, made, all_sites=all_sites)
+        written = None if part else write_plan(study, made, all_sites=all_sites, places=places)
         every = site_rows(made, every_site(study, made)) if all_sites else None
     in_record = sum(p.must_mend for p in study.problems)
     to_mend = in_record + sum(p.must_mend for p in problems)
@@ -80,27 +87,28 @@ def command(
             "as_of": made.as_of, "to_mend": to_mend, "first": made.first, "last": made.last,
             "bucks": made.bucks,
             "plan": plan_rows(made) if every is None else every,
-            "outlook": made.outlook, "not_considered": made.not_considered,
+            "outlook": outlook_table(study), "not_considered": made.not_considered,
             "folder": None if written is None else str(written), "problems": problems,
         }))  # fmt: skip
         ctx.exit(MUST_MEND if to_mend else DONE)
     settings = study.place.settings
     in_file = "in plan.csv" if written is not None and not all_sites else ""
-    click.echo(plan_text(made, settings.name, settings.units, in_file=in_file))
+    season = season_lines(study) if stand is None and buck is None else ()
+    say(plan_text(made, settings.name, settings.units, in_file=in_file, season=season))
     if every is not None:
-        click.echo("\n" + site_table_text(every))
+        say("\n" + site_table_text(every))
     for number, problem in enumerate(problems, 1):
-        click.echo("\n" + problem_text(problem, number))
+        say("\n" + problem_text(problem, number))
     if in_record:
-        click.echo(f"\n{in_record} to mend, which may change this: `deerlog check` lists them.")
+        say(f"\n{in_record} to mend, which may change this: `deerlog check` lists them.")
     today = date.today()  # noqa: DTZ011
     behind = behind_today(study.as_of, today, "deerlog plan --from {tomorrow}")
     if behind is not None and first is None:
-        click.echo("\n" + wrapped(behind))
+        say("\n" + wrapped(behind))
     if written is not None:
-        click.echo(f"\nplan.csv and plan.ics are in {written}")
+        say(f"\nplan.csv and plan.ics are in {written}")
     else:
-        click.echo("\n" + wrapped(ONLY_PRINTED))
+        say("\n" + wrapped(ONLY_PRINTED))
     ctx.exit(MUST_MEND if to_mend else DONE)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property
+from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
 from deerlog.cli.options import as_json, as_of
 from deerlog.cli.progress import READING, progress_line
 
@@ -45,29 +45,29 @@ def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
             )
         )
     elif study.as_of is None or study.residency.table.empty:
-        click.echo(terminal.wrapped(_nobody(study.place)))
+        say(terminal.wrapped(_nobody(study.place)))
     else:
-        click.echo(f"{study.place.settings.name}, as of {study.as_of}")
-        click.echo()
+        say(f"{study.place.settings.name}, as of {study.as_of}")
+        say()
         listed = set(study.place.bucks["buck"])
-        click.echo(terminal.residency_text(study.residency.table, listed))
-        click.echo()
-        click.echo(terminal.wrapped(terminal.RESIDENCY_KEY))
+        say(terminal.residency_text(study.residency.table, listed))
+        say()
+        say(terminal.wrapped(terminal.RESIDENCY_KEY))
     if to_mend and not json_wanted:
-        click.echo(f"\n{to_mend} to mend, which may change this: `deerlog check` lists them.")
+        say(f"\n{to_mend} to mend, which may change this: `deerlog check` lists them.")
     ctx.exit(MUST_MEND if to_mend else DONE)
 
 
 def _nobody(place: Property) -> str:
     """Why no buck can be told."""
-    from deerlog.property.cell_values import counted, names_in_words
+    from deerlog.property.wording import agree, count, listing
 
     if not place.left_out:
         return NOBODY
     rows = sum(len(each) for each in place.left_out.values())
     return (
-        f"No tag counts yet: {counted(rows, 'row', 'rows')} of cameras.csv "
-        f"({names_in_words(sorted(place.left_out))}) {'is' if rows == 1 else 'are'} left out, and "
+        f"No tag counts yet: {count(rows, 'row')} of cameras.csv "
+        f"({listing(sorted(place.left_out))}) {agree(rows, 'is', 'are')} left out, and "
         "photos of a camera without a row belong to no site. `deerlog check` says what to mend."
     )
 

@@ -124,7 +124,8 @@ def _cells(photo: Mapping[Any, Any]) -> tuple[str, ...]:
         head = f"{photo['size']}-{first.hex()}"
     later = photo["shown"] >= photo["read_on"] + pd.Timedelta(days=1)
     return (
-        photo["path"],
+        # Not a formula to a spreadsheet program, and the same path.
+        f"./{photo['path']}" if photo["path"][0] in "=+-@" else photo["path"],
         _taken(photo),
         # NaN: not known.
         {0.0: "grey", 1.0: "colour"}.get(look, f"{look:g}") if look == look else "",

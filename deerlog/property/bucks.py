@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from deerlog.errors import Problem
 from deerlog.property.cell_values import (
     CellError,
     parse_list,
@@ -16,7 +15,7 @@ from deerlog.property.cell_values import (
     parse_yes_no,
 )
 from deerlog.property.matching import fold_name
-from deerlog.property.table_rows import Column, Record, frame_of, open_table
+from deerlog.property.table_rows import Column, Faults, Record, dtypes_of, frame_of, open_table
 
 
 def parse_buck(text: str) -> str:
@@ -47,28 +46,18 @@ def parse_born(text: str) -> int:
 
 COLUMNS = (
     Column(name="buck", parse=parse_buck),
-    Column(name="target", parse=parse_yes_no, blank=False, unreadable=False, stand_in="no"),
-    Column(name="born", parse=parse_born, blank=None, unreadable=None, stand_in="not known"),
-    Column(name="aliases", parse=parse_list, blank=()),
+    Column(name="target", parse=parse_yes_no, blank=False, unreadable=False, stand_in="no",
+           dtype="bool"),
+    Column(name="born", parse=parse_born, blank=None, unreadable=None, stand_in="not known",
+           dtype="Int64"),
+    Column(name="aliases", parse=parse_list, blank=(), dtype="object"),
     Column(name="notes", parse=str, blank=""),
-)
+)  # fmt: skip
 
-DTYPES = {
-    "buck": "str",
-    "target": "bool",
-    "born": "Int64",
-    "aliases": "object",
-    "notes": "str",
-    "row": "int64",
-}
+DTYPES = dtypes_of(COLUMNS)
 
 
-def no_bucks() -> pd.DataFrame:
-    """The table where there is no bucks.csv."""
-    return frame_of([], DTYPES)
-
-
-def read_bucks(path: Path) -> tuple[pd.DataFrame, list[Problem]]:
+def read_bucks(path: Path) -> tuple[pd.DataFrame, Faults]:
     """Read the bucks.
 
     Returns
@@ -79,7 +68,7 @@ def read_bucks(path: Path) -> tuple[pd.DataFrame, list[Problem]]:
     problems
         Rows and aliases left out.
     """
-    records, problems, _ = open_table(path, COLUMNS)
+    records, faults = open_table(path, COLUMNS)
     kept: list[Record] = []
     owner: dict[str, Record] = {}
     for record in records:
@@ -87,27 +76,21 @@ def read_bucks(path: Path) -> tuple[pd.DataFrame, list[Problem]]:
         if other is record:
             kept.append(record)
             continue
-        problems.append(
-            Problem(
-                kind="buck-twice",
-                file=path.name,
-                row=record["row"],
-                column="buck",
-                value=record["buck"],
-                why=f"{record['buck']} is listed on row {other['row']} already; this row is left "
-                "out.",
-                how="Keep one row for each buck.",
-                bucks=(other["buck"],),
-            )
+        faults.add(
+            "buck-twice",
+            record,
+            "buck",
+            record["buck"],
+            f"{record['buck']} is listed on row {other['row']} already; this row is left out.",
+            "Keep one row for each buck.",
+            bucks=(other["buck"],),
         )
     for record in kept:
-        record["aliases"] = _own_aliases(record, owner, path.name, problems)
-    return frame_of(kept, DTYPES), problems
+        record["aliases"] = _own_aliases(record, owner, faults)
+    return frame_of(kept, DTYPES), faults
 
 
-def _own_aliases(
-    record: Record, owner: dict[str, Record], file: str, problems: list[Problem]
-) -> tuple[str, ...]:
+def _own_aliases(record: Record, owner: dict[str, Record], faults: Faults) -> tuple[str, ...]:
     """The aliases that stand for this buck and no other."""
     aliases = []
     for alias in record["aliases"]:
@@ -115,33 +98,27 @@ def _own_aliases(
         if other is not record:
             named = fold_name(other["buck"]) == fold_name(alias)
             what = "the name" if named else "an alias"
-            problems.append(
-                Problem(
-                    kind="alias-clash",
-                    file=file,
-                    row=record["row"],
-                    column="aliases",
-                    value=alias,
-                    why=f"{alias} is an alias of {record['buck']} here and {what} of "
-                    f"{other['buck']} on row {other['row']}; the alias is left out.",
-                    how=f"If they are one buck, delete row {other['row']} and move its other names "
-                    "here; if not, remove the alias.",
-                    bucks=(record["buck"], other["buck"]),
-                )
+            faults.add(
+                "alias-clash",
+                record,
+                "aliases",
+                alias,
+                f"{alias} is an alias of {record['buck']} here and {what} of {other['buck']} on "
+                f"row {other['row']}; the alias is left out.",
+                f"If they are one buck, delete row {other['row']} and move its other names here; "
+                "if not, remove the alias.",
+                bucks=(record["buck"], other["buck"]),
             )
         elif fold_name(alias) == fold_name(record["buck"]):
-            problems.append(
-                Problem(
-                    kind="alias-clash",
-                    file=file,
-                    row=record["row"],
-                    column="aliases",
-                    value=alias,
-                    why=f"{alias} is the buck's own name; as an alias it does nothing.",
-                    how="Remove it from aliases.",
-                    must_mend=False,
-                    bucks=(record["buck"],),
-                )
+            faults.add(
+                "alias-clash",
+                record,
+                "aliases",
+                alias,
+                f"{alias} is the buck's own name; as an alias it does nothing.",
+                "Remove it from aliases.",
+                must_mend=False,
+                bucks=(record["buck"],),
             )
         else:
             aliases.append(alias)

@@ -1,9 +1,4 @@
-"""What the ``clock`` column of cameras.csv means.
-
-Where the cameras agree with each other and not with property.toml.
-
-cameras.csv: which camera stood where, and when.
-"""
+"""cameras.csv: which camera stood where, and when."""
 
 from __future__ import annotations
 
@@ -32,7 +27,15 @@ from deerlog.property.matching import fold_name
 from deerlog.property.settings import FILE as SETTINGS_FILE
 from deerlog.property.settings import Settings, zone_doubt
 from deerlog.property.table_reader import column_key
-from deerlog.property.table_rows import Column, Record, frame_of, read_records, read_sheet
+from deerlog.property.table_rows import (
+    Column,
+    Faults,
+    Record,
+    dtypes_of,
+    frame_of,
+    read_records,
+    read_sheet,
+)
 
 _FIXED = re.compile(r"(?:utc|gmt)(?:([+-])([0-9]{1,2})(?::?([0-9]{2}))?)?")
 
@@ -144,40 +147,26 @@ SETTINGS = ("food", "bed", "travel", "water", "scrape", "other")
 COLUMNS = (
     Column(name="camera", parse=parse_folder_name),
     Column(name="site", parse=parse_name),
-    Column(
-        name="setting",
-        parse=one_of(SETTINGS),
-        blank="other",
-        unreadable="other",
-        stand_in="other",
-    ),
-    Column(name="latitude", parse=partial(parse_number, low=-90, high=90), number=True),
-    Column(name="longitude", parse=partial(parse_number, low=-180, high=180), number=True),
-    Column(name="start", parse=parse_moment, date=True),
-    Column(name="end", parse=parse_moment, blank=None, date=True),
+    Column(name="setting", parse=one_of(SETTINGS), blank="other", unreadable="other",
+           stand_in="other"),
+    Column(name="latitude", parse=partial(parse_number, low=-90, high=90), number=True,
+           dtype="float64"),
+    Column(name="longitude", parse=partial(parse_number, low=-180, high=180), number=True,
+           dtype="float64"),
+    Column(name="start", parse=parse_moment, date=True, dtype="datetime64[us]"),
+    Column(name="end", parse=parse_moment, blank=None, date=True, dtype="datetime64[us]"),
     Column(name="clock", parse=parse_clock, blank="local"),
-    Column(name="bait", parse=parse_yes_no, blank=False, unreadable=False, stand_in="no"),
+    Column(name="bait", parse=parse_yes_no, blank=False, unreadable=False, stand_in="no",
+           dtype="bool"),
     Column(name="notes", parse=str, blank=""),
-)
+)  # fmt: skip
 
-DTYPES = {
-    "camera": "str",
-    "site": "str",
-    "setting": "str",
-    "latitude": "float64",
-    "longitude": "float64",
-    "start": "datetime64[us]",
-    "end": "datetime64[us]",
-    "clock": "str",
-    "bait": "bool",
-    "notes": "str",
-    "row": "int64",
-}
+DTYPES = dtypes_of(COLUMNS)
 
 FILE = "cameras.csv"
 
 
-def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, list[Problem]]:
+def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, Faults]:
     """Read the placements.
 
     Returns
@@ -196,13 +185,13 @@ def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, list[Pro
         The file is missing or has no usable header.
     """
     sheet = read_sheet(path, COLUMNS)
-    records, problems = read_records(sheet, COLUMNS, date_order=settings.date_order)
+    records, faults = read_records(sheet, COLUMNS, date_order=settings.date_order)
     far = [r for r in records if _far(r, settings)]
     astray = property_astray(far, len(records), settings)
     if astray:
-        problems.append(astray)
+        faults.append(astray)
         records = [r for r in records if r not in far]
-    records = [r for r in records if _plausible(r, settings, sheet.file, problems)]
+    records = [r for r in records if _plausible(r, settings, faults)]
     for record in records:
         record["start_moment"], record["end_moment"] = record["start"], record["end"]
     _one_spelling(records, "camera")
@@ -210,10 +199,10 @@ def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, list[Pro
     kept: list[Record] = []
     records.sort(key=lambda r: (r["camera"], r["start"].begins, r["row"]))
     for _, group in groupby(records, key=lambda r: r["camera"]):
-        kept.extend(_settle(list(group), sheet.file, problems))
+        kept.extend(_settle(list(group), faults))
     kept.sort(key=lambda r: r["row"])
-    problems.extend(_moved_sites(kept, sheet.file))
-    return frame_of(kept, DTYPES), problems
+    _tell_moved_sites(kept, faults)
+    return frame_of(kept, DTYPES), faults
 
 
 def rows_left_out(
@@ -254,38 +243,30 @@ def _far(record: Record, settings: Settings) -> bool:
     return far_away(*here, settings.latitude, settings.longitude) is not None
 
 
-def _plausible(record: Record, settings: Settings, file: str, problems: list[Problem]) -> bool:
+def _plausible(record: Record, settings: Settings, faults: Faults) -> bool:
     """Whether a row can be used by itself."""
     start, end = record["start"], record["end"]
     fine = True
     if end and end.ends <= start.begins:
         fine = False
-        problems.append(
-            Problem(
-                kind="camera-end",
-                file=file,
-                row=record["row"],
-                column="end",
-                value=_shown(end),
-                why="The placement ends before it starts; the row is left out.",
-                how="Correct start or end; leave end blank while the camera still stands there.",
-            )
+        faults.add(
+            "camera-end",
+            record,
+            "end",
+            _shown(end),
+            "The placement ends before it starts; the row is left out.",
+            "Correct start or end; leave end blank while the camera still stands there.",
         )
     far = far_away(record["latitude"], record["longitude"], settings.latitude, settings.longitude)
     if far:
         fine = False
-        problems.append(
-            Problem(
-                kind="far-away",
-                file=file,
-                row=record["row"],
-                column="latitude, longitude",
-                value=f"{record['latitude']:g}, {record['longitude']:g}",
-                why=f"{far[0]} The row is left out.",
-                how=far[1],
-            )
-        )
+        here, why = _position(record), f"{far[0]} The row is left out."
+        faults.add("far-away", record, "latitude, longitude", here, why, far[1])
     return fine
+
+
+def _position(record: Record) -> str:
+    return f"{record['latitude']:g}, {record['longitude']:g}"
 
 
 def _one_spelling(records: Iterable[Record], column: str) -> None:
@@ -295,37 +276,34 @@ def _one_spelling(records: Iterable[Record], column: str) -> None:
         record[column] = spelling.setdefault(fold_name(record[column]), record[column])
 
 
-def _settle(group: list[Record], file: str, problems: list[Problem]) -> list[Record]:
+def _settle(group: list[Record], faults: Faults) -> list[Record]:
     """Placements of one camera, in order of start, made to follow each other.
 
     A day shared by three placements can leave no time for one between; it is dropped and the rest
     settled afresh, so that its neighbours get the day.
     """
     while True:
-        kept, overlaps = _chain(group, file)
+        kept, overlaps = _chain(group, faults.file)
         squeezed = [r for r in kept if r["end"] is not None and r["end"] <= r["start"]]
         if not squeezed:
-            problems.extend(overlaps)
+            faults.extend(overlaps)
             return kept
         group = [record for record in group if record["row"] != squeezed[0]["row"]]
-        problems.append(
-            Problem(
-                kind="camera-overlap",
-                file=file,
-                row=squeezed[0]["row"],
-                column="start",
-                value=_shown(squeezed[0]["start_moment"]),
-                why=f"Camera {squeezed[0]['camera']} was moved more than once on this day, which "
-                "leaves no time for this row; it is left out.",
-                how="Give the times of the moves in start and end: YYYY-MM-DD HH:MM.",
-            )
+        faults.add(
+            "camera-overlap",
+            squeezed[0],
+            "start",
+            _shown(squeezed[0]["start_moment"]),
+            f"Camera {squeezed[0]['camera']} was moved more than once on this day, which leaves no "
+            "time for this row; it is left out.",
+            "Give the times of the moves in start and end: YYYY-MM-DD HH:MM.",
         )
 
 
-def _chain(group: list[Record], file: str) -> tuple[list[Record], list[Problem]]:
+def _chain(group: list[Record], file: str) -> tuple[list[Record], Faults]:
     """One pass over the placements of a camera; some may come out with no time left."""
     kept: list[Record] = []
-    overlaps: list[Problem] = []
+    overlaps = Faults(file)
     for record in group:
         record["start"] = record["start_moment"].begins
         record["end"] = record["end_moment"].ends if record["end_moment"] else None
@@ -333,7 +311,7 @@ def _chain(group: list[Record], file: str) -> tuple[list[Record], list[Problem]]
             before = kept[-1]
             _share_day(before, record)
             if before["end"] is None or before["end"] > record["start"]:
-                overlaps.append(_overlap(before, record, file))
+                _tell_overlap(before, record, overlaps)
                 if record["start"] <= before["start"]:
                     continue
                 before["end"] = record["start"]
@@ -355,7 +333,7 @@ def _share_day(before: Record, after: Record) -> None:
         after["start"] = before["end"]
 
 
-def _overlap(before: Record, after: Record, file: str) -> Problem:
+def _tell_overlap(before: Record, after: Record, faults: Faults) -> None:
     until = "no end" if before["end"] is None else f"to {_last_day(before['end'])}"
     same_start = after["start"] <= before["start"]
     outcome = (
@@ -363,17 +341,16 @@ def _overlap(before: Record, after: Record, file: str) -> Problem:
         if same_start
         else f"Row {before['row']} is taken to end where row {after['row']} starts."
     )
-    return Problem(
-        kind="camera-overlap",
-        file=file,
-        row=after["row"],
-        column="start",
-        value=_shown(after["start_moment"]),
-        why=f"Camera {after['camera']} would be in two places: at {before['site']} on row "
+    faults.add(
+        "camera-overlap",
+        after,
+        "start",
+        _shown(after["start_moment"]),
+        f"Camera {after['camera']} would be in two places: at {before['site']} on row "
         f"{before['row']} (from {before['start'].date()}, {until}) and at {after['site']} on row "
         f"{after['row']} (from {after['start'].date()}). {outcome}",
-        how=f"Give row {before['row']} the day the camera was taken down as its end, or correct "
-        "the camera's name.",
+        f"Give row {before['row']} the day the camera was taken down as its end, or correct the "
+        "camera's name.",
     )
 
 
@@ -385,26 +362,20 @@ def _last_day(end: datetime) -> str:
     return str((end - timedelta(microseconds=1)).date())
 
 
-def _moved_sites(records: list[Record], file: str) -> list[Problem]:
+def _tell_moved_sites(records: list[Record], faults: Faults) -> None:
     """Sites whose rows put them at clearly different spots; the rows are used as they are."""
     first: dict[str, Record] = {}
-    problems = []
     for record in records:
         home = first.setdefault(record["site"], record)
         apart_m = float(
             distance_m(home["latitude"], home["longitude"], record["latitude"], record["longitude"])
         )
         if apart_m > SITE_SPREAD_M:
-            problems.append(
-                Problem(
-                    kind="site-moved",
-                    file=file,
-                    row=record["row"],
-                    column="latitude, longitude",
-                    value=f"{record['latitude']:g}, {record['longitude']:g}",
-                    why=f"Site {record['site']} is {apart_m:,.0f} m from where row {home['row']} "
-                    "puts it.",
-                    how="Correct the coordinates, or give the spot a site name of its own.",
-                )
+            faults.add(
+                "site-moved",
+                record,
+                "latitude, longitude",
+                _position(record),
+                f"Site {record['site']} is {apart_m:,.0f} m from where row {home['row']} puts it.",
+                "Correct the coordinates, or give the spot a site name of its own.",
             )
-    return problems

@@ -1,7 +1,4 @@
-"""One cell of text to a value, or a plain reason why not.
-
-Rows and days in the words of a problem.
-"""
+"""One cell of text to a value, or a plain reason why not; rows and days in words."""
 
 from __future__ import annotations
 

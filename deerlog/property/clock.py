@@ -8,12 +8,11 @@ from pathlib import Path
 
 import pandas as pd
 
-from deerlog.errors import Problem
 from deerlog.property.cell_values import parse_name
 from deerlog.property.day_and_time import parse_moment, parse_time
 from deerlog.property.matching import NameList, name_list
 from deerlog.property.placements import of_known_cameras
-from deerlog.property.table_rows import Column, Record, frame_of, open_table
+from deerlog.property.table_rows import Column, Faults, Record, frame_of, open_table
 
 COLUMNS = (
     Column(name="camera", parse=parse_name),
@@ -33,14 +32,9 @@ DTYPES = {
 }
 
 
-def no_clock_readings() -> pd.DataFrame:
-    """The table where there is no clock.csv."""
-    return frame_of([], DTYPES)
-
-
 def read_clock_readings(
-    path: Path, cameras: Iterable[str] | NameList, *, date_order: str = ""
-) -> tuple[pd.DataFrame, list[Problem]]:
+    path: Path, cameras: Iterable[str] | NameList, date_order: str = ""
+) -> tuple[pd.DataFrame, Faults]:
     """Read the clock readings.
 
     Parameters
@@ -59,41 +53,29 @@ def read_clock_readings(
     problems
         Rows left out, and readings outside their own bounds.
     """
-    records, problems, _ = open_table(path, COLUMNS, date_order=date_order)
+    records, faults = open_table(path, COLUMNS, date_order=date_order)
     kept: list[Record] = []
-    for record in of_known_cameras(records, name_list(cameras), path.name, problems):
+    for record in of_known_cameras(records, name_list(cameras), faults):
         start, end = record["from"], record["to"]
         record["valid_from"] = start.begins if start else None
         record["valid_to"] = end.ends if end else None
         fault = _fault(record, kept)
         if fault:
             column, why, how = fault
-            problems.append(
-                Problem(
-                    kind="clock-row",
-                    file=path.name,
-                    row=record["row"],
-                    column=column,
-                    value=str(record["shown"]),
-                    why=f"{why} The row is left out.",
-                    how=how,
-                )
-            )
+            why = f"{why} The row is left out."
+            faults.add("clock-row", record, column, record["shown"], why, how)
             continue
         kept.append(record)
         if not _inside(record["shown"], record):
-            problems.append(
-                Problem(
-                    kind="clock-bounds",
-                    file=path.name,
-                    row=record["row"],
-                    column="shown",
-                    value=str(record["shown"]),
-                    why="The reading lies outside its own from and to (they are in shown time).",
-                    how="Correct from and to; the row is used as it stands until then.",
-                )
+            faults.add(
+                "clock-bounds",
+                record,
+                "shown",
+                record["shown"],
+                "The reading lies outside its own from and to (they are in shown time).",
+                "Correct from and to; the row is used as it stands until then.",
             )
-    return frame_of(kept, DTYPES), problems
+    return frame_of(kept, DTYPES), faults
 
 
 def _inside(shown: datetime, record: Record) -> bool:

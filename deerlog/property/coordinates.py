@@ -1,9 +1,4 @@
-"""The sixteen points of the compass.
-
-Distances on the ground, and coordinates that cannot be right.
-
-Latitude and longitude as metres on the ground around a property.
-"""
+"""Coordinates: distances and metres on the ground, points of the compass, and likely slips."""
 
 from __future__ import annotations
 
@@ -98,7 +93,6 @@ FLATTENING = 1 / 298.257223563
 _ECCENTRICITY_2 = FLATTENING * (2 - FLATTENING)
 _INVERSE_STEPS = 3
 
-ground_Degrees = npt.ArrayLike
 Metres = npt.NDArray[np.float64]
 
 
@@ -120,13 +114,13 @@ class Ground:
     latitude: float
     longitude: float
 
-    def metres(self, latitude: ground_Degrees, longitude: ground_Degrees) -> tuple[Metres, Metres]:
+    def metres(self, latitude: npt.ArrayLike, longitude: npt.ArrayLike) -> tuple[Metres, Metres]:
         """East and north of the origin in metres, each of the shape of the input.
 
         Parameters
         ----------
         latitude, longitude
-            ground_Degrees, any one shape; NaN gives NaN.
+            Degrees, any one shape; NaN gives NaN.
         """
         phi = np.radians(np.asarray(latitude, dtype=np.float64))
         turn = np.asarray(longitude, dtype=np.float64) - self.longitude

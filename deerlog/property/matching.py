@@ -171,14 +171,3 @@ class BuckNames:
     def near(self, name: str) -> NearName | None:
         """The buck a name is probably a slip for; None if it is written just as listed."""
         return nearest_name(name, self._known)
-
-
-def nearest_buck(name: str, bucks: pd.DataFrame) -> NearName | None:
-    """The listed buck a tag is probably a slip for, or None; see `nearest_name`.
-
-    Parameters
-    ----------
-    bucks
-        Columns ``buck`` and ``aliases``, as in `Property.bucks`.
-    """
-    return BuckNames(bucks).near(name)

@@ -7,12 +7,11 @@ from pathlib import Path
 
 import pandas as pd
 
-from deerlog.errors import Problem
 from deerlog.property.cell_values import one_of, parse_name
 from deerlog.property.day_and_time import parse_moment
 from deerlog.property.matching import NameList, name_list
 from deerlog.property.placements import of_known_cameras
-from deerlog.property.table_rows import Column, Record, frame_of, open_table
+from deerlog.property.table_rows import Column, Faults, Record, frame_of, open_table
 
 COLUMNS = (
     Column(name="camera", parse=parse_name),
@@ -30,14 +29,9 @@ DTYPES = {
 }
 
 
-def no_outages() -> pd.DataFrame:
-    """The table where there is no outages.csv."""
-    return frame_of([], DTYPES)
-
-
 def read_outages(
-    path: Path, cameras: Iterable[str] | NameList, *, date_order: str = ""
-) -> tuple[pd.DataFrame, list[Problem]]:
+    path: Path, cameras: Iterable[str] | NameList, date_order: str = ""
+) -> tuple[pd.DataFrame, Faults]:
     """Read the outages.
 
     Parameters
@@ -56,40 +50,34 @@ def read_outages(
     problems
         Rows left out.
     """
-    records, problems, _ = open_table(path, COLUMNS, date_order=date_order)
+    records, faults = open_table(path, COLUMNS, date_order=date_order)
     kept: list[Record] = []
-    for record in of_known_cameras(records, name_list(cameras), path.name, problems):
+    for record in of_known_cameras(records, name_list(cameras), faults):
         record["start"], record["end"] = record["from"].begins, record["to"].ends
         if record["end"] <= record["start"]:
-            problems.append(
-                Problem(
-                    kind="outage-end",
-                    file=path.name,
-                    row=record["row"],
-                    column="to",
-                    value=str(record["to"].time.date()),
-                    why="The stretch ends before it starts; the row is left out.",
-                    how="Correct from or to. Days are included, both of them.",
-                )
+            faults.add(
+                "outage-end",
+                record,
+                "to",
+                record["to"].time.date(),
+                "The stretch ends before it starts; the row is left out.",
+                "Correct from or to. Days are included, both of them.",
             )
             continue
         rival = next((other for other in kept if _contradict(record, other)), None)
         if rival:
-            problems.append(
-                Problem(
-                    kind="outage-clash",
-                    file=path.name,
-                    row=record["row"],
-                    column="status",
-                    value=record["status"],
-                    why=f"Row {rival['row']} says {record['camera']} was {rival['status']} in the "
-                    "same time; this row is left out.",
-                    how="Make the stretches end where the other begins.",
-                )
+            faults.add(
+                "outage-clash",
+                record,
+                "status",
+                record["status"],
+                f"Row {rival['row']} says {record['camera']} was {rival['status']} in the same "
+                "time; this row is left out.",
+                "Make the stretches end where the other begins.",
             )
             continue
         kept.append(record)
-    return frame_of(kept, DTYPES), problems
+    return frame_of(kept, DTYPES), faults
 
 
 def _contradict(a: Record, b: Record) -> bool:

@@ -1,7 +1,4 @@
-"""Rows of other tables that name a camera, held against cameras.csv.
-
-Where a camera stood at a time.
-"""
+"""Where a camera stood at a time, and rows of other tables that name one."""
 
 from __future__ import annotations
 
@@ -11,15 +8,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.errors import Problem
 from deerlog.property.matching import NameList
-from deerlog.property.table_rows import Record
-
-_LEFT_OUT = "the row is left out"
+from deerlog.property.table_rows import Faults, Record
 
 
 def of_known_cameras(
-    records: Iterable[Record], known: NameList, file: str, problems: list[Problem]
+    records: Iterable[Record], known: NameList, faults: Faults
 ) -> Iterator[Record]:
     """The rows whose camera is known, in the spelling of cameras.csv; the rest become problems."""
     for record in records:
@@ -28,18 +22,10 @@ def of_known_cameras(
             record["camera"] = camera
             yield record
             continue
-        problems.append(
-            Problem(
-                kind="unknown-camera",
-                file=file,
-                row=record["row"],
-                column="camera",
-                value=record["camera"],
-                why=f"{no_such_camera(record['camera'], known)}; "
-                f"{'so is this one' if known.rows_left_out(record['camera']) else _LEFT_OUT}.",
-                how=known.advice(record["camera"], "cameras.csv"),
-            )
-        )
+        name = record["camera"]
+        outcome = "so is this one" if known.rows_left_out(name) else "the row is left out"
+        why = f"{no_such_camera(name, known)}; {outcome}."
+        faults.add("unknown-camera", record, "camera", name, why, known.advice(name, "cameras.csv"))
 
 
 def no_such_camera(name: str, known: NameList) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -19,8 +20,8 @@ from deerlog.property import stands as stands_table
 from deerlog.property import weather as weather_table
 from deerlog.property.matching import NameList
 from deerlog.property.settings import Settings
-from deerlog.property.stands import LostStand, stands_left_out
-from deerlog.property.table_rows import table_path
+from deerlog.property.stands import stands_left_out
+from deerlog.property.table_rows import frame_of, table_path
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -47,7 +48,7 @@ class Property:
     left_out
         Rows of cameras.csv that could not be used, by camera.
     stands_left_out
-        Stands of stands.csv whose rows could not be used, in file order.
+        Stands of stands.csv whose rows could not be used, each with its row, in file order.
     """
 
     folder: Path
@@ -62,7 +63,7 @@ class Property:
     problems: tuple[Problem, ...]
     missing: tuple[str, ...] = ()
     left_out: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
-    stands_left_out: tuple[LostStand, ...] = ()
+    stands_left_out: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def camera_names(self) -> NameList:
@@ -106,44 +107,30 @@ def open_property(folder: Path) -> Property:
 
     def read(
         name: str,
-        reader: Callable[[Path], tuple[pd.DataFrame, list[Problem]]],
-        absent: Callable[[], pd.DataFrame],
+        reader: Callable[..., tuple[pd.DataFrame, list[Problem]]],
+        dtypes: Mapping[str, str],
+        *known: Any,
     ) -> pd.DataFrame:
         path, found = table_path(folder, name)
         problems.extend(found)
         if path is None:
             missing.append(name)
-            return absent()
-        table, found = reader(path)
+            return frame_of([], dtypes)
+        table, found = reader(path, *known)
         problems.extend(found)
         return table
 
     placements, (cameras_out, sites_out) = _read_placements(folder, settings, problems)
     cameras = NameList(placements["camera"].unique(), cameras_out)
     sites = NameList(placements["site"].unique(), sites_out)
-    bucks = read("bucks.csv", bucks_table.read_bucks, bucks_table.no_bucks)
-    stands = read(
-        "stands.csv",
-        lambda path: stands_table.read_stands(path, settings, sites),
-        stands_table.no_stands,
-    )
+    order = settings.date_order
+    bucks = read("bucks.csv", bucks_table.read_bucks, bucks_table.DTYPES)
+    stands = read("stands.csv", stands_table.read_stands, stands_table.DTYPES, settings, sites)
     clock_readings = read(
-        "clock.csv",
-        lambda path: clock_table.read_clock_readings(path, cameras, date_order=settings.date_order),
-        clock_table.no_clock_readings,
+        "clock.csv", clock_table.read_clock_readings, clock_table.DTYPES, cameras, order
     )
-    outages = read(
-        "outages.csv",
-        lambda path: outages_table.read_outages(path, cameras, date_order=settings.date_order),
-        outages_table.no_outages,
-    )
-    sits = read(
-        "sits.csv",
-        lambda path: sits_table.read_sits(
-            path, stands["stand"], bucks, date_order=settings.date_order
-        ),
-        sits_table.no_sits,
-    )
+    outages = read("outages.csv", outages_table.read_outages, outages_table.DTYPES, cameras, order)
+    sits = read("sits.csv", sits_table.read_sits, sits_table.DTYPES, stands["stand"], bucks, order)
     weather: pd.DataFrame | None = None
     weather_path, found = table_path(folder, "weather.csv")
     problems.extend(found)
@@ -178,13 +165,11 @@ def _with_harm(problem: Problem) -> Problem:
     return replace(problem, harm=1.0, harm_in="row")
 
 
-def _stands_left_out(
-    folder: Path, stands: pd.DataFrame, problems: list[Problem]
-) -> tuple[LostStand, ...]:
+def _stands_left_out(folder: Path, stands: pd.DataFrame, problems: list[Problem]) -> dict[str, int]:
     """Stands whose row could not be used; a row is left out only with a problem of its own."""
     path, _ = table_path(folder, "stands.csv")
     if path is None or not any(problem.file == path.name for problem in problems):
-        return ()
+        return {}
     return stands_left_out(path, stands["stand"])
 
 

@@ -1,9 +1,4 @@
-"""IANA time zone names as people type them.
-
-Values out of a parsed property.toml, one by one, with everything wrong gathered.
-
-property.toml: where the property lies, and the choices that hold for all of it.
-"""
+"""property.toml: where the property lies, and the choices that hold for all of it."""
 
 from __future__ import annotations
 
@@ -264,6 +259,7 @@ def _shown(value: object) -> str:
 
 FILE = "property.toml"
 
+BLANK_MEANS = ("auto", "not looked at", "nobody named")
 RUT_PEAK_HINT = (
     "Your state agency publishes conception dates; or take the local peak of fawning less about "
     "200 days."
@@ -290,6 +286,11 @@ class HuntingSeason:
     name: str
     opens: tuple[int, int]
     closes: tuple[int, int]
+
+    def days(self, year: int) -> tuple[date, date]:
+        """First and last day of the season that opens in a year, both included."""
+        across = self.closes < self.opens
+        return date(year, *self.opens), date(year + across, *self.closes)
 
     def is_open(self, day: date) -> bool:
         """Whether a day is in it."""
@@ -321,6 +322,9 @@ class Settings:
         ``Mon`` to ``Sun``.
     watched_share
         Share (above 0, to 1) of a week's camera-days that must have run for it to count as watched.
+    blank_means
+        What a blank cell of a tag sheet says: ``not looked at``, ``nobody named``, or ``auto``: the
+        latter where hardly any visit that was looked at names nobody.
     date_order
         How days such as 03/04/2025 are meant: ``month first``, ``day first``, or ``""`` where
         that is not known.
@@ -347,6 +351,7 @@ class Settings:
     visit_gap_minutes: int = 30
     week_starts: str = "Mon"
     watched_share: float = 0.25
+    blank_means: str = "auto"
     date_order: str = ""
     no_names: tuple[str, ...] = ()
     hunting: tuple[HuntingSeason, ...] = ()
@@ -419,6 +424,7 @@ def settings_from_text(text: str, *, folder_name: str) -> tuple[Settings, list[P
         visit_gap_minutes=values.whole("visit_gap_minutes", 1, 1440, Settings.visit_gap_minutes),
         week_starts=values.choice("week_starts", WEEKDAYS, Settings.week_starts),
         watched_share=values.number("watched_share", 0.01, 1, Settings.watched_share),
+        blank_means=values.choice("blank_means", BLANK_MEANS, Settings.blank_means),
         date_order=values.choice("date_order", ("", *DATE_ORDERS), Settings.date_order),
         no_names=values.words("no_names"),
         hunting=tuple(

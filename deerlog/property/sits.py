@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from deerlog.errors import Problem
 from deerlog.property.cell_values import (
     CellError,
     one_of,
@@ -19,7 +18,7 @@ from deerlog.property.cell_values import (
 )
 from deerlog.property.day_and_time import parse_day
 from deerlog.property.matching import BuckNames, NameList
-from deerlog.property.table_rows import Column, Record, frame_of, open_table
+from deerlog.property.table_rows import Column, Faults, Record, dtypes_of, frame_of, open_table
 
 _half = one_of(
     ("AM", "PM"),
@@ -44,40 +43,27 @@ def parse_half(text: str) -> str:
 
 
 COLUMNS = (
-    Column(name="day", parse=parse_day, date=True),
+    Column(name="day", parse=parse_day, date=True, dtype="datetime64[us]"),
     Column(name="half", parse=parse_half),
     Column(name="stand", parse=parse_name),
-    Column(name="bucks_seen", parse=parse_list, blank=()),
+    Column(name="bucks_seen", parse=parse_list, blank=(), dtype="object"),
     Column(
         name="deer_seen",
         parse=partial(parse_whole_number, low=0, high=1000),
         blank=None,
         unreadable=None,
         stand_in="not counted",
+        dtype="Int64",
     ),
     Column(name="notes", parse=str, blank=""),
 )
 
-DTYPES = {
-    "day": "datetime64[us]",
-    "half": "str",
-    "stand": "str",
-    "bucks_seen": "object",
-    "bucks_unsure": "object",
-    "deer_seen": "Int64",
-    "notes": "str",
-    "row": "int64",
-}
-
-
-def no_sits() -> pd.DataFrame:
-    """The table where there is no sits.csv."""
-    return frame_of([], DTYPES)
+DTYPES = dtypes_of(COLUMNS, bucks_unsure="object")
 
 
 def read_sits(
-    path: Path, stands: Iterable[str], bucks: pd.DataFrame, *, date_order: str = ""
-) -> tuple[pd.DataFrame, list[Problem]]:
+    path: Path, stands: Iterable[str], bucks: pd.DataFrame, date_order: str = ""
+) -> tuple[pd.DataFrame, Faults]:
     """Read the sits.
 
     Parameters
@@ -98,54 +84,44 @@ def read_sits(
     problems
         Rows left out, and names that look like slips.
     """
-    records, problems, _ = open_table(path, COLUMNS, date_order=date_order)
+    records, faults = open_table(path, COLUMNS, date_order=date_order)
     known, names = NameList(stands), BuckNames(bucks)
     kept: list[Record] = []
     for record in records:
         stand = known.find(record["stand"])
         if not stand:
-            problems.append(
-                Problem(
-                    kind="unknown-stand",
-                    file=path.name,
-                    row=record["row"],
-                    column="stand",
-                    value=record["stand"],
-                    why=f"No stand {record['stand']} can be used from stands.csv; the sit is left "
-                    "out.",
-                    how=known.advice(record["stand"], "stands.csv"),
-                )
+            faults.add(
+                "unknown-stand",
+                record,
+                "stand",
+                record["stand"],
+                f"No stand {record['stand']} can be used from stands.csv; the sit is left out.",
+                known.advice(record["stand"], "stands.csv"),
             )
             continue
         record["stand"] = stand
         record["day"] = datetime.combine(record["day"], time())
         written = [name for name in record["bucks_seen"] if name not in ("-", "–", "—")]
-        problems.extend(_slips(record["row"], written, names, path.name))
+        _tell_slips(record, written, names, faults)
         sure = [names.canonical(name) for name in written if not name.endswith("?")]
         unsure = [names.canonical(name.rstrip("? ")) for name in written if name.endswith("?")]
         record["bucks_seen"] = tuple(dict.fromkeys(sure))
         record["bucks_unsure"] = tuple(name for name in dict.fromkeys(unsure) if name)
         kept.append(record)
-    return frame_of(kept, DTYPES), problems
+    return frame_of(kept, DTYPES), faults
 
 
-def _slips(row: int, written: Iterable[str], names: BuckNames, file: str) -> list[Problem]:
-    problems = []
+def _tell_slips(record: Record, written: Iterable[str], names: BuckNames, faults: Faults) -> None:
     for cell in written:
         name = cell.rstrip("? ")
         near = None if names.listed(name) else names.near(name)
         if near:
-            problems.append(
-                Problem(
-                    kind="buck-typo",
-                    file=file,
-                    row=row,
-                    column="bucks_seen",
-                    value=cell,
-                    why=f"{name} is not in bucks.csv, but {near.why}; it counts as a buck of its "
-                    "own.",
-                    how=f"Write {near.name}, or add {name} to bucks.csv.",
-                    bucks=(near.name,),
-                )
+            faults.add(
+                "buck-typo",
+                record,
+                "bucks_seen",
+                cell,
+                f"{name} is not in bucks.csv, but {near.why}; it counts as a buck of its own.",
+                f"Write {near.name}, or add {name} to bucks.csv.",
+                bucks=(near.name,),
             )
-    return problems

@@ -1,20 +1,17 @@
-"""stands.csv: the places to hunt from.
-
-Stands that were typed but cannot be used until their row is mended.
-"""
+"""stands.csv: the places to hunt from."""
 
 from __future__ import annotations
 
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from datetime import date
 from functools import partial
 from pathlib import Path
 
 import pandas as pd
 
-from deerlog.errors import Problem, PropertyError
+from deerlog.errors import PropertyError
 from deerlog.property.cell_values import (
     CellError,
     one_of,
@@ -26,7 +23,15 @@ from deerlog.property.cell_values import (
 from deerlog.property.coordinates import POINTS, far_away
 from deerlog.property.matching import NameList, fold_name, name_list
 from deerlog.property.settings import Settings
-from deerlog.property.table_rows import Column, Record, frame_of, open_table, read_sheet
+from deerlog.property.table_rows import (
+    Column,
+    Faults,
+    Record,
+    dtypes_of,
+    frame_of,
+    open_table,
+    read_sheet,
+)
 
 REST_DAYS = 3
 """Days to leave a stand alone after a sit where stands.csv does not say. Bucks kept out of sight of
@@ -52,24 +57,44 @@ def parse_winds(text: str) -> tuple[str, ...]:
     return tuple(point for point in POINTS if point in words)
 
 
+_MONTH_DAY = re.compile(r"([0-9]{1,2})-([0-9]{1,2})")
+
+
+def parse_month_day(text: str) -> tuple[int, int]:
+    """Read a day that comes every year, ``MM-DD``.
+
+    Raises
+    ------
+    CellError
+        Anything else, 29 February among it.
+    """
+    match = _MONTH_DAY.fullmatch(text.strip())
+    try:
+        when = date(2025, int(match[1]), int(match[2])) if match else None
+    except ValueError:
+        when = None
+    if when is None:
+        raise CellError(
+            f"{text!r} is not a day of the year.",
+            how="Write month and day as MM-DD (11-01), or leave from and to blank for any time.",
+        )
+    return when.month, when.day
+
+
 COLUMNS = (
     Column(name="stand", parse=parse_name),
-    Column(name="sites", parse=parse_list),
-    Column(
-        name="latitude",
-        parse=partial(parse_number, low=-90, high=90),
-        blank=math.nan,
-        unreadable=math.nan,
-        stand_in="not given",
-        number=True,
-    ),
-    Column(
-        name="longitude",
-        parse=partial(parse_number, low=-180, high=180),
-        blank=math.nan,
-        unreadable=math.nan,
-        stand_in="not given",
-        number=True,
+    Column(name="sites", parse=parse_list, dtype="object"),
+    *(
+        Column(
+            name=name,
+            parse=partial(parse_number, low=-most, high=most),
+            blank=math.nan,
+            unreadable=math.nan,
+            stand_in="not given",
+            number=True,
+            dtype="float64",
+        )
+        for name, most in (("latitude", 90), ("longitude", 180))
     ),
     Column(
         name="use",
@@ -79,38 +104,28 @@ COLUMNS = (
         ),
         blank="either",
     ),
-    Column(name="winds", parse=parse_winds, blank=()),
+    Column(name="winds", parse=parse_winds, blank=(), dtype="object"),
     Column(
         name="rest_days",
         parse=partial(parse_whole_number, low=0, high=365),
         blank=REST_DAYS,
         unreadable=REST_DAYS,
         stand_in=str(REST_DAYS),
+        dtype="int64",
+    ),
+    *(
+        Column(name=name, parse=parse_month_day, blank=None, dtype="object")
+        for name in ("from", "to")
     ),
     Column(name="notes", parse=str, blank=""),
 )
 
-DTYPES = {
-    "stand": "str",
-    "sites": "object",
-    "latitude": "float64",
-    "longitude": "float64",
-    "use": "str",
-    "winds": "object",
-    "rest_days": "int64",
-    "notes": "str",
-    "row": "int64",
-}
-
-
-def no_stands() -> pd.DataFrame:
-    """The table where there is no stands.csv."""
-    return frame_of([], DTYPES)
+DTYPES = dtypes_of(COLUMNS)
 
 
 def read_stands(
     path: Path, settings: Settings, sites: Iterable[str] | NameList
-) -> tuple[pd.DataFrame, list[Problem]]:
+) -> tuple[pd.DataFrame, Faults]:
     """Read the stands.
 
     Parameters
@@ -122,57 +137,51 @@ def read_stands(
     -------
     stands
         In file order, columns as in `DTYPES`. ``sites`` and ``winds`` are tuples; no winds means
-        any. Coordinates are NaN where not given. A stand whose winds or use cannot be read is left
-        out, since the plan could send someone there on a wrong wind.
+        any. ``from`` and ``to`` are (month, day), both included, None where open; ``to`` before
+        ``from`` runs across the turn of the year. Coordinates are NaN where not given. A stand
+        whose winds, use or dates cannot be read is left out, since the plan could send someone
+        there on a wrong wind.
     problems
         Rows, sites and coordinates left out.
     """
-    records, problems, _ = open_table(path, COLUMNS)
+    records, faults = open_table(path, COLUMNS)
     known = name_list(sites)
     kept: list[Record] = []
     first_row: dict[str, int] = {}
     for record in records:
         row = first_row.setdefault(fold_name(record["stand"]), record["row"])
         if row != record["row"]:
-            problems.append(
-                Problem(
-                    kind="stand-twice",
-                    file=path.name,
-                    row=record["row"],
-                    column="stand",
-                    value=record["stand"],
-                    why=f"{record['stand']} is on row {row} already; this row is left out.",
-                    how="Keep one row for each stand, with its sites separated by ';'.",
-                )
+            faults.add(
+                "stand-twice",
+                record,
+                "stand",
+                record["stand"],
+                f"{record['stand']} is on row {row} already; this row is left out.",
+                "Keep one row for each stand, with its sites separated by ';'.",
             )
             continue
-        record["sites"] = _known_sites(record, known, path.name, problems)
+        record["sites"] = _known_sites(record, known, faults)
         if not record["sites"]:
             continue
-        _check_position(record, settings, path.name, problems)
+        _check_position(record, settings, faults)
         kept.append(record)
-    return frame_of(kept, DTYPES), problems
+    return frame_of(kept, DTYPES), faults
 
 
-def _known_sites(
-    record: Record, known: NameList, file: str, problems: list[Problem]
-) -> tuple[str, ...]:
+def _known_sites(record: Record, known: NameList, faults: Faults) -> tuple[str, ...]:
     found = {site: known.find(site) for site in record["sites"]}
     good = tuple(dict.fromkeys(site for site in found.values() if site))
     for written, site in found.items():
         if site:
             continue
         outcome = "it is passed over" if good else "the stand is left out"
-        problems.append(
-            Problem(
-                kind="unknown-site",
-                file=file,
-                row=record["row"],
-                column="sites",
-                value=written,
-                why=f"{_no_such_site(written, known)}; {outcome}.",
-                how=known.advice(written, "cameras.csv") + " Sites are separated by ';'.",
-            )
+        faults.add(
+            "unknown-site",
+            record,
+            "sites",
+            written,
+            f"{_no_such_site(written, known)}; {outcome}.",
+            known.advice(written, "cameras.csv") + " Sites are separated by ';'.",
         )
     return good
 
@@ -184,7 +193,7 @@ def _no_such_site(name: str, known: NameList) -> str:
     return f"What cameras.csv says of the site {name} ({rows}) was left out"
 
 
-def _check_position(record: Record, settings: Settings, file: str, problems: list[Problem]) -> None:
+def _check_position(record: Record, settings: Settings, faults: Faults) -> None:
     latitude, longitude = record["latitude"], record["longitude"]
     if math.isnan(latitude) and math.isnan(longitude):
         return
@@ -196,51 +205,26 @@ def _check_position(record: Record, settings: Settings, file: str, problems: lis
             return
         why, how = far
     record["latitude"] = record["longitude"] = math.nan
-    problems.append(
-        Problem(
-            kind="far-away",
-            file=file,
-            row=record["row"],
-            column="latitude, longitude",
-            value=f"{latitude:g}, {longitude:g}",
-            why=f"{why} The position is passed over.",
-            how=how,
-        )
-    )
+    where, why = f"{latitude:g}, {longitude:g}", f"{why} The position is passed over."
+    faults.add("far-away", record, "latitude, longitude", where, why, how)
 
 
-@dataclass(frozen=True, kw_only=True)
-class LostStand:
-    """A stand as it is written, and its line in the file."""
-
-    name: str
-    row: int
-
-
-def stands_left_out(path: Path, known: Iterable[str]) -> tuple[LostStand, ...]:
-    """Stands of a stands.csv that are not among those read from it, in file order, each once.
-
-    Parameters
-    ----------
-    path
-        The file.
-    known
-        Names of the stands that could be read.
-    """
+def stands_left_out(path: Path, known: Iterable[str]) -> dict[str, int]:
+    """Stands of a stands.csv that are not among those ``known``, with their row, in file order."""
     try:
         sheet = read_sheet(path, COLUMNS)
     except PropertyError:
-        return ()  # The whole table is left out, and is a problem of its own.
+        return {}  # The whole table is left out, and is a problem of its own.
     rows = list(zip(sheet.frame["stand"], sheet.frame["row"], strict=True))
     heads = [column.strip().casefold() for column in sheet.columns]
     place = heads.index("stand") if "stand" in heads else None
     if place is not None:
         rows += [(cells[place], row) for row, cells in sheet.set_aside if len(cells) > place]
     seen = {fold_name(name) for name in known}
-    lost = []
+    lost = {}
     for name, row in sorted(rows, key=lambda each: int(each[1])):
         folded = fold_name(str(name))
         if folded and folded not in seen:
             seen.add(folded)
-            lost.append(LostStand(name=str(name).strip(), row=int(row)))
-    return tuple(lost)
+            lost[str(name).strip()] = int(row)
+    return lost

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from deerlog.errors import OutputError, PropertyError
 from deerlog.property import bucks, cameras, clock, outages, sits, stands
-from deerlog.property.settings import FILE, HuntingSeason, settings_from_text, zone_doubt
+from deerlog.property.settings import FILE, HuntingSeason, Settings, settings_from_text, zone_doubt
 from deerlog.property.table_rows import Column
 
 _TABLES: dict[str, Sequence[Column]] = {
@@ -28,18 +29,7 @@ FOLDERS = ("cards", "tags")
 
 
 def start_property(
-    folder: Path,
-    *,
-    name: str,
-    latitude: float,
-    longitude: float,
-    timezone: str,
-    units: str = "imperial",
-    rut_peak: tuple[int, int] | None = None,
-    season_start: tuple[int, int] = (6, 1),
-    light_before_sunrise_minutes: int = 30,
-    light_after_sunset_minutes: int = 30,
-    hunting: Sequence[HuntingSeason] = (),
+    folder: Path, *, rut_peak: tuple[int, int] | None = None, **answers: Any
 ) -> tuple[Path, ...]:
     """Start a property folder; the answers are checked before anything is written.
 
@@ -49,6 +39,9 @@ def start_property(
     ----------
     rut_peak
         (month, day), or None where it is not known yet: the line is then written as a comment.
+    answers
+        Further fields of `Settings`; ``name``, ``latitude``, ``longitude`` and ``timezone`` are
+        needed.
 
     Returns
     -------
@@ -69,18 +62,7 @@ def start_property(
             where=str(folder),
             how="Edit it, or choose another folder; nothing was changed.",
         )
-    text = _settings_text(
-        name=name,
-        latitude=latitude,
-        longitude=longitude,
-        timezone=timezone,
-        units=units,
-        rut_peak=rut_peak,
-        season_start=season_start,
-        light_before_sunrise_minutes=light_before_sunrise_minutes,
-        light_after_sunset_minutes=light_after_sunset_minutes,
-        hunting=hunting,
-    )
+    text = _settings_text(rut_peak, **answers)
     try:
         text.encode()
         settings, _ = settings_from_text(text, folder_name=folder.name)
@@ -146,17 +128,17 @@ def _month_day(day: tuple[int, int]) -> str:
 
 
 def _settings_text(
+    rut_peak: tuple[int, int] | None,
     *,
     name: str,
     latitude: float,
     longitude: float,
     timezone: str,
-    units: str,
-    rut_peak: tuple[int, int] | None,
-    season_start: tuple[int, int],
-    light_before_sunrise_minutes: int,
-    light_after_sunset_minutes: int,
-    hunting: Sequence[HuntingSeason],
+    units: str = Settings.units,
+    season_start: tuple[int, int] = Settings.season_start,
+    light_before_sunrise_minutes: int = Settings.light_before_sunrise_minutes,
+    light_after_sunset_minutes: int = Settings.light_after_sunset_minutes,
+    hunting: Sequence[HuntingSeason] = (),
 ) -> str:
     rut_line = f"rut_peak = {_month_day(rut_peak)}" if rut_peak else '# rut_peak = "11-12"'
     seasons = "\n".join(
@@ -202,6 +184,10 @@ week_starts = "Mon"
 
 # Share of a week's camera-days that must have run for the week to count as watched, above 0 to 1.
 watched_share = 0.25
+
+# What a blank cell of a tag sheet says: "not looked at", "nobody named", or "auto": nobody named
+# where hardly any visit that was looked at is marked "-".
+blank_means = "auto"
 
 # For tables saved by a spreadsheet program: whether 03/04/2026 is "month first" (4 March) or "day
 # first" (3 April). Left blank, such a day is refused unless others of its column tell.

@@ -1,11 +1,4 @@
-"""Bytes of a text file a person saved, from whatever program, to text.
-
-Lines of a CSV to records, without letting a stray quotation mark swallow the rows below it.
-
-The header row of a table: where it is, what separates cells, and which columns there are.
-
-A CSV file as people save it, to a table of text that knows how it was written.
-"""
+"""A CSV file as people save it, to a table of text that knows how it was written."""
 
 from __future__ import annotations
 

@@ -1,12 +1,9 @@
-"""How many rows a file holds that cannot be read as a table.
-
-A table of text to rows of values, cell by cell, with what could not be read as problems.
-"""
+"""A table of text to rows of values, cell by cell, with what could not be read as problems."""
 
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -46,6 +43,52 @@ def rows_in(path: Path) -> int:
 Record = dict[str, Any]
 """One row: column -> value, with ``row``, its number in the file."""
 
+
+class Faults(list[Problem]):
+    """The problems of one file, row by row."""
+
+    def __init__(self, file: str, found: Iterable[Problem] = ()) -> None:
+        super().__init__(found)
+        self.file = file
+
+    def add(
+        self,
+        kind: str,
+        at: Record,
+        column: str,
+        value: object,
+        why: str,
+        how: str,
+        **more: Any,
+    ) -> None:
+        """One cell of a row, told; ``more`` are further fields of `Problem`."""
+        self.append(
+            Problem(
+                kind=kind,
+                file=self.file,
+                row=int(at["row"]),
+                column=column,
+                value=None if value is None else str(value),
+                why=why,
+                how=how,
+                **more,
+            )
+        )
+
+    @classmethod
+    def unreadable(cls, path: Path, error: PropertyError) -> Faults:
+        """The whole table left out."""
+        problem = Problem(
+            kind="table-unreadable",
+            file=path.name,
+            why=f"The table is left out: {error.what}",
+            how=error.how,
+            harm=float(max(rows_in(path), 1)),
+            harm_in="row",
+        )
+        return cls(path.name, [problem])
+
+
 NOT_CSV = (
     *(".xlsx", ".xlsm", ".xls", ".xlsb", ".ods", ".numbers"),
     *(".txt", ".tsv", ".csv.txt", ".csv.csv", ".csv.xlsx"),
@@ -77,6 +120,8 @@ class Column:
         Whether a decimal comma is allowed where the table is separated by ``;``.
     date
         Whether it holds days or times: ``parse`` then takes ``date_order`` as well.
+    dtype
+        Of the column that it becomes.
     """
 
     name: str
@@ -86,6 +131,12 @@ class Column:
     stand_in: str = ""
     number: bool = False
     date: bool = False
+    dtype: str = "str"
+
+
+def dtypes_of(columns: Sequence[Column], **others: str) -> dict[str, str]:
+    """Columns and dtypes of the table that comes of a file: its own, others, and ``row``."""
+    return {column.name: column.dtype for column in columns} | others | {"row": "int64"}
 
 
 def table_path(folder: Path, name: str) -> tuple[Path | None, list[Problem]]:
@@ -116,28 +167,12 @@ def table_path(folder: Path, name: str) -> tuple[Path | None, list[Problem]]:
 
 def open_table(
     path: Path, columns: Sequence[Column], *, date_order: str = ""
-) -> tuple[list[Record], list[Problem], SheetTable | None]:
-    """Read a table that the rest can go on without; an unreadable file becomes a problem.
-
-    Parameters
-    ----------
-    date_order
-        See `read_records`.
-    """
+) -> tuple[list[Record], Faults]:
+    """Read a table that the rest can go on without; an unreadable file becomes a problem."""
     try:
-        sheet = read_sheet(path, columns)
+        return read_records(read_sheet(path, columns), columns, date_order=date_order)
     except PropertyError as error:
-        problem = Problem(
-            kind="table-unreadable",
-            file=path.name,
-            why=f"The table is left out: {error.what}",
-            how=error.how,
-            harm=float(max(rows_in(path), 1)),
-            harm_in="row",
-        )
-        return [], [problem], None
-    records, problems = read_records(sheet, columns, date_order=date_order)
-    return records, problems, sheet
+        return [], Faults.unreadable(path, error)
 
 
 def read_sheet(path: Path, columns: Sequence[Column]) -> SheetTable:
@@ -151,7 +186,7 @@ def read_sheet(path: Path, columns: Sequence[Column]) -> SheetTable:
 
 def read_records(
     sheet: SheetTable, columns: Sequence[Column], *, date_order: str = ""
-) -> tuple[list[Record], list[Problem]]:
+) -> tuple[list[Record], Faults]:
     """Rows whose cells can be read, and a problem for every cell that cannot.
 
     Problems of the table itself (rows set aside, misspelt columns) come first.
@@ -167,7 +202,7 @@ def read_records(
         else column.parse
         for column in columns
     }
-    problems = list(sheet.problems)
+    faults = Faults(sheet.file, sheet.problems)
     records: list[Record] = []
     for cells in sheet.frame.to_dict("records"):
         record: Record = {"row": int(cells["row"])}
@@ -177,7 +212,15 @@ def read_records(
             if not text:
                 if column.blank is _SET_ASIDE:
                     usable = False
-                    problems.append(_blank(sheet.file, record["row"], column.name))
+                    faults.add(
+                        "missing-cell",
+                        record,
+                        column.name,
+                        None,
+                        f"{column.name} is blank, and the row cannot be used without it; it is "
+                        "left out.",
+                        f"Fill in {column.name}, or clear the whole row.",
+                    )
                 else:
                     record[column.name] = column.blank
                 continue
@@ -192,20 +235,11 @@ def read_records(
                 else:
                     record[column.name] = column.unreadable
                     outcome = f"It is taken as {column.stand_in}."
-                problems.append(
-                    Problem(
-                        kind="bad-cell",
-                        file=sheet.file,
-                        row=record["row"],
-                        column=column.name,
-                        value=str(cells[column.name]),
-                        why=f"{error.what} {outcome}",
-                        how=error.how,
-                    )
-                )
+                why = f"{error.what} {outcome}"
+                faults.add("bad-cell", record, column.name, cells[column.name], why, error.how)
         if usable:
             records.append(record)
-    return records, problems
+    return records, faults
 
 
 def column_order(sheet: SheetTable, column: str, date_order: str) -> str:
@@ -220,15 +254,4 @@ def frame_of(records: Sequence[Record], dtypes: Mapping[str, str]) -> pd.DataFra
             name: pd.Series([record[name] for record in records], dtype=dtype)
             for name, dtype in dtypes.items()
         }
-    )
-
-
-def _blank(file: str, row: int, column: str) -> Problem:
-    return Problem(
-        kind="missing-cell",
-        file=file,
-        row=row,
-        column=column,
-        why=f"{column} is blank, and the row cannot be used without it; it is left out.",
-        how=f"Fill in {column}, or clear the whole row.",
     )

@@ -19,7 +19,7 @@ from deerlog.property.cell_values import CellError, parse_number
 from deerlog.property.coordinates import POINTS, point_degrees
 from deerlog.property.day_and_time import parse_moment
 from deerlog.property.table_reader import SheetTable, read_table
-from deerlog.property.table_rows import column_order, rows_in
+from deerlog.property.table_rows import Faults, column_order
 from deerlog.timekeeping.zones import localize
 
 
@@ -61,7 +61,7 @@ _NO_DIRECTION = frozenset({"calm", "var", "variable", "vrb", "-"})
 
 def read_weather(
     path: Path, zone: str, *, date_order: str = ""
-) -> tuple[pd.DataFrame | None, list[Problem]]:
+) -> tuple[pd.DataFrame | None, Faults]:
     """Read the weather.
 
     Parameters
@@ -85,19 +85,10 @@ def read_weather(
     try:
         sheet = read_table(path, COLUMNS, required=("time",))
     except PropertyError as error:
-        return None, [
-            Problem(
-                kind="table-unreadable",
-                file=path.name,
-                why=f"The table is left out: {error.what}",
-                how=error.how,
-                harm=float(max(rows_in(path), 1)),
-                harm_in="row",
-            )
-        ]
-    problems = list(sheet.problems)
+        return None, Faults.unreadable(path, error)
+    faults = Faults(path.name, sheet.problems)
     if not set(sheet.frame.columns) & (set(COLUMNS) - {"time"}):
-        problems.append(
+        faults.append(
             Problem(
                 kind="table-unreadable",
                 file=path.name,
@@ -107,22 +98,22 @@ def read_weather(
                 harm_in="row",
             )
         )
-        return None, problems
-    table = pd.DataFrame({"time": _times(sheet, zone, date_order, problems)})
+        return None, faults
+    table = pd.DataFrame({"time": _times(sheet, zone, date_order, faults)})
     for name in ("temperature_c", "wind_ms", "pressure_hpa"):
-        table[name] = _in_table_units(sheet, name, problems)
+        table[name] = _in_table_units(sheet, name, faults)
     table["wind_from_deg"] = _column(
-        sheet, "wind_from", partial(_direction, decimal_comma=sheet.decimal_comma), problems
+        sheet, "wind_from", partial(_direction, decimal_comma=sheet.decimal_comma), faults
     )
     table["row"] = sheet.frame["row"]
     table = table[table["time"].notna()].sort_values("time", kind="stable")
-    table = _each_time_once(table, zone, path.name, problems)
+    table = _each_time_once(table, zone, faults)
     if table.empty:
-        return None, problems
-    return table[["time", *VALUES]].reset_index(drop=True), problems
+        return None, faults
+    return table[["time", *VALUES]].reset_index(drop=True), faults
 
 
-def _times(sheet: SheetTable, zone: str, date_order: str, problems: list[Problem]) -> pd.Series:
+def _times(sheet: SheetTable, zone: str, date_order: str, faults: Faults) -> pd.Series:
     tz = ZoneInfo(zone)
     order = column_order(sheet, "time", date_order)
     times: list[datetime | None] = []
@@ -133,26 +124,15 @@ def _times(sheet: SheetTable, zone: str, date_order: str, problems: list[Problem
             moment = parse_moment(text, zone_allowed=True, date_order=order)
         except CellError as error:
             times.append(None)
-            problems.append(
-                Problem(
-                    kind="bad-cell",
-                    file=sheet.file,
-                    row=int(row),
-                    column="time",
-                    value=text,
-                    why=f"{error.what} The row is left out.",
-                    how=error.how,
-                )
-            )
+            why = f"{error.what} The row is left out."
+            faults.add("bad-cell", {"row": row}, "time", text, why, error.how)
             continue
         time = moment.time + timedelta(hours=12) if moment.whole_day else moment.time
         times.append(time.astimezone(tz).replace(tzinfo=None) if time.tzinfo else time)
     return pd.Series(times, dtype="datetime64[us]")
 
 
-def _in_table_units(
-    sheet: SheetTable, name: str, problems: list[Problem]
-) -> npt.NDArray[np.float64]:
+def _in_table_units(sheet: SheetTable, name: str, faults: Faults) -> npt.NDArray[np.float64]:
     """One measure from whichever of its columns has a value in a row; the first listed wins."""
     low, high = _LIMITS[name]
     result = np.full(len(sheet.frame), np.nan)
@@ -170,7 +150,7 @@ def _in_table_units(
                 )
             return value
 
-        found = _column(sheet, measure.column, parse, problems)
+        found = _column(sheet, measure.column, parse, faults)
         result = np.where(np.isnan(result), found, result)
     return result
 
@@ -193,7 +173,7 @@ def _direction(text: str, decimal_comma: bool) -> float:
 
 
 def _column(
-    sheet: SheetTable, column: str, parse: Callable[[str], float], problems: list[Problem]
+    sheet: SheetTable, column: str, parse: Callable[[str], float], faults: Faults
 ) -> npt.NDArray[np.float64]:
     """A column of numbers, NaN where blank; unreadable cells told together, by reason."""
     if column not in sheet.frame:
@@ -209,40 +189,26 @@ def _column(
             wrong.setdefault((reason, error.how), []).append((int(row), text))
     for (reason, how), cells in wrong.items():
         also = f" The same goes for {len(cells) - 1} more below it." if len(cells) > 1 else ""
-        problems.append(
-            Problem(
-                kind="bad-cell",
-                file=sheet.file,
-                row=cells[0][0],
-                column=column,
-                value=cells[0][1],
-                why=f"{reason} It is taken as not measured.{also}",
-                how=how,
-            )
-        )
+        why = f"{reason} It is taken as not measured.{also}"
+        faults.add("bad-cell", {"row": cells[0][0]}, column, cells[0][1], why, how)
     return np.asarray(values, dtype=np.float64)
 
 
-def _each_time_once(
-    table: pd.DataFrame, zone: str, file: str, problems: list[Problem]
-) -> pd.DataFrame:
+def _each_time_once(table: pd.DataFrame, zone: str, faults: Faults) -> pd.DataFrame:
     """The first row of each time. The hour that happens twice in fall may be there twice."""
     again = table["time"].duplicated()
     if again.any():
         _, fault = localize(table["time"], zone)
         odd = table[again & (fault != "twice")]
         if len(odd):
-            problems.append(
-                Problem(
-                    kind="weather-twice",
-                    file=file,
-                    row=int(odd["row"].iloc[0]),
-                    column="time",
-                    value=str(odd["time"].iloc[0]),
-                    why=f"Rows that repeat the time of an earlier row: {len(odd)}. Only the first "
-                    "of each is used.",
-                    how="Remove the repeated rows.",
-                    must_mend=False,
-                )
+            faults.add(
+                "weather-twice",
+                odd.iloc[0].to_dict(),
+                "time",
+                odd["time"].iloc[0],
+                f"Rows that repeat the time of an earlier row: {len(odd)}. Only the first of each "
+                "is used.",
+                "Remove the repeated rows.",
+                must_mend=False,
             )
     return table[~again]

@@ -1,25 +1,21 @@
-"""The figures of a backtest for scripts.
-
-The backtest in the terminal.
-"""
+"""The backtest in the terminal, and its figures for scripts."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from deerlog.analysis.backtest.scores import chances_off, forecast_gain
-from deerlog.report.page.page_data import HowGood, Share, SitsView
+from deerlog.property.wording import count
+from deerlog.report.page.template_engine import Row
 from deerlog.report.terminal import text_table, wrapped
 from deerlog.report.words.how_good_words import RULE_WORDS
-from deerlog.report.words.words import count, interval, percent
+from deerlog.report.words.words import interval, percent
 from deerlog.study import Study
 from deerlog.study.replay import Replay, SitsResult
 
 
 def backtest_figures(study: Study, played: Replay, sits: SitsResult) -> dict[str, Any]:
-    """Scores, gains over the simple rules, reliability, the bands of chances that were too high or
-    too low, weather and sits, as plain values.
-    """
+    """Scores, gains over simple rules, reliability, chances too high or low, weather, sits."""
     half_days = played.backtest.half_days
     scored = len(half_days) > 0
     effects = study.weather_effects
@@ -38,48 +34,48 @@ def backtest_figures(study: Study, played: Replay, sits: SitsResult) -> dict[str
     }
 
 
-def backtest_text(good: HowGood, sits: SitsView | None, property_name: str) -> str:
+def backtest_text(good: Row, sits: Row | None, property_name: str) -> str:
     """Verdict, scores, reliability, weather, and the sits beside the chances given for them."""
-    parts = [wrapped(f"{property_name}, replayed: {good.span}"), wrapped(good.verdict)]
-    parts += [wrapped(line) for line in good.off]
-    if good.scores:
+    parts = [wrapped(f"{property_name}, replayed: {good['span']}"), wrapped(good["verdict"])]
+    parts += [wrapped(line) for line in good["off"]]
+    if good["scores"]:
         table = text_table(
             ("Forecast", "Log loss", "Brier", "Half-days", "Best five a day"),
             [
                 (
-                    score.rule,
-                    f"{score.log_loss:.4f}",
-                    f"{score.brier:.5f}",
-                    f"{score.half_days:,}",
-                    f"{score.top_true} of {score.top_sits:,}",
+                    score["rule"],
+                    f"{score['log_loss']:.4f}",
+                    f"{score['brier']:.5f}",
+                    f"{score['half_days']:,}",
+                    f"{score['top_sits_true']} of {score['top_sits']:,}",
                 )
-                for score in good.scores
+                for score in good["scores"]
             ],
             right="lrrrr",
         )
         parts += [table, wrapped(SCORES_KEY)]
-    if good.reliability:
+    if good["reliability"]:
         table = text_table(
             ("Given", "On average", "Came true", "", ""),
             [
                 (
-                    interval(row.said_low, row.said_high),
-                    percent(row.said_mean),
-                    f"{row.happened.count:,} of {row.happened.of:,}",
-                    percent(row.happened.share),
-                    f"({interval(row.happened.low, row.happened.high)})",
+                    interval(row["from"], row["to"]),
+                    percent(row["mean_chance"]),
+                    f"{row['came_true']:,} of {row['half_days']:,}",
+                    percent(row["share"]),
+                    f"({interval(row['low'], row['high'])})",
                 )
-                for row in good.reliability
+                for row in good["reliability"]
             ],
             right="lrrrl",
         )
         parts.append(f"Chances given, and how often they came true\n{table}")
-    if good.weather is not None:
-        parts += [wrapped(line) for line in good.weather]
-    if sits is not None and sits.rows:
+    if good["weather"] is not None:
+        parts += [wrapped(line) for line in good["weather"]]
+    if sits is not None and sits["rows"]:
         parts.append(sits_text(sits))
-        if sits.after is not None:
-            parts.append(wrapped(sits.after))
+        if sits["after"] is not None:
+            parts.append(wrapped(sits["after"]))
     return "\n\n".join(parts)
 
 
@@ -93,24 +89,19 @@ SCORES_KEY = (
 )
 
 
-def sits_text(sits: SitsView) -> str:
+def sits_text(sits: Row) -> str:
     """The sits, beside the chances given for them."""
-    table = text_table(
+    return text_table(
         ("Your sits", "Saw a target", "", "Chance given", "Of those, saw one"),
         [
             (
-                row.cut,
-                _of(row.seen),
-                f"({interval(row.seen.low, row.seen.high)})",
-                "" if row.mean_chance is None else percent(row.mean_chance),
-                "" if row.mean_chance is None else f"{row.given_seen} of {count(row.given, 'sit')}",
+                row["words"],
+                f"{row['seen']} of {row['sits']}: {percent(row['share'])}",
+                f"({interval(row['low'], row['high'])})",
+                percent(row["mean_chance"]) if row["given"] else "",
+                f"{row['given_seen']} of {count(row['given'], 'sit')}" if row["given"] else "",
             )
-            for row in sits.rows
+            for row in sits["rows"]
         ],
         right="lrlrr",
     )
-    return table
-
-
-def _of(share: Share) -> str:
-    return f"{share.count} of {share.of}: {percent(share.share)}"

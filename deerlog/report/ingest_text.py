@@ -7,8 +7,8 @@ from pathlib import Path
 
 from deerlog.errors import worst_first
 from deerlog.ingest.summary import CameraIntake, IngestSummary
+from deerlog.property.wording import agree, count
 from deerlog.report.terminal import problem_text, text_table, wrapped
-from deerlog.report.words.words import count
 
 NAMES_SHOWN = 6
 """Names that are new or gone told one by one before the rest is counted (our choice)."""
@@ -43,9 +43,12 @@ def ingest_text(summary: IngestSummary) -> str:
         parts.append("Not read:\n" + "\n".join(unread))
     gone = sum(camera.gone for camera in summary.cameras)
     if gone:
-        files, their = ("file is", "its") if gone == 1 else ("files are", "their")
+        its = agree(gone, "its", "their")
         parts.append(
-            wrapped(f"{gone:,} {files} no longer on the disk; {their} photos stay in the log.")
+            wrapped(
+                f"{count(gone, 'file is', 'files are')} no longer on the disk; {its} photos stay "
+                "in the log."
+            )
         )
     parts += [_overwritten(camera) for camera in summary.cameras if camera.overwritten]
     parts.append(
@@ -116,12 +119,12 @@ def _only_gone(camera: CameraIntake, to_tag: Mapping[str, int]) -> bool:
 
 def _overwritten(camera: CameraIntake) -> str:
     """That a card was copied over an earlier one."""
-    one = camera.overwritten == 1
+    n = camera.overwritten
     return wrapped(
-        f"{count(camera.overwritten, 'file')} of {camera.camera} {'holds' if one else 'hold'} "
-        f"another picture than before: it looks as if a card was copied over an earlier one. The "
-        f"earlier {'photo stays' if one else 'photos stay'} in the log, but "
-        f"{'its file is' if one else 'their files are'} gone. Copy each card into a folder of its "
+        f"{count(n, 'file')} of {camera.camera} {agree(n, 'holds', 'hold')} another picture than "
+        "before: it looks as if a card was copied over an earlier one. The earlier "
+        f"{agree(n, 'photo stays', 'photos stay')} in the log, but "
+        f"{agree(n, 'its file is', 'their files are')} gone. Copy each card into a folder of its "
         f"own below cards/{camera.camera}/."
     )
 

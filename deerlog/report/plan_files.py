@@ -1,9 +1,4 @@
-"""The recommended sits as an iCalendar file (RFC 5545): one event a sit.
-
-The rows of plan.csv.
-
-The files of one plan, as text by name.
-"""
+"""The files of one plan: plan.csv, and the recommended sits as an iCalendar file (RFC 5545)."""
 
 from __future__ import annotations
 
@@ -16,8 +11,8 @@ import pandas as pd
 
 from deerlog.analysis.plan.planned_sits import PlannedSit
 from deerlog.report.tables import TABLE_COLUMNS, table_text
-from deerlog.report.words.plan_words import part_of_day, why
-from deerlog.report.words.words import SAFETY, interval, percent
+from deerlog.report.words.plan_words import why
+from deerlog.report.words.words import SAFETY, half, interval, percent
 from deerlog.report.write import PLAN_FILES, write_report
 from deerlog.study import Study
 from deerlog.study.plan import ComingPlan, every_site
@@ -73,7 +68,7 @@ def _event(
     sit: PlannedSit, property_name: str, made: datetime, position: tuple[float, float] | None
 ) -> list[str]:
     assert sit.starts is not None and sit.ends is not None
-    title = f"{sit.place}, {part_of_day(sit.half)} sit: {sit.buck} {percent(sit.chance)}"
+    title = f"{sit.place}, {half(sit.half)} sit: {sit.buck} {percent(sit.chance)}"
     words = (
         f"{percent(sit.chance)} ({interval(sit.low, sit.high)}): the chance of at least one visit "
         f"on camera in shooting light in that half of the day. {why(sit)}."
@@ -132,21 +127,7 @@ COLUMNS = list(TABLE_COLUMNS["plan.csv"])
 
 def plan_rows(made: ComingPlan) -> pd.DataFrame:
     """One row a stand and half-day, in the plan's order."""
-    rows = [
-        {
-            "day": sit.day,
-            "half": sit.half,
-            "stand": sit.stand,
-            "site": sit.site,
-            "buck": sit.buck,
-            "chance": sit.chance,
-            "low": sit.low,
-            "high": sit.high,
-            "advice": sit.advice,
-            "why": why(sit),
-        }
-        for sit in made.sits
-    ]
+    rows = [[*(getattr(sit, name) for name in COLUMNS[:-1]), why(sit)] for sit in made.sits]
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
@@ -159,62 +140,55 @@ def site_rows(made: ComingPlan, every: pd.DataFrame) -> pd.DataFrame:
         Of `deerlog.study.plan.every_site`. A row of a site that a stand covers bears the advice for
         that stand; of several stands, that of the better one.
     """
-    of_stand: dict[tuple[object, str, str], tuple[int, PlannedSit]] = {}
-    for rank, sit in enumerate(made.sits):
-        of_stand[sit.day, sit.half, sit.place] = rank, sit
+    of_stand = {(sit.day, sit.half, sit.place): rank for rank, sit in enumerate(made.sits)}
     rows = []
     for row in every.to_dict("records"):
-        day = row["day"].date()
-        places = row["stands"] or (row["site"],)
-        known = [of_stand[key] for p in places if (key := (day, row["half"], p)) in of_stand]
-        best = min(known)[1] if known else None
-        rows.append(
-            {
-                **{name: row[name] for name in ("half", "site", "buck", "chance", "low", "high")},
-                "day": day,
-                "stand": best.stand if best is not None else "",
-                "advice": best.advice if best is not None else "",
-                "why": why(best) if best is not None else "",
-            }
-        )
+        row["day"] = row["day"].date()
+        keys = [(row["day"], row["half"], p) for p in row["stands"] or (row["site"],)]
+        ranks = [of_stand[key] for key in keys if key in of_stand]
+        best = made.sits[min(ranks)] if ranks else None
+        rows.append({
+            **row,
+            "stand": "" if best is None else best.stand,
+            "advice": "" if best is None else best.advice,
+            "why": "" if best is None else why(best),
+        })  # fmt: skip
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
-def plan_files(study: Study, made: ComingPlan, *, all_sites: bool = False) -> dict[str, str]:
+def plan_files(
+    study: Study, made: ComingPlan, *, all_sites: bool = False, places: bool = False
+) -> dict[str, str]:
     """plan.csv and plan.ics; the same study and plan give the same bytes.
 
     Parameters
     ----------
     all_sites
         Put every running site, target and half in plan.csv, stand or no stand.
+    places
+        Put the coordinates of stands in plan.ics. It goes to calendars that others hold or read, so
+        only where it is asked for.
     """
     rows = site_rows(made, every_site(study, made)) if all_sites else plan_rows(made)
     zone = study.place.settings.timezone
     known_until = (study.last_day + pd.Timedelta(days=1)).tz_localize(zone).tz_convert(UTC)
     stands = study.place.stands.dropna(subset=["latitude", "longitude"])
+    where = zip(stands["latitude"], stands["longitude"], strict=True)
     return {
         "plan.csv": table_text("plan.csv", rows),
         "plan.ics": calendar_text(
             made.sits,
             property_name=study.place.settings.name,
             made=known_until.to_pydatetime(),
-            positions={
-                str(name): (float(latitude), float(longitude))
-                for name, latitude, longitude in zip(
-                    stands["stand"], stands["latitude"], stands["longitude"], strict=True
-                )
-            },
+            positions=dict(zip(stands["stand"], where, strict=True)) if places else {},
         ),
     }
 
 
-def write_plan(study: Study, made: ComingPlan, *, all_sites: bool = False) -> Path:
-    """Write ``reports/<day before the plan>/``; a report that lies there is kept.
-
-    Returns
-    -------
-    Path
-        The folder.
-    """
+def write_plan(
+    study: Study, made: ComingPlan, *, all_sites: bool = False, places: bool = False
+) -> Path:
+    """Write ``reports/<day before the plan>/``, which is returned; a report there is kept."""
     folder = study.place.folder / "reports" / made.as_of.isoformat()
-    return write_report(folder, plan_files(study, made, all_sites=all_sites), own=PLAN_FILES)
+    files = plan_files(study, made, all_sites=all_sites, places=places)
+    return write_report(folder, files, own=PLAN_FILES)

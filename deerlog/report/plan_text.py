@@ -2,46 +2,48 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 import pandas as pd
 
 from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
-from deerlog.report.terminal import WIDTH, text_table, wrapped
+from deerlog.property.wording import count
+from deerlog.report.terminal import item, text_table, wrapped
 from deerlog.report.words.how_good_words import weather_words
 from deerlog.report.words.plan_words import (
     BRACKETS,
     closed_words,
-    days_span,
-    group_bucks,
     group_chance,
     group_days,
     group_why,
     no_sit_words,
-    outlook_words,
-    short_weekday,
     stay_outs,
 )
-from deerlog.report.words.words import SAFETY, count, interval, percent
+from deerlog.report.words.words import days_span, interval, percent, short_weekday
 from deerlog.study.plan import ComingPlan
 from deerlog.study.plan_inputs import WEATHER_OPTION
 
+CAUTION = "Chances are no safety or legal advice: see the foot of report.html."
+WITH_WEATHER = f"plan {WEATHER_OPTION}"
+"""What puts a forecast of the weather into a plan."""
 KEY = (
-    "Chance: of at least one visit by a target on camera, in shooting light, in that half of the "
+    "Chance: of at least one visit by this buck on camera, in shooting light, in that half of the "
     f"day. {BRACKETS} Around: how likely he is on this ground then, seen or not."
 )
 
 
 def plan_text(
-    made: ComingPlan, property_name: str, units: str, *, in_file: str = "in plan.csv"
+    made: ComingPlan,
+    property_name: str,
+    units: str,
+    *,
+    in_file: str = "in plan.csv",
+    season: Sequence[str] = (),
 ) -> str:
     """Sits, stay-outs, what lies further ahead, what was left aside, safety.
 
-    Parameters
-    ----------
-    in_file
-        Where the rows not told here stand; "" where they are not written.
+    ``in_file`` is where the rows not told here stand; "" where they are not written. ``season``
+    has a line a buck.
     """
     parts = [f"{property_name}, {days_span(made.first, made.last)} {made.last.year}"
              f" (known up to {made.as_of})"]  # fmt: skip
@@ -49,47 +51,46 @@ def plan_text(
         parts.append(wrapped(closed_words(*made.opens_next)))
     groups = sit_groups(made.sits)
     if groups:
-        parts.append(sits_text(groups))
-        parts.append(wrapped(KEY))
+        parts += [sits_text(groups), wrapped(KEY)]
     elif made.sits and made.opens_next is None:
         parts.append(wrapped(no_sit_words(made.sits)))
     elif not made.bucks:
         parts.append(wrapped("No buck has a sure tag yet, so there is nothing to plan by."))
     out = stay_outs(made.sits, made.sit_at_least)
-    if out:
-        parts.append("\n".join(["Stay out", *(_item(f"{where}: {why_}.") for where, why_ in out)]))
+    parts += _listed("Stay out", [f"{where}: {reason}." for where, reason in out])
     others = sum(sit.advice == "" for sit in made.sits)
     if others and made.opens_next is None:
         where = f"{count(others, 'more row')} {in_file}" if in_file else (
             f"{count(others, 'more half-day')} at a stand"
         )  # fmt: skip
         parts.append(wrapped(f"{where}: neither sit nor stay out."))
-    if made.outlook:
-        lines = [_item(outlook_words(ahead)) for ahead in made.outlook]
-        parts.append("\n".join(["Best windows ahead", *lines]))
-    if made.effects is not None:
-        lines = [_item(line) for line in weather_words(made.effects, units)]
-        parts.append("\n".join(["Weather", *lines]))
-    if made.not_considered:
-        items = [
-            _item(f"{item.what} ({_option_of('plan', item.missing)}).")
-            for item in made.not_considered
-        ]
-        parts.append("\n".join(["Not considered", *items]))
-    parts.append(wrapped(" ".join(SAFETY)))
-    return "\n\n".join(parts)
+    parts += _listed("The season", season)
+    parts += _listed("Weather", [] if made.effects is None else weather_words(made.effects, units))
+    parts += _listed(
+        "Not considered",
+        [
+            f"{each.what} ({WITH_WEATHER if each.missing == WEATHER_OPTION else each.missing})."
+            for each in made.not_considered
+        ],
+    )
+    return "\n\n".join([*parts, CAUTION])
+
+
+def _listed(head: str, lines: Sequence[str]) -> list[str]:
+    """A part of the text: lines below their head; no part where there is no line."""
+    return ["\n".join([head, *map(item, lines)])] if lines else []
 
 
 def sits_text(groups: Sequence[SitGroup]) -> str:
     """The sits in order, those that are much the same as one, each with its reason below."""
     table = text_table(
-        ("Sit", "", "Stand", "Mostly", "Chance", ""),
+        ("Sit", "", "Stand", "Buck", "Chance", ""),
         [
             (
                 group_days(group),
                 group.best.half if group.first == group.last else f"any {group.best.half}",
                 group.best.place,
-                group_bucks(group),
+                group.best.buck,
                 group_chance(group),
                 f"({interval(group.low, group.high)})",
             )
@@ -99,13 +100,8 @@ def sits_text(groups: Sequence[SitGroup]) -> str:
     ).splitlines()
     lines = [table[0]]
     for row, group in zip(table[1:], groups, strict=True):
-        lines += [row, _item(group_why(group), indent="    ")]
+        lines += [row, item(group_why(group), indent="    ")]
     return "\n".join(lines)
-
-
-def _option_of(command: str, missing: str) -> str:
-    """What is waited for; an option with the command it belongs to."""
-    return f"{command} {missing}" if missing == WEATHER_OPTION else missing
 
 
 def site_table_text(rows: pd.DataFrame) -> str:
@@ -127,10 +123,3 @@ def site_table_text(rows: pd.DataFrame) -> str:
         ],
         right="llnnrlnl",
     )
-
-
-def _item(text: str, indent: str = "  ") -> str:
-    return textwrap.fill(
-        text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
-        break_long_words=False, break_on_hyphens=False,
-    )  # fmt: skip

@@ -1,117 +1,82 @@
 """The report's CSV tables: fixed columns, bare numbers, the same bytes for the same figures.
 
-A buck's name is a key by which people join these tables to their own, so it is written exactly as
-they typed it, also where it begins with ``=`` or ``+`` and a spreadsheet program may take it for
-a formula. The tables are UTF-8 without a byte-order mark, comma, one ``\\n`` a line.
+A text that a spreadsheet program would take for a formula is written with an apostrophe before it:
+what someone named a buck or a file may not run where a table is opened. The tables are UTF-8
+without a byte-order mark, comma, one ``\\n`` a line.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import math
+import re
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from numbers import Integral, Real
 
 import pandas as pd
 
+from deerlog.analysis.season.stays import CALENDAR_COLUMNS
+
 TABLE_COLUMNS: Mapping[str, tuple[str, ...]] = {
     "residency.csv": (
-        "buck",
-        "target",
-        "season",
-        "score",
-        "label",
-        "pattern",
-        "p_year_round",
-        "p_fall",
-        "p_summer",
-        "p_rut",
-        "weeks_seen",
-        "weeks_watched",
-        "days_seen",
-        "visits",
-        "shooting_light_visits",
-        "daylight_share",
-        "daylight_low",
-        "daylight_high",
-        "longest_absence_days",
-        "first_seen",
-        "last_seen",
+        "buck", "target", "season", "score", "label", "pattern", "p_year_round", "p_fall",
+        "p_summer", "p_rut", "p_passing", "p_gone", "weeks_seen", "weeks_watched", "days_seen",
+        "visits", "shooting_light_visits", "daylight_share", "daylight_low", "daylight_high",
+        "longest_absence_days", "first_seen", "last_seen",
     ),
     "weekly.csv": (
-        "buck",
-        "season",
-        "week_start",
-        "camera_days",
-        "days_seen",
-        "visits",
-        "shooting_light_visits",
-        "state",
-        "around",
+        "buck", "season", "week_start", "camera_days", "days_seen", "visits",
+        "shooting_light_visits", "state", "around",
     ),
     "daylight.csv": (
-        "buck",
-        "season",
-        "phase",
-        "site",
-        "half",
-        "visits",
-        "shooting_light_visits",
-        "share",
-        "low",
-        "high",
+        "buck", "season", "phase", "site", "half", "visits", "shooting_light_visits", "share",
+        "low", "high",
     ),
     "shift.csv": (
-        "buck",
-        "season",
-        "from_phase",
-        "to_phase",
-        "distance_m",
-        "low_m",
-        "high_m",
-        "change_day",
+        "buck", "season", "from_phase", "to_phase", "distance_m", "low_m", "high_m", "change_day",
         "change_probability",
     ),
     "windows.csv": (
-        "buck",
-        "site",
-        "half",
-        "opens",
-        "closes",
-        "chance",
-        "low",
-        "high",
-        "visits_behind",
+        "buck", "site", "half", "opens", "closes", "chance", "low", "high", "visits_behind",
         "camera_days_behind",
+    ),
+    "calendar.csv": tuple(CALENDAR_COLUMNS),
+    "outlook.csv": (
+        "buck", "way", "state", "site", "stand", "half", "opens", "closes", "chance", "low", "high",
+        "seasons_seen", "seasons_watched", "visits_behind", "camera_days_behind", "why",
     ),
     "effort.csv": ("camera", "site", "day", "camera_day"),
     "plan.csv": (
-        "day",
-        "half",
-        "stand",
-        "site",
-        "buck",
-        "chance",
-        "low",
-        "high",
-        "advice",
-        "why",
+        "day", "half", "stand", "site", "buck", "chance", "low", "high", "advice", "why",
     ),
-}
+}  # fmt: skip
 """The tables and their columns, in order. People's spreadsheets depend on both."""
 
-_DECIMALS: Mapping[str, int] = {
-    "score": 1,
-    "camera_days": 2,
-    "camera_days_behind": 2,
-    "camera_day": 4,
-    "distance_m": 0,
-    "low_m": 0,
-    "high_m": 0,
-}
+OVERVIEW_COLUMNS = (
+    "property", "folder", "to_mend", "mend_first", "untagged", "cards_through", "best_sit",
+    "chance", "changed", "report", "error",
+)  # fmt: skip
+"""Of overview.csv, which stands above the properties."""
+
+_DECIMALS = {
+    "score": 1, "camera_days": 2, "camera_days_behind": 2, "camera_day": 4, "distance_m": 0,
+    "low_m": 0, "high_m": 0,
+}  # fmt: skip
 _DECIMALS_OTHERWISE = 4  # shares and probabilities: finer than any of them is known
+
+
+_FORMULA = re.compile(r"'*[=+\-@\t\r]")
+"""How a text begins that a spreadsheet program takes for a formula, with or without our mark."""
+
+
+def safe_cell(text: str) -> str:
+    """A text for a cell of a CSV: with an apostrophe before it where it could be a formula."""
+    return f"'{text}" if _FORMULA.match(text) else text
+
+
+def read_cell(text: str) -> str:
+    """A text that `safe_cell` wrote, as it was."""
+    return text[1:] if text.startswith("'") and _FORMULA.match(text) else text
 
 
 def table_text(name: str, frame: pd.DataFrame) -> str:
@@ -131,44 +96,37 @@ def table_text(name: str, frame: pd.DataFrame) -> str:
     ValueError
         A column is missing, or holds a number that is infinite.
     """
-    columns = TABLE_COLUMNS[name]
+    return cells_text(TABLE_COLUMNS[name], frame, name)
+
+
+def cells_text(columns: Sequence[str], frame: pd.DataFrame, name: str = "the table") -> str:
+    """Columns of a frame as CSV text, by the rules of `table_text`."""
     missing = [c for c in columns if c not in frame.columns]
     if missing:
         raise ValueError(f"{name}: the frame has no column {', '.join(missing)}")
-    cells = [_cells(column, frame[column].tolist()) for column in columns]
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(columns)
-    writer.writerows(zip(*cells, strict=True))
-    return out.getvalue()
+    cells = {column: _cells(column, frame[column]) for column in columns}
+    return pd.DataFrame(cells).to_csv(index=False, lineterminator="\n")
 
 
-def _cells(column: str, values: Sequence[object]) -> list[str]:
+def _cells(column: str, values: pd.Series) -> list[str]:
     # Tens of thousands of rows hold few different days and shares: each is written once. A value is
     # the same as another only with its type: 1, 1.0 and True are not.
-    text: dict[tuple[type, object], str] = {}
-    cells = []
-    for value in values:
-        key = (type(value), value)
-        if key not in text:
-            text[key] = _cell(column, value)
-        cells.append(text[key])
-    return cells
+    keys = [(type(value), value) for value in values.tolist()]
+    text = {key: _cell(column, key[1]) for key in dict.fromkeys(keys)}
+    return [text[key] for key in keys]
 
 
 def _cell(column: str, value: object) -> str:
+    if isinstance(value, str):
+        return safe_cell(value)
     if value is None or value is pd.NaT or value is pd.NA:
         return ""
-    if isinstance(value, str):
-        return value
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, datetime):
         return value.date().isoformat()
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, Integral):
-        return str(int(value))
+    if isinstance(value, date | Integral):
+        return str(value)
     if isinstance(value, Real):
         return _number(column, float(value))
     raise ValueError(f"column {column}: cannot write a {type(value).__name__}: {value!r}")

@@ -1,12 +1,10 @@
-"""Figures as JSON: the same numbers as the tables, for scripts.
-
-Tables for the terminal: at most 80 columns, no colour needed.
-"""
+"""Texts for the terminal, at most 80 columns and without colour; figures as JSON for scripts."""
 
 from __future__ import annotations
 
 import json
 import math
+import re
 import textwrap
 import unicodedata
 from collections.abc import Collection, Hashable, Mapping, Sequence
@@ -18,38 +16,41 @@ import numpy as np
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.report.words.words import count, score
+from deerlog.property.wording import count
+from deerlog.report.words.words import score
 
 
 def json_text(value: Any) -> str:
-    """Indented JSON; unknown numbers and days are null, days are ``YYYY-MM-DD``."""
-    return json.dumps(_plain(value), indent=2, ensure_ascii=False, allow_nan=False)
+    """Indented JSON; unknown numbers and days are null, days are ``YYYY-MM-DD``.
+
+    Control characters are escaped, also those that JSON itself lets through.
+    """
+    text = json.dumps(_json_value(value), indent=2, ensure_ascii=False, allow_nan=False)
+    return re.sub("[\x7f-\x9f]", lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
-def _plain(value: Any) -> Any:
+def _json_value(value: Any) -> Any:
     if isinstance(value, pd.DataFrame):
-        return [_plain(row) for row in value.to_dict("records")]
+        return [_json_value(row) for row in value.to_dict("records")]
     if is_dataclass(value) and not isinstance(value, type):
-        return _plain(asdict(value))
+        return _json_value(asdict(value))
     if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items()}
-    if isinstance(value, str | bool):
-        return value
+        return {str(key): _json_value(item) for key, item in value.items()}
+    if isinstance(value, np.generic):
+        value = value.item()
     if value is None or value is pd.NA or value is pd.NaT:
         return None
-    if isinstance(value, float | np.floating):
-        return float(value) if math.isfinite(value) else None
-    if isinstance(value, int | np.integer):
-        return int(value)
-    if isinstance(value, np.bool_):
-        return bool(value)
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, str | int):  # a bool is an int
+        return value
     if isinstance(value, datetime):
         midnight = value.tzinfo is None and value == value.replace(hour=0, minute=0, second=0)
         return value.date().isoformat() if midnight else value.isoformat()
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, Sequence):
-        return [_plain(item) for item in value]
+        return [_json_value(item) for item in value]
     raise TypeError(f"no JSON form for {type(value).__name__}")
 
 
@@ -69,7 +70,7 @@ def text_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, right: s
         One letter a column: ``r`` for right-aligned, ``l`` for left, ``n`` for a name: left, and
         shortened where the line would be too long, the longest column first.
     """
-    table = [list(header), *[[_terminal_plain(cell) for cell in row] for row in rows]]
+    table = [list(header), *[[plain(cell) for cell in row] for row in rows]]
     widths = [max(_width(row[i]) for row in table) for i in range(len(header))]
     right = right.ljust(len(header), "l")
     names = [i for i, side in enumerate(right) if side == "n"]
@@ -78,23 +79,19 @@ def text_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, right: s
         if longest is None or widths[longest] <= SHORTEST_NAME:
             break
         widths[longest] -= 1
-    lines = []
-    for row in table:
-        cells = [
+    return "\n".join(
+        "  ".join(
             _pad(shortened(cell, width), width, side == "r")
             for cell, width, side in zip(row, widths, right, strict=False)
-        ]
-        lines.append("  ".join(cells).rstrip())
-    return "\n".join(lines)
+        ).rstrip()
+        for row in table
+    )
 
 
 def residency_text(table: pd.DataFrame, listed: Collection[str]) -> str:
     """The residency table: every buck over all seasons, targets first, then by score.
 
-    Parameters
-    ----------
-    listed
-        The bucks of bucks.csv; the others are marked as new.
+    Who is not ``listed`` in bucks.csv is marked as new.
     """
     rows = table[table["season"] == "all"].sort_values(
         ["target", "score", "buck"], ascending=[False, False, True], kind="stable"
@@ -138,25 +135,22 @@ RESIDENCY_KEY = (
 
 def problem_text(problem: Problem, number: int) -> str:
     """One thing to mend, as a numbered paragraph."""
-    head = f"{number}. {_terminal_plain(problem.place())}"
+    head = f"{number}. {problem.place()}"
     if problem.value is not None:
-        head += f": {_terminal_plain(problem.value)}"
-    lines = textwrap.wrap(head, WIDTH, subsequent_indent="   ")
-    # A row to paste stands on a line of its own, in one piece.
+        head += f": {problem.value}"
+    lines = textwrap.wrap(plain(head), WIDTH, subsequent_indent="   ")
     for text in (problem.why, problem.how.removesuffix(problem.paste)):
-        for part in _terminal_plain(text, keep_lines=True).splitlines():
-            lines += textwrap.wrap(
-                part, WIDTH, initial_indent="   ", subsequent_indent="   ",
-                break_long_words=False, break_on_hyphens=False,
-            )  # fmt: skip
+        for part in plain(text, keep_lines=True).splitlines():
+            lines += wrapped(part, "   ").splitlines()
+    # A row to paste stands on a line of its own, in one piece.
     if problem.paste:
-        lines.append(f"   {_terminal_plain(problem.paste)}")
+        lines.append(f"   {plain(problem.paste)}")
     touches = []
     harmed = round(problem.harm)
     if problem.harm and (problem.harm_in == "visit" or harmed > 1):
         touches.append(count(harmed, problem.harm_in))
     if problem.bucks:
-        touches.append(", ".join(_terminal_plain(b) for b in problem.bucks))
+        touches.append(plain(", ".join(problem.bucks)))
     if touches:
         lines += textwrap.wrap(
             f"Touches {'; '.join(touches)}.", WIDTH, initial_indent="   ", subsequent_indent="   "
@@ -164,12 +158,20 @@ def problem_text(problem: Problem, number: int) -> str:
     return "\n".join(lines)
 
 
-def wrapped(text: str) -> str:
-    """A paragraph folded to the terminal's width."""
-    return textwrap.fill(text, WIDTH, break_long_words=False, break_on_hyphens=False)
+def wrapped(text: str, indent: str = "", hang: str = "") -> str:
+    """A paragraph folded to the terminal's width; lines after the first hang further in."""
+    return textwrap.fill(
+        text, WIDTH, initial_indent=indent, subsequent_indent=indent + hang,
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip
 
 
-def _terminal_plain(text: str, *, keep_lines: bool = False) -> str:
+def item(text: str, indent: str = "  ") -> str:
+    """One of several paragraphs below a head."""
+    return wrapped(text, indent, "  ")
+
+
+def plain(text: str, *, keep_lines: bool = False) -> str:
     """Without control characters: what stands in a table may not steer the terminal."""
     kept = "\n" if keep_lines else ""
     return "".join(
@@ -179,11 +181,11 @@ def _terminal_plain(text: str, *, keep_lines: bool = False) -> str:
 
 def shortened(text: str, width: int) -> str:
     """A text cut to a width, with an ellipsis where something was cut off."""
-    plain = _terminal_plain(text)
-    if _width(plain) <= width:
-        return plain
+    text = plain(text)
+    if _width(text) <= width:
+        return text
     kept = ""
-    for letter in plain:
+    for letter in text:
         if _width(kept + letter) >= width:
             break
         kept += letter

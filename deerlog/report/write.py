@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import os
 import shutil
-import tempfile
+import time
 from collections.abc import Collection, Mapping
+from contextlib import suppress
+from itertools import count
 from pathlib import Path
 
 from deerlog.errors import OutputError
-from deerlog.property.whole_file import write_closed
+from deerlog.property.whole_file import UNFINISHED, unfinished, write_closed
 from deerlog.report.tables import TABLE_COLUMNS
 
 PLAN_FILES = frozenset({"plan.csv", "plan.ics"})
 """What a plan may write."""
 
-REPORT_FILES = frozenset({"report.html", *TABLE_COLUMNS}) - PLAN_FILES
+REPORT_FILES = frozenset({"report.html", "share.html", *TABLE_COLUMNS}) - PLAN_FILES
 """What a report may write. Anything else found in its folder is not its own and is kept."""
 
 
@@ -24,8 +27,8 @@ def write_report(
     """Write the files of one report into ``folder``, in place of an older report there.
 
     All are written to a temporary folder beside it first, which then takes its name. Until that
-    moment the old report stays whole; other files in the folder (a plan, someone's notes) are
-    kept. Every file is flushed and closed before anything is renamed.
+    moment the old report stays whole; whatever else is in the folder (a plan, someone's notes) is
+    moved into the new one. Every file is flushed and closed before anything is renamed.
 
     Parameters
     ----------
@@ -53,20 +56,15 @@ def write_report(
     strange = sorted(set(files) - set(own))
     if strange:
         raise ValueError(f"not a file of the report: {', '.join(strange)}")
-    # A name no person gives a folder: what stands under it is an earlier run's, and may go.
-    retired = folder.with_name(f"{folder.name}.replaced-by-deerlog")
-    fresh: Path | None = None
+    real = folder.resolve() if folder.is_symlink() else folder
+    fresh, retired = unfinished(real), real.with_name(real.name + RETIRED)
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        if retired.exists() and not folder.exists():
-            # A run was killed between its two renames: what it had put aside is the report.
-            retired.rename(folder)
-        fresh = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+        real.parent.mkdir(parents=True, exist_ok=True)
+        _clear_left_over(real, fresh, retired, own)
+        fresh.mkdir()
         for name, text in files.items():
             write_closed(fresh / name, text.encode("utf-8"))
-        if folder.exists():
-            _keep_others(folder, fresh, own)
-        _swap(fresh, folder, retired)
+        _swap(fresh, real, retired)
     except OSError as error:
         raise OutputError(
             f"The report could not be written: {error.strerror or error}.",
@@ -76,44 +74,52 @@ def write_report(
             "The report that was there is unchanged.",
         ) from error
     finally:
-        if fresh is not None:
-            shutil.rmtree(fresh, ignore_errors=True)
-    if retired.exists():
-        _keep_late(retired, folder, own)
-    # The new report stands; an old one that cannot be cleared away is no failure of this run.
-    shutil.rmtree(retired, ignore_errors=True)
+        shutil.rmtree(fresh, ignore_errors=True)
+    # The new report stands; what cannot be carried over now is when the next is written.
+    with suppress(OSError):
+        _carry_over(retired, real, own)
     return folder
 
 
-def _keep_others(folder: Path, fresh: Path, own: Collection[str]) -> None:
-    for entry in sorted(folder.iterdir()):
-        if entry.name in own:
-            continue
-        if entry.is_dir():
-            shutil.copytree(entry, fresh / entry.name)
-        else:
-            shutil.copy2(entry, fresh / entry.name)
+RETIRED = ".replaced-by-deerlog"
+"""How the name of a folder ends that was put aside for a new report; no person gives one such."""
+LEFT_OVER_SECONDS = 60.0
+"""A report being written for so long was killed: it takes a second (our choice)."""
 
 
-def _keep_late(retired: Path, folder: Path, own: Collection[str]) -> None:
-    """Carry over what a person saved in the old folder between the copy and the exchange."""
-    for path in sorted(retired.rglob("*")):
-        below = path.relative_to(retired)
-        kept = folder / below
-        if below.parts[0] in own or not path.is_file():
-            continue
-        if not kept.exists() or kept.read_bytes() != path.read_bytes():
-            kept.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copy2(path, kept)
+def _clear_left_over(folder: Path, fresh: Path, retired: Path, own: Collection[str]) -> None:
+    """Undo or finish what killed runs began, of this day and of others."""
+    if retired.exists() and not folder.exists():
+        retired.rename(folder)  # killed between its two renames: what was put aside is the report
+    _carry_over(retired, folder, own)
+    for other in folder.parent.glob(f"{UNFINISHED}*"):
+        if other == fresh or time.time() - other.stat().st_mtime > LEFT_OVER_SECONDS:
+            shutil.rmtree(other)
+
+
+def _carry_over(retired: Path, folder: Path, own: Collection[str]) -> None:
+    """Move what a person put into an old report's folder into the new one, and drop the old one.
+
+    Moved, not copied: a link stays a link, and what no program can read is kept as it is.
+    """
+    if not retired.exists():
+        return
+    for entry in sorted(retired.iterdir()):
+        if entry.name not in own:
+            entry.rename(_free(folder / entry.name))
+    shutil.rmtree(retired)
+
+
+def _free(path: Path) -> Path:
+    """A name that nothing has yet: this one, or one with a number."""
+    names = (path.with_name(f"{path.stem} {n}{path.suffix}") for n in count(2))
+    return path if not os.path.lexists(path) else next(p for p in names if not os.path.lexists(p))
 
 
 def _swap(fresh: Path, folder: Path, retired: Path) -> None:
-    # mkdtemp makes a folder only its owner can open; a report may be read by who reads its parent.
-    fresh.chmod(folder.parent.stat().st_mode & 0o777)
     if not folder.exists():
         fresh.rename(folder)
         return
-    shutil.rmtree(retired, ignore_errors=True)
     folder.rename(retired)
     try:
         fresh.rename(folder)

@@ -1,7 +1,4 @@
-"""The stands a plan is made for, as typed, at the places of the sighting grid.
-
-The coming sits of a study: stands, seasons and sits, as typed, meet the chances.
-"""
+"""The coming sits of a study: stands, seasons and sits, as typed, meet the chances."""
 
 from __future__ import annotations
 
@@ -15,8 +12,8 @@ import pandas as pd
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.weather import WeatherEffects
 from deerlog.analysis.plan.half_days import sit_times, sit_winds
-from deerlog.analysis.plan.outlook import Outlook, outlooks
-from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace
+from deerlog.analysis.plan.past_sits import burnt_stands
+from deerlog.analysis.plan.planned_sits import HALVES_OF_USE, HalfDay, PlannedSit, StandPlace, Veto
 from deerlog.analysis.plan.ranking import plan, site_chances
 from deerlog.analysis.plan.rules import PlanRules
 from deerlog.analysis.plan.stand_chances import some_days
@@ -24,7 +21,7 @@ from deerlog.analysis.visits import HALVES
 from deerlog.errors import PropertyError
 from deerlog.property.coordinates import point_degrees
 from deerlog.property.matching import BuckNames, NameList
-from deerlog.property.stands import LostStand
+from deerlog.property.stands import REST_DAYS
 from deerlog.study import Study
 from deerlog.study.plan_inputs import (
     NotConsidered,
@@ -34,13 +31,6 @@ from deerlog.study.plan_inputs import (
     wind_not_given,
     with_weather,
 )
-
-HALVES_OF_USE: Mapping[str, tuple[str, ...]] = {
-    "morning": HALVES[:1],
-    "evening": HALVES[1:],
-    "either": HALVES,
-}
-"""The halves of the day in which a stand is hunted, by ``use`` in stands.csv."""
 
 
 def stand_places(
@@ -61,23 +51,20 @@ def stand_places(
         There is no such stand, or its row is left out.
     """
     table = study.place.stands
-    left_out = study.place.stands_left_out
+    left_out: Mapping[str, int] = study.place.stands_left_out
     if stand is not None:
         table = table[table["stand"] == _named(stand, table["stand"], left_out)]
-        left_out = ()
+        left_out = {}
     places: list[StandPlace] = []
     aside: list[NotConsidered] = []
     place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
     setting = study.sites.set_index("site")["setting"].to_dict()
+    baited = set(study.sites.loc[study.sites["bait"].astype(bool), "site"])
     for row in table.to_dict("records"):
         watched = [site for site in row["sites"] if site in place_of]
         if not watched:
-            aside.append(
-                NotConsidered(
-                    what=f"{row['stand']}: no camera has run yet at {', '.join(row['sites'])}",
-                    missing="cards/",
-                )
-            )
+            none = f"{row['stand']}: no camera has run yet at {', '.join(row['sites'])}"
+            aside.append(NotConsidered(none, "cards/"))
             continue
         places.append(
             StandPlace(
@@ -88,43 +75,47 @@ def stand_places(
                 winds=row["winds"],
                 winds_degrees=tuple(point_degrees(point) for point in row["winds"]),
                 rest_days=int(row["rest_days"]),
+                opens=row["from"],
+                closes=row["to"],
+                baited=tuple(site for site in watched if site in baited),
             )
         )
     aside += [
         NotConsidered(
-            what=f"{each.name}: the row of this stand is left out until it is mended",
-            missing=f"stands.csv row {each.row}; `deerlog check`",
+            what=f"{name}: the row of this stand is left out until it is mended",
+            missing=f"stands.csv row {row}; `deerlog check`",
         )
-        for each in left_out
+        for name, row in left_out.items()
     ]
     if table.empty:
         none = "no row can be used" if left_out else "none is given"
-        aside.append(
-            NotConsidered(
-                what=f"Stands: {none}, so every site with a camera stands for itself",
-                missing="stands.csv",
-            )
-        )
+        none = f"Stands: {none}, so every site with a camera stands for itself"
+        aside.append(NotConsidered(none, "stands.csv"))
         places = [
-            StandPlace(name="", sites=(place_of[site],), settings=(setting[site],))
+            StandPlace(
+                name="",
+                sites=(place_of[site],),
+                settings=(setting[site],),
+                rest_days=REST_DAYS,
+                baited=(site,) if site in baited else (),
+            )
             for site in study.running_sites
             if site in place_of
         ]
     return places, aside
 
 
-def _named(stand: str, known: pd.Series, left_out: tuple[LostStand, ...]) -> str:
+def _named(stand: str, known: pd.Series, left_out: Mapping[str, int]) -> str:
     """The stand as stands.csv writes it."""
     names = NameList(known)
     name = names.find(stand)
     if name is not None:
         return name
-    lost = NameList(each.name for each in left_out).find(stand)
+    lost = NameList(left_out).find(stand)
     if lost is not None:
-        line = next(each.row for each in left_out if each.name == lost)
         raise PropertyError(
             f"the stand {lost} is left out until its row is mended.",
-            where=f"stands.csv row {line}",
+            where=f"stands.csv row {left_out[lost]}",
             how="`deerlog check` says what is wrong with it.",
         )
     near = names.near(stand)
@@ -143,50 +134,25 @@ WEEK_DAYS = 7
 
 @dataclass(frozen=True, kw_only=True)
 class ComingPlan:
-    """A plan for some coming days.
-
-    Attributes
-    ----------
-    first, last
-        Both included.
-    as_of
-        The last day whose happenings it knows.
-    bucks
-        Whom it is about.
-    sits
-        Of `deerlog.analysis.plan.ranking.plan`.
-    outlook
-        By buck, the best window still to come.
-    not_considered
-        What it had to leave aside.
-    opens_next
-        Where hunting is closed on all of its days: the next open day and the season's name.
-    running_sites
-        Sites where a camera stands on ``as_of``.
-    sit_at_least
-        The chance below which it advises no sit.
-    effects
-        What weather does to the chances, where a forecast of it was given and past weather is
-        known; those kept are in the chances.
-    ahead
-        The chances it stands on, weather in them; None where there is nobody or no day to plan for.
-    goes_by_forecast
-        Whether a forecast of the weather was given that covers any of its days.
-    """
+    """A plan for the days from ``first`` to ``last``, both included, by what ``as_of`` knows."""
 
     first: date
     last: date
     as_of: date
     bucks: tuple[str, ...]
     sits: tuple[PlannedSit, ...]
-    outlook: tuple[Outlook, ...]
     not_considered: tuple[NotConsidered, ...]
     opens_next: tuple[date, str] | None
+    """Where hunting is closed on all of its days: the next open day and the season's name."""
     running_sites: tuple[str, ...]
     sit_at_least: float
+    """The chance below which it advises no sit."""
     effects: WeatherEffects | None = None
+    """What weather does to the chances; those kept are in them. None without a forecast of it."""
     ahead: Forecast | None = None
+    """The chances it stands on; None where there is nobody or no day to plan for."""
     goes_by_forecast: bool = False
+    """Whether a forecast of the weather was given that covers any of its days."""
 
 
 def coming_plan(
@@ -204,7 +170,7 @@ def coming_plan(
     n_days
         How many days; those past the end of the season are left off, and that is said.
     weather
-        A forecast, in the form of `deerlog.property.weather.read_weather`.
+        A forecast, of `deerlog.study.plan_inputs.read_forecast`.
     buck, stand
         Plan for this buck or stand alone; capitals and spaces do not matter.
 
@@ -219,12 +185,8 @@ def coming_plan(
     days = study.days_ahead[:n_days]
     first = study.last_day.date() + timedelta(days=1)
     if len(days) < n_days:
-        aside.append(
-            NotConsidered(
-                what=f"Days after {study.last_season_day}, where the season ends",
-                missing="the next season's record",
-            )
-        )
+        ends = f"Days after {study.last_season_day}, where the season ends"
+        aside.append(NotConsidered(ends, "the next season's record"))
     stands, stands_aside = stand_places(study, stand)
     aside += stands_aside
     elsewhere = None if weather is None else other_days(weather, days)
@@ -249,6 +211,7 @@ def coming_plan(
             half_days,
             rules=rules,
             past_sits=_past_sits(study),
+            burnt=_burnt(study, rules),
             grid=study.sighting_grid,
             visits=study.visits,
             calendar=study.calendar,
@@ -259,7 +222,6 @@ def coming_plan(
         as_of=study.last_day.date(),
         bucks=bucks,
         sits=sits,
-        outlook=plan_outlook(study, bucks),
         not_considered=tuple(aside),
         opens_next=_opens_next(study, half_days) if rules.season_dates else None,
         running_sites=study.running_sites,
@@ -268,11 +230,6 @@ def coming_plan(
         ahead=ahead,
         goes_by_forecast=weather is not None,
     )
-
-
-def plan_outlook(study: Study, bucks: Sequence[str]) -> tuple[Outlook, ...]:
-    """When each buck is worth hunting, as far ahead as is known."""
-    return outlooks(study.windows, study.whole_stretch, study.sighting_grid, bucks, study.calendar)
 
 
 def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[str, ...]:
@@ -290,18 +247,17 @@ def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[
             )
         wanted: tuple[str, ...] = (name,)
     else:
-        wanted = study.targets or study.wanted
+        wanted = study.targets or tuple(known)
         if not study.targets:
-            aside.append(
-                NotConsidered(
-                    what="Targets: no buck is marked as one, so all bucks are taken",
-                    missing="bucks.csv",
-                )
-            )
+            none = "Targets: no buck is marked as one, so all bucks are taken"
+            aside.append(NotConsidered(none, "bucks.csv"))
+    gone = study.gone if buck is None else ()
     for name in wanted:
         if name not in known:
-            aside.append(NotConsidered(what=f"{name}: no sure tag of him yet", missing="tags/"))
-    return tuple(name for name in wanted if name in known)
+            aside.append(NotConsidered(f"{name}: no sure tag of him yet", "tags/"))
+        elif name in gone:
+            aside.append(NotConsidered(f"{name}: most likely dead or gone for good", "tags/"))
+    return tuple(name for name in wanted if name in known and name not in gone)
 
 
 def _half_days(
@@ -317,22 +273,19 @@ def _half_days(
     )
     winds = None if weather is None else sit_winds(weather, times)
     phases = np.repeat(study.calendar.phase_of(days), len(HALVES))
-    found = []
-    for n, row in enumerate(times.to_dict("records")):
-        day = row["day"].date()
-        lit = not pd.isna(row["starts"])
-        found.append(
-            HalfDay(
-                day=day,
-                half=row["half"],
-                phase=str(phases[n]),
-                starts=row["starts"].to_pydatetime() if lit else None,
-                ends=row["ends"].to_pydatetime() if lit else None,
-                is_open=bool(open_seasons(study, day)) if settings.hunting else None,
-                wind=None if winds is None else winds[n],
-            )
+    return [
+        HalfDay(
+            day=row["day"].date(),
+            half=row["half"],
+            phase=str(phases[n]),
+            starts=None if pd.isna(row["starts"]) else row["starts"].to_pydatetime(),
+            ends=None if pd.isna(row["starts"]) else row["ends"].to_pydatetime(),
+            is_open=bool(open_seasons(study, row["day"].date())) if settings.hunting else None,
+            seasons=open_seasons(study, row["day"].date()),
+            wind=None if winds is None else winds[n],
         )
-    return found
+        for n, row in enumerate(times.to_dict("records"))
+    ]
 
 
 def open_seasons(study: Study, day: date) -> tuple[str, ...]:
@@ -344,30 +297,42 @@ def _opens_next(study: Study, half_days: Sequence[HalfDay]) -> tuple[date, str] 
     """The next open day, where hunting is closed on all the days planned for."""
     if not half_days or any(h.is_open is not False for h in half_days):
         return None
-    last = half_days[-1].day
-    for ahead in range(1, 367):
-        day = last + timedelta(days=ahead)
-        if names := open_seasons(study, day):
-            return day, names[0]
-    return None
+    days = (half_days[-1].day + timedelta(days=ahead) for ahead in range(1, 367))
+    return next(((day, names[0]) for day in days if (names := open_seasons(study, day))), None)
 
 
 def _past_sits(study: Study) -> dict[str, list[date]]:
-    sits = study.sits
+    by_stand = study.sits.groupby("stand")["day"]
+    return {str(stand): sorted({day.date() for day in days}) for stand, days in by_stand}
+
+
+def _burnt(study: Study, rules: PlanRules) -> dict[str, Veto]:
+    """By stand, that it is burnt."""
+    table = burnt_stands(
+        study.sits,
+        study.place.stands,
+        study.targets or None,
+        study.visits,
+        study.last_day,
+        burnt_after=rules.burnt_after,
+        burnt_days=rules.burnt_days,
+    )
     return {
-        str(stand): sorted({day.date() for day in days})
-        for stand, days in sits.groupby("stand")["day"]
+        str(stand): Veto(
+            rule="burnt",
+            day=row["last_sit"].date(),
+            free_from=row["free_from"].date(),
+            count=int(row["in_vain"]),
+        )
+        for stand, row in table.iterrows()
     }
 
 
 def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:
     """Chance of every buck of a plan at every running site, stand or no stand.
 
-    Returns
-    -------
-    DataFrame
-        `plan.SITE_COLUMNS`, and the stands that cover the site and are hunted in
-        that half, ``stands`` (a tuple).
+    `plan.SITE_COLUMNS`, and the stands that cover the site and are hunted in that half, ``stands``
+    (a tuple).
     """
     watched = [site for site in made.running_sites if site in study.sighting_grid.sites]
     if made.ahead is None:

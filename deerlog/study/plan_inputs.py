@@ -1,7 +1,4 @@
-"""What a plan could not take into account, and what it is waiting for.
-
-A forecast of the weather: read from its file, and put into the chances.
-"""
+"""What a plan could not take into account; a weather forecast, read and put into the chances."""
 
 from __future__ import annotations
 
@@ -17,6 +14,7 @@ from deerlog.analysis.plan.planned_sits import HalfDay, StandPlace
 from deerlog.analysis.plan.rules import PlanRules
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.weather import read_weather
+from deerlog.property.wording import agree, count
 from deerlog.study import Study
 
 UNKNOWN_DAYS = 8
@@ -26,7 +24,7 @@ WEATHER_OPTION = "--weather FILE"
 """What gives a forecast of the weather, to the plan and to the report alike."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class NotConsidered:
     """Something the plan could not take into account, and what it is waiting for."""
 
@@ -36,32 +34,29 @@ class NotConsidered:
 
 def days_not_told(study: Study) -> Iterator[NotConsidered]:
     """Days before the plan of which no card, or no person, has told yet."""
-    if study.untagged_visits:
-        one = study.untagged_visits == 1
+    n = study.untagged_visits
+    if n:
         yield NotConsidered(
-            what=f"{study.untagged_visits:,} {'visit' if one else 'visits'} not tagged yet: "
-            f"the days about {'it' if one else 'them'} count as watched only in part",
-            missing="tags/",
+            f"{count(n, 'visit')} not tagged yet: the days about {agree(n, 'it', 'them')} count as "
+            "watched only in part",
+            "tags/",
         )
     until = study.ran_until
-    if until is None:
-        return
-    gap = (study.last_day.date() - until).days
-    if gap >= UNKNOWN_DAYS:
+    if until is not None and (gap := (study.last_day.date() - until).days) >= UNKNOWN_DAYS:
         yield NotConsidered(
-            what=f"The {gap} days since {until}: no camera is known to have run", missing="cards/"
+            f"The {gap} days since {until}: no camera is known to have run", "cards/"
         )
 
 
 def other_days(weather: pd.DataFrame, days: pd.DatetimeIndex) -> NotConsidered | None:
     """A forecast of none of the days planned for; None where it covers any of them."""
-    told = pd.DatetimeIndex(weather["time"]).normalize()
-    if not len(days) or told.isin(days).any():
+    known = pd.DatetimeIndex(weather["time"]).normalize()
+    if not len(days) or known.isin(days).any():
         return None
     return NotConsidered(
-        what=f"The weather forecast: it is of {told.min().date()} to {told.max().date()}, the plan "
-        f"of {days[0].date()} to {days[-1].date()}",
-        missing="a forecast of these days, or another day: plan --from, report --as-of",
+        f"The weather forecast: it is of {known.min().date()} to {known.max().date()}, the plan of "
+        f"{days[0].date()} to {days[-1].date()}",
+        "a forecast of these days, or another day: plan --from, report --as-of",
     )
 
 
@@ -71,27 +66,19 @@ def wind_not_given(
     half_days: Sequence[HalfDay],
     weather: pd.DataFrame | None,
 ) -> Iterator[NotConsidered]:
-    """The wind, where a stand is particular about it and nothing tells of it.
-
-    Parameters
-    ----------
-    weather
-        The forecast the plan was given, if any.
-    """
+    """The wind, where a stand is particular about it and the forecast, if any, does not tell it."""
     if not rules.wind or not any(place.winds for place in stands):
         return
     if weather is None:
-        yield NotConsidered(what="Wind: no forecast is given", missing=WEATHER_OPTION)
+        yield NotConsidered("Wind: no forecast is given", WEATHER_OPTION)
         return
-    unknown = [h for h in half_days if h.wind is not None and not len(h.wind.degrees)]
-    if unknown:
-        some = f" on {len(unknown)} of {len(half_days)} half-days"
-        which = some if len(unknown) < len(half_days) else ""
-        yield NotConsidered(
-            what=f"Wind{which}: the forecast gives no direction for "
-            f"{'them' if which else 'any half-day'}",
-            missing="a forecast that does",
-        )
+    unknown = sum(h.wind is not None and not len(h.wind.degrees) for h in half_days)
+    missing = "a forecast that does"
+    if unknown == len(half_days) > 0:
+        yield NotConsidered("Wind: the forecast gives no direction for any half-day", missing)
+    elif unknown:
+        some = f"Wind on {unknown} of {len(half_days)} half-days"
+        yield NotConsidered(f"{some}: the forecast gives no direction for them", missing)
 
 
 def not_given(
@@ -99,16 +86,12 @@ def not_given(
 ) -> Iterator[NotConsidered]:
     """Rules that are wanted but had nothing to go by: weather, rest, season dates."""
     if weather is not None and study.known_weather is None:
-        yield NotConsidered(
-            what="What weather does to the chances: no past weather is known",
-            missing="weather.csv",
-        )
+        none = "What weather does to the chances: no past weather is known"
+        yield NotConsidered(none, "weather.csv")
     if rules.rest and "sits.csv" in study.place.missing and len(study.place.stands):
-        yield NotConsidered(what="Rest after a sit: no sits are known", missing="sits.csv")
+        yield NotConsidered("Rest after a sit: no sits are known", "sits.csv")
     if rules.season_dates and not study.place.settings.hunting:
-        yield NotConsidered(
-            what="Season dates: none is given", missing="[[hunting]] in property.toml"
-        )
+        yield NotConsidered("Season dates: none is given", "[[hunting]] in property.toml")
 
 
 def with_weather(study: Study, ahead: Forecast, weather: pd.DataFrame) -> Forecast:

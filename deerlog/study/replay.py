@@ -12,7 +12,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.backtest.backtest import Backtest, backtest
+from deerlog.analysis.backtest.backtest import Backtest
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.plan.past_sits import Aftermath, aftermath, rested, sit_record, sits_summary
 from deerlog.analysis.plan.stand_chances import stand_chances
@@ -80,14 +80,6 @@ def sits_result(study: Study, chances: Mapping[SitKey, float]) -> SitsResult:
     )
 
 
-RECENT_WEEKS = 13
-"""Weeks that the report replays, at most: a quarter of a year (our choice)."""
-RECENT_WORK = 3000
-"""Weeks times bucks times sites that the report replays, so that the page stays quick (our
-choice: some three seconds of work). A large property replays fewer weeks, two at least."""
-LEAST_WEEKS = 2
-
-
 @dataclass(frozen=True, kw_only=True)
 class Replay:
     """Past weeks, replayed.
@@ -125,24 +117,19 @@ def replay(
         Called with weeks done and weeks in all.
     """
     first = study.sighting_grid.days[0] if first is None else first
+    return _replay(study, first, *study.replayed(first, progress))
+
+
+def recent_replay(study: Study) -> Replay:
+    """The last weeks, those that correct the chances of the study."""
+    return _replay(study, study.recent_first, *study.recent_weeks)
+
+
+def _replay(study: Study, first: pd.Timestamp, scored: Backtest, made: list[Forecast]) -> Replay:
     given: dict[SitKey, float] = {}
-    result = backtest(
-        study.visits,
-        study.watched,
-        study.calendar,
-        study.sites,
-        first=first,
-        last=study.last_day,
-        bucks=study.wanted,
-        judgement=study.judgement,
-        forecast_judgement=study.forecast_judgement,
-        week_starts=study.place.settings.week_starts,
-        ran=study.effort,
-        past=study.past_seasons,
-        progress=progress,
-        each_week=lambda made: given.update(_given(study, made)),
-    )
-    return Replay(first=first.date(), last=study.last_day.date(), backtest=result, given=given)
+    for week in made:
+        given.update(_given(study, week))
+    return Replay(first=first.date(), last=study.last_day.date(), backtest=scored, given=given)
 
 
 def replay_from(
@@ -163,19 +150,6 @@ def replay_from(
             how="Give an earlier day with --from.",
         )
     return replay(study, first=None if first is None else pd.Timestamp(first), progress=progress)
-
-
-def recent_weeks(study: Study) -> int:
-    """How many weeks the report replays."""
-    grid = study.sighting_grid
-    size = max(len(grid.bucks) * len(grid.sites), 1)
-    return min(RECENT_WEEKS, max(LEAST_WEEKS, RECENT_WORK // size))
-
-
-def recent_replay(study: Study) -> Replay:
-    """The last weeks, as many as `recent_weeks`."""
-    first = study.last_day - pd.Timedelta(weeks=recent_weeks(study), days=-1)
-    return replay(study, first=first)
 
 
 def _given(study: Study, made: Forecast) -> dict[SitKey, float]:

@@ -6,14 +6,18 @@ first asked for and kept for the life of the study; nothing is stored between ru
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from deerlog.analysis.effort_grid import watched_effort
+from deerlog.analysis.backtest.backtest import Backtest, backtest
+from deerlog.analysis.backtest.correction import Correction
+from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
 from deerlog.analysis.forecast.chances import Forecast, Learned, expected_visits, forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
@@ -23,13 +27,14 @@ from deerlog.analysis.forecast.weather import (
     weather_drivers,
     weather_effects,
 )
-from deerlog.analysis.forecast.windows import WHOLE_COLUMNS, WINDOW_COLUMNS, whole_stretch, windows
+from deerlog.analysis.forecast.windows import WINDOW_COLUMNS, windows
 from deerlog.analysis.plan.stand_chances import some_days
-from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.presence import PastSeasons, past_seasons
 from deerlog.analysis.residency.explain import Reason, WhatIf, reasons, what_if
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.analysis.residency.standing import Settling, settling
+from deerlog.analysis.season.stays import stays
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits, daylight_share
 from deerlog.errors import Problem, PropertyError, worst_first
@@ -41,8 +46,18 @@ from deerlog.property.coordinates import Ground
 from deerlog.timekeeping.seasons import SeasonCalendar
 from deerlog.timekeeping.sun import sun_times
 
+RECENT_WEEKS = 13
+"""Weeks that are replayed for a report or a plan, at most: a quarter of a year (our choice)."""
+RECENT_WORK = 3000
+"""Weeks times bucks times sites that are replayed, so that the page stays quick (our choice: some
+three seconds of work). A large property replays fewer weeks, two at least."""
+LEAST_WEEKS = 2
 
-@dataclass(frozen=True)
+if TYPE_CHECKING:
+    from deerlog.study.season import SeasonAhead
+
+
+@dataclass(frozen=True, eq=False, repr=False)
 class Study:
     """One property as known at the end of one day.
 
@@ -116,7 +131,18 @@ class Study:
     @cached_property
     def watched(self) -> pd.DataFrame:
         """What ran and was looked at, the same rows; every figure about bucks stands on it."""
-        return watched_effort(self.effort, self.field_log.visits)
+        visits = self.field_log.visits
+        means = self.place.settings.blank_means
+        if means == "nobody named" or (means == "auto" and self.names_only):
+            visits = blanks_as_nobody(visits)
+        return watched_effort(self.effort, visits)
+
+    @cached_property
+    def names_only(self) -> bool:
+        """Whether who tags writes names down and leaves all else blank."""
+        visits = self.field_log.visits
+        named = visits["visit"].isin(self.field_log.sightings["visit"])
+        return names_only(visits.assign(named=named))
 
     @cached_property
     def untagged_visits(self) -> int:
@@ -173,6 +199,7 @@ class Study:
             judgement=self.judgement,
             week_starts=settings.week_starts,
             least_watched_share=settings.watched_share,
+            past=self.past_seasons,
         )
 
     @cached_property
@@ -254,20 +281,14 @@ class Study:
 
     @cached_property
     def past_seasons(self) -> PastSeasons:
-        """What the seasons before that of ``as_of`` say of every buck, as forecasts take it."""
-        judgement = presence_judgement(self.judgement, self.forecast_judgement)
+        """What the seasons before that of ``as_of`` say of every buck."""
         season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        return past_seasons(
-            self.visits, self.watched, self.calendar, season, judgement, self.forecast_judgement
-        )
+        return past_seasons(self.visits, self.watched, self.calendar, season, self.judgement)
 
-    @cached_property
+    @property
     def presence(self) -> pd.DataFrame:
-        """Chance that each buck is around, by day, as forecasts take it: to the season's end."""
-        judgement = presence_judgement(self.judgement, self.forecast_judgement)
-        return around(
-            self.past_seasons, self.visits, self.watched, self.calendar, self.last_day, judgement
-        )
+        """Chance that each buck is around, by day, to the season's end."""
+        return self.residency.around
 
     @cached_property
     def learned(self) -> Learned:
@@ -281,10 +302,52 @@ class Study:
             self.forecast_judgement,
         )
 
+    def replayed(
+        self, first: pd.Timestamp, progress: Callable[[int, int], None] | None = None
+    ) -> tuple[Backtest, list[Forecast]]:
+        """Weeks from a day on, each knowing only what had happened by the week before: scored for
+        the wanted bucks, and the forecast of each; ``progress`` is told weeks done and in all."""
+        made: list[Forecast] = []
+        scored = backtest(
+            self.visits,
+            self.watched,
+            self.calendar,
+            self.sites,
+            first=first,
+            last=self.last_day,
+            bucks=self.wanted,
+            judgement=self.judgement,
+            forecast_judgement=self.forecast_judgement,
+            week_starts=self.place.settings.week_starts,
+            ran=self.effort,
+            past=self.past_seasons,
+            progress=progress,
+            each_week=made.append,
+        )
+        return scored, made
+
+    @cached_property
+    def recent_first(self) -> pd.Timestamp:
+        """First day of the last weeks that are replayed to correct the chances."""
+        size = max(len(self.sighting_grid.bucks) * len(self.sighting_grid.sites), 1)
+        weeks = min(RECENT_WEEKS, max(LEAST_WEEKS, RECENT_WORK // size))
+        return self.last_day - pd.Timedelta(weeks=weeks, days=-1)
+
+    @cached_property
+    def recent_weeks(self) -> tuple[Backtest, list[Forecast]]:
+        """The last weeks, replayed."""
+        return self.replayed(self.recent_first)
+
+    @cached_property
+    def correction(self) -> Correction:
+        """What the last weeks say of the chances to come."""
+        return self.recent_weeks[0].correction
+
     @cached_property
     def forecast(self) -> Forecast:
-        """Chances of every buck at every site on the days ahead, whatever the weather."""
-        return forecast(
+        """Chances of every buck at every site on the days ahead, whatever the weather, corrected by
+        the last weeks."""
+        made = forecast(
             self.sighting_grid,
             self.visits,
             self.presence,
@@ -294,6 +357,7 @@ class Study:
             self.forecast_judgement,
             learned=self.learned,
         )
+        return self.correction.forecast(made)
 
     @cached_property
     def known_weather(self) -> pd.DataFrame | None:
@@ -324,9 +388,16 @@ class Study:
 
     @cached_property
     def wanted(self) -> tuple[str, ...]:
-        """Bucks a hunt is about: targets with a sure tag; all with one where none is a target."""
-        known = list(self.residency.prior_log_odds)
+        """Bucks a hunt is about: targets with a sure tag; all with one where none is a target; none
+        of the `gone`."""
+        known = [b for b in self.residency.prior_log_odds if b not in self.gone]
         return tuple(b for b in self.targets if b in known) if self.targets else tuple(known)
+
+    @cached_property
+    def gone(self) -> tuple[str, ...]:
+        """Bucks that are most likely dead or gone for good: no hunt is about them."""
+        table = self.residency.table
+        return tuple(table.loc[(table["season"] == "all") & (table["label"] == "gone"), "buck"])
 
     @cached_property
     def running_sites(self) -> tuple[str, ...]:
@@ -347,21 +418,6 @@ class Study:
         if not self.wanted or first == after:
             return pd.DataFrame(columns=WINDOW_COLUMNS)
         return windows(
-            some_days(self.forecast, first, after),
-            counts_behind(self.sighting_grid, self.visits, self.calendar),
-            self.calendar,
-            self.wanted,
-            self._sites_to_hunt(),
-            self.forecast_judgement,
-        )
-
-    @cached_property
-    def whole_stretch(self) -> pd.DataFrame:
-        """Each wanted buck's best site and half over all the days that `windows` is about."""
-        first, after = self._days_to_hunt()
-        if not self.wanted or first == after:
-            return pd.DataFrame(columns=WHOLE_COLUMNS)
-        return whole_stretch(
             some_days(self.forecast, first, after),
             counts_behind(self.sighting_grid, self.visits, self.calendar),
             self.calendar,
@@ -398,6 +454,18 @@ class Study:
             self.sighting_grid.bucks,
             self.forecast_judgement,
         )
+
+    @cached_property
+    def stays(self) -> pd.DataFrame:
+        """Every stay of every buck with a sure tag; see `deerlog.analysis.season.stays.stays`."""
+        return stays(self.presence, self.sighting_grid, self.calendar)
+
+    @cached_property
+    def season(self) -> SeasonAhead:
+        """Where each wanted buck stands in his season, and the ways to hunt him."""
+        from deerlog.study.season import season_ahead
+
+        return season_ahead(self)
 
     @cached_property
     def clock_faults(self) -> tuple[Problem, ...]:

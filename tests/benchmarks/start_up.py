@@ -13,7 +13,7 @@ from benchmarks.several_runs import in_turn
 from benchmarks.table import Row, seconds
 from benchmarks.workbench import Workbench
 
-from deerlog.study.opening import unpack_sample
+from deerlog.study.sample import unpack_sample
 
 AIM_HELP = 6.0
 AIMS = {"residency": (2.0, PANDAS), "report": (15.0, IMPORTS)}

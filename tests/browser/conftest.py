@@ -7,17 +7,21 @@ there is none these tests are skipped.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from invented.card_photos import photo, put
-from invented.invented_page import HOSTILE_NAME, empty_page, full_page, invented_page
+from invented.invented_page import HOSTILE_NAME, page_of_property
 from invented.invented_sheets import sheet, visit
 
+from deerlog.ingest.run import ingest_cards
+from deerlog.property import open_property
 from deerlog.report.page.contact_sheet import KnownBuck, render_contact_sheet
 from deerlog.report.page.page import render_page
+from deerlog.report.report_files import write_study_report
+from deerlog.study import open_study
+from deerlog.study.sample import LAST_CARD, unpack_sample
 
 if TYPE_CHECKING:
     from invented.headless_browser import HeadlessBrowser
@@ -39,23 +43,27 @@ def browser() -> Iterator[HeadlessBrowser]:
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Report pages by name, one file each."""
     folder = tmp_path_factory.mktemp("pages")
-    hostile = full_page()
-    hostile = replace(
-        hostile,
-        property_name=HOSTILE_NAME * 3,
-        bucks=tuple(replace(b, name="W" * 80 + HOSTILE_NAME) for b in hostile.bucks[:1]),
-    )
+    full = page_of_property(folder / "property")
+    first = full["bucks"][0] | {"name": "W" * 80 + HOSTILE_NAME}
     made = {
-        "full": full_page(),
-        "invented": invented_page(),
-        "empty": empty_page(),
-        "hostile": hostile,
+        "full": full,
+        "empty": page_of_property(folder / "new", tagged=False),
+        "hostile": full | {"property_name": HOSTILE_NAME * 3, "bucks": [first]},
     }
     paths = {}
     for name, page in made.items():
         paths[name] = folder / f"{name}.html"
         paths[name].write_text(render_page(page), encoding="utf-8", newline="\n")
     return paths
+
+
+@pytest.fixture(scope="session")
+def sample_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of the sample property, as `deerlog demo` writes it."""
+    folder = tmp_path_factory.mktemp("sample") / "property"
+    unpack_sample(folder)
+    ingest_cards(open_property(folder), today=LAST_CARD)
+    return write_study_report(open_study(folder)) / "report.html"
 
 
 @pytest.fixture(scope="session")

@@ -12,7 +12,7 @@ from click.testing import CliRunner, Result
 from deerlog.cli import main
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
-from deerlog.study.opening import unpack_sample
+from deerlog.study.sample import unpack_sample
 
 TODAY = date(2026, 11, 25)
 TRUTH = Path(__file__).parents[2] / "sample_data" / "truth"

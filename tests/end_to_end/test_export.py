@@ -14,9 +14,9 @@ from invented.small_property import make_small_property
 
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
+from deerlog.public import Study
 from deerlog.report.report_files import report_files
 from deerlog.study import open_study
-from deerlog.tables import daylight_table, effort_table, residency_table, visit_table, weekly_table
 
 
 def rebuild(place: Path, folder: Path) -> str:
@@ -45,8 +45,8 @@ def test_so_does_the_sample_with_pictures_copies_and_mishaps(sample: Path, tmp_p
     assert "18,620 photos" in told and "2 files" in told
     assert not list(rebuilt.rglob("*.JPG"))
     before, after = open_study(sample), open_study(rebuilt)
-    for table in (residency_table, weekly_table, daylight_table, effort_table, visit_table):
-        pd.testing.assert_frame_equal(table(after), table(before))
+    for table in (Study.residency, Study.weekly, Study.daylight, Study.effort, Study.visits):
+        pd.testing.assert_frame_equal(table(Study(after)), table(Study(before)))
     # What is to be mended stays to be mended; files that were never pictures are forgotten,
     # where a time came from, and what lay on the disk twice.
     forgotten = ("unreadable-files", "time-of-container", "copies-in-folder")
@@ -78,12 +78,18 @@ def test_geojson_goes_into_the_property_by_default(sample: Path, tmp_path: Path)
     assert first["geometry"]["coordinates"][0] < -90 < 0 < first["geometry"]["coordinates"][1]
 
 
+def test_to_round_what_holds_no_coordinates_is_a_note(tmp_path: Path) -> None:
+    place = make_small_property(tmp_path / "place")
+    result = run("--property", place, "export", "photo-log", "--round-coordinates", "2")
+    assert result.exit_code == 0
+    assert result.output.startswith("A photo log holds no coordinates to round.")
+    assert (place / "exports" / "photo-log" / "c1").is_dir()
+
+
 def test_wrong_use_is_told(sample: Path, tmp_path: Path) -> None:
     assert run("--property", sample, "export").exit_code == 2
     result = run("--property", sample, "export", "shapefile")
     assert result.exit_code == 2 and "photo-log" in result.output
-    result = run("--property", sample, "export", "photo-log", "--round-coordinates", "2")
-    assert result.exit_code == 2 and "no coordinates" in result.output
     (tmp_path / "file").write_text("in the way")
     result = run("--property", sample, "export", "geojson", "--to", tmp_path / "file" / "sub")
     assert result.exit_code == 2 and "Traceback" not in result.output

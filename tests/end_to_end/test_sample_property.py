@@ -15,7 +15,7 @@ from end_to_end.conftest import run, truth
 from deerlog.analysis.effort_grid import watched_effort
 from deerlog.analysis.residency.residency import residency
 from deerlog.study import open_study
-from deerlog.study.opening import LAST_CARD
+from deerlog.study.sample import LAST_CARD
 
 
 @pytest.fixture(scope="module")

@@ -48,20 +48,18 @@ WORDS = (
     "--property farm report --as-of 2026-02-30", "--property farm export gpx",
 )  # fmt: skip
 SAMPLE = (
-    "demo place", "ingest", "ingest --workbook", "check", "check --json",
-    "residency", "residency --json", "residency --as-of 2026-10-10",
-    "residency --json --as-of 2026-07-01",
-    "plan", "plan --json", "plan --days 14 --all", "plan --weather coming.csv --json",
-    "plan --weather coming.csv", "plan --from 2026-10-11 --days 14 --all --json",
-    "plan --buck Ladle --days 3", "plan --stand Nowhere",
+    "demo place", "ingest", "ingest --workbook", "check", "check --json", "residency",
+    "residency --json --as-of 2026-10-10", "plan --weather coming.csv",
+    "plan --from 2026-10-11 --days 14 --all --json", "plan --buck Ladle --days 3",
     "report --as-of 2026-07-01", "report --as-of 2026-10-10 --json",
     "backtest --from 2026-10-25", "export camtrap-dp", "export geojson", "export photo-log",
 )  # fmt: skip
 SIMULATED = (
     "ingest", "ingest", "ingest --workbook", "check", "check --json", "residency",
     "residency --json", "residency --as-of 2022-10-20", "plan", "plan --json",
-    "plan --days 14 --all --from 2022-11-06", "plan --weather coming.csv --from 2022-11-06",
-    "report", "report --as-of 2022-11-05 --weather coming.csv", "export camtrap-dp",
+    "plan --stand Nowhere", "plan --days 14 --all --from 2022-11-06",
+    "plan --weather coming.csv --from 2022-11-06", "report",
+    "report --as-of 2022-11-05 --weather coming.csv", "export camtrap-dp",
     "export geojson --round-coordinates 2", "export photo-log",
 )  # fmt: skip
 PARTS = {"sample": SAMPLE, "metric": SIMULATED, "mistaken": SIMULATED, "words": WORDS}
@@ -108,9 +106,9 @@ def write_inputs(to: Path) -> None:
     _add(to / "metric" / "clock.csv", CLOCK)
     for table, rows in MISTAKES.items():
         _add(to / "mistaken" / table, rows)
-    for table in ("cameras.csv", "stands.csv", "property.toml"):  # a hundred degrees to the east
+    for table in ("cameras.csv", "stands.csv", "property.toml"):  # mirrored, and in Italy
         path = to / "metric" / table
-        text = path.read_text("utf-8").replace("-90.9", "9.1").replace("-90.8", "9.2")
+        text = path.read_text("utf-8").replace("-90.", "9.")
         text = text.replace("America/Chicago", "Europe/Rome").replace(
             "\n\n[[", '\nunits = "metric"\nrut_peak = "11-05"\nweek_starts = "Sun"\n\n[[', 1
         )
@@ -149,7 +147,7 @@ def run_part(checkout: Path, part: str, inputs: Path, out: Path) -> None:
             for path in sorted(path for path in now if seen.get(path) != now[path]):
                 found |= _contents(path, path.relative_to(work).as_posix())
             gone = sorted(path.relative_to(work).as_posix() for path in seen if path not in now)
-            found["removed"] = "\n".join(gone).encode()
+            found["said"] += "".join(f"--- removed: {name}\n" for name in gone).encode()
             seen = now
             for name, content in found.items():
                 for shown, instead in hidden:
@@ -247,8 +245,9 @@ def _checkout(named: str, folder: Path) -> tuple[Path, str]:
     not know what is in it."""
     if Path(named).is_dir():
         root = Path(named).resolve()
-        changed = _git(root, "status", "--porcelain")
-        return root, "" if changed else _git(root, "rev-parse", "HEAD").decode().strip()
+        if not (root / ".git").exists() or _git(root, "status", "--porcelain"):
+            return root, ""
+        return root, _git(root, "rev-parse", "HEAD").decode().strip()
     commit = _git(ROOT, "rev-parse", "--verify", named + "^{commit}").decode().strip()
     with tarfile.open(fileobj=io.BytesIO(_git(ROOT, "archive", commit))) as archive:
         archive.extractall(folder, filter="data")
@@ -261,7 +260,7 @@ def _git(root: Path, *words: str) -> bytes:
 
 def _worker(*words: object) -> None:
     """This file again in a process of its own, which imports one checkout's deerlog at most."""
-    env = os.environ | {"PYTHONHASHSEED": "0"}
+    env = os.environ | {"PYTHONHASHSEED": "0", "OPENBLAS_NUM_THREADS": "1"}
     subprocess.run([sys.executable, HERE, "--worker", *map(str, words)], check=True, env=env)
 
 

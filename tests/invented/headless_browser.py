@@ -98,8 +98,16 @@ class HeadlessBrowser:
             answer: dict[str, Any] = message["result"]
             return answer
 
-    def open(self, page: Path, *, width: int, height: int = 844, dark: bool = False) -> None:
-        """Show a file as a screen of so many CSS px would, and wait until it has loaded."""
+    def open(
+        self,
+        page: Path,
+        *,
+        width: int,
+        height: int = 844,
+        dark: bool = False,
+        printed: bool = False,
+    ) -> None:
+        """Show a file as a screen (or sheet) of so many CSS px would, and wait for it to load."""
         self.events.clear()
         self.call(
             "Emulation.setDeviceMetricsOverride",
@@ -111,6 +119,7 @@ class HeadlessBrowser:
         scheme = "dark" if dark else "light"
         self.call(
             "Emulation.setEmulatedMedia",
+            media="print" if printed else "",
             features=[{"name": "prefers-color-scheme", "value": scheme}],
         )
         self.call("Page.navigate", url=page.resolve().as_uri())

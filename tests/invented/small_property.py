@@ -48,7 +48,11 @@ TABLES = {
 
 
 def make_small_property(
-    folder: Path, tables: Mapping[str, str | None] | None = None, *, tagged: bool = True
+    folder: Path,
+    tables: Mapping[str, str | None] | None = None,
+    *,
+    tagged: bool = True,
+    summer_buck: str = "Summers",
 ) -> Path:
     """Write and ingest it.
 
@@ -58,12 +62,14 @@ def make_small_property(
         Files by name to write instead of those of `TABLES`; None leaves one out.
     tagged
         False leaves every visit without a tag.
+    summer_buck
+        The name he is tagged with.
     """
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in (TABLES | dict(tables or {})).items():
         if text is not None:
             (folder / name).write_text(text, encoding="utf-8", newline="\n")
-    for camera, rows in _photos(Random(20251020)).items():
+    for camera, rows in _photos(Random(20251020), summer_buck).items():
         card = folder / "cards" / camera
         card.mkdir(parents=True)
         _write(card / "log.csv", ["file", "taken"], [[file, taken] for file, taken, _ in rows])
@@ -76,7 +82,7 @@ def make_small_property(
     return folder
 
 
-def _photos(draw: Random) -> dict[str, list[tuple[str, str, str]]]:
+def _photos(draw: Random, summer_buck: str) -> dict[str, list[tuple[str, str, str]]]:
     """File, time and tag of every photo by camera."""
     photos: dict[str, list[tuple[str, str, str]]] = {"c1": [], "c2": [], "c3": []}
 
@@ -98,7 +104,7 @@ def _photos(draw: Random) -> dict[str, list[tuple[str, str, str]]]:
                 if camera == "c1" and (11, 6) <= (day.month, day.day) <= (11, 15):
                     add(camera, datetime.combine(day, time(9, minute)), "Passer")
                 if camera == "c3" and day.month == 8:
-                    add(camera, datetime.combine(day, time(19, minute)), "Summers")
+                    add(camera, datetime.combine(day, time(19, minute)), summer_buck)
             day += timedelta(days=1)
     return photos
 

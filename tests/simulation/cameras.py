@@ -84,7 +84,7 @@ def draw_cameras(
     for site, (_, stretches) in enumerate(placements):
         for first, last in stretches:
             placed[site, first:last] = True
-    running, believed = _failures(rng, placed)
+    running, believed = failures(rng, placed)
     return Cameras(
         position_m=_spread_out(rng, n_sites, side_m),
         setting=rng.choice(len(SETTINGS), n_sites, p=SETTING_SHARES),
@@ -97,7 +97,7 @@ def draw_cameras(
     )
 
 
-def _failures(
+def failures(
     rng: np.random.Generator, placed: npt.NDArray[np.bool_]
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     """Flat batteries and full cards: about one day in twelve, a week or so at a time."""

@@ -50,9 +50,12 @@ def true_chances(
     kept = (1 - errors.missed) * (1 - errors.unsure)
     light = scale[:, :, None] * parts[:, :, :2] * kept
     right = light * ((1 - errors.wrong) if n_bucks > 1 else 1.0)
+    swapped = (errors.swapped * (buck < 2))[:, None]
+    lent, right = right * swapped, right * (1 - swapped)
 
-    quiet_on_day = _quiet(right * near[:, :, None], clumping)
-    quiet_on_range = np.zeros_like(quiet_on_day)
+    rates = (right, lent) if errors.swapped else (right,)
+    quiet_on_day = [_quiet(rate * near[:, :, None], clumping) for rate in rates]
+    quiet_on_range = [np.zeros_like(rate) for rate in rates]
     mean_near = np.zeros_like(near)
     node, weight = np.polynomial.hermite_e.hermegauss(GRID_POINTS)
     weight = weight / weight.sum()
@@ -74,19 +77,24 @@ def true_chances(
     for i in range(GRID_POINTS):
         for j in range(GRID_POINTS):
             there = along[0][:, :, i] * along[1][:, :, j]
-            quiet_on_range += weight[i] * weight[j] * _quiet(right * there[:, :, None], clumping)
+            for quiet, rate in zip(quiet_on_range, rates, strict=True):
+                quiet += weight[i] * weight[j] * _quiet(rate * there[:, :, None], clumping)
             mean_near += weight[i] * weight[j] * there
 
     chances = []
     for quiet, at in ((quiet_on_range, mean_near), (quiet_on_day, near)):
         own = np.ones((n_bucks, len(cameras.camera), n_days, 2))
-        own[buck, :, day] = quiet.transpose(1, 0, 2)
+        own[buck, :, day] = quiet[0].transpose(1, 0, 2)
         if n_bucks > 1:
             written = np.zeros_like(own)
             written[buck, :, day] = (
                 light * at[:, :, None] * errors.wrong / (n_bucks - 1)
             ).transpose(1, 0, 2)
             own *= np.exp(-(written.sum(axis=0) - written))
+        if errors.swapped:
+            of_twin = np.ones_like(own)
+            of_twin[buck, :, day] = quiet[1].transpose(1, 0, 2)
+            own[:2] *= of_twin[1::-1]
         chances.append(1 - own)
     return chances[0], chances[1]
 

@@ -72,7 +72,7 @@ def sample_track(
     position = fixes[["x_m", "y_m"]].to_numpy(dtype=float) - np.array(centre_m)
     inside = (np.abs(position) <= side_m / 2).all(axis=1)
 
-    camera_m = _grid(rng, n_cameras, side_m)
+    camera_m = camera_grid(rng, n_cameras, side_m)
     gap = position[None, :, :] - camera_m[:, None, :]
     rate = passings_per_fix * np.exp(-(gap**2).sum(axis=-1) / (2 * reach_m**2))
     # A camera sees what comes onto the property; the fall with distance ends at its edge.
@@ -99,7 +99,7 @@ def sample_track(
     )
 
 
-def _grid(rng: np.random.Generator, n_cameras: int, side_m: float) -> npt.NDArray[np.float64]:
+def camera_grid(rng: np.random.Generator, n_cameras: int, side_m: float) -> npt.NDArray[np.float64]:
     """Cameras on a jittered grid, shape (cameras, 2)."""
     per_side = int(np.ceil(np.sqrt(n_cameras)))
     step = side_m / per_side

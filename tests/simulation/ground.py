@@ -14,7 +14,7 @@ import pandas as pd
 
 from deerlog.timekeeping.seasons import SeasonCalendar
 
-from .cameras import SETTINGS, draw_cameras
+from .cameras import SETTINGS, Cameras, draw_cameras
 from .chances import true_chances
 from .hours import draw_shares, light_of_days
 from .life import (
@@ -23,12 +23,13 @@ from .life import (
     RESIDENT_PATTERNS,
     RUT_RANGE,
     SUMMER_RANGE,
+    Life,
     draw_life,
     draw_mix,
 )
 from .passings import ACTIVITY_BY_PHASE, TagErrors, draw_passings, rate_for_share_of_days, reach
 from .place import LATITUDE, LONGITUDE, ZONE
-from .ranges import draw_ranges
+from .ranges import Ranges, draw_ranges
 from .simulated_property import SimulatedProperty, Truth
 from .tables import effort_table, names_of, seasons_table, sightings_table, sites_table
 from .weather import EFFECTS, draw_weather, weather_drivers, weather_factor
@@ -83,14 +84,10 @@ def simulate_property(
         Also work out `Truth.chance_on_range` and `Truth.chance_on_day`; takes twice as long.
     """
     calendar = calendar or SeasonCalendar()
-    errors = errors or TagErrors()
     seasons = tuple(range(first_season, first_season + n_seasons))
     bounds = [calendar.bounds(s) for s in seasons]
     lengths = [(after - first).days for first, after in bounds]
-    first, last = bounds[0][0], bounds[-1][1] - timedelta(days=1)
-    days = pd.date_range(first, last, freq="D", unit="us")
-    phase = calendar.phase_of(days)
-    light = light_of_days(LATITUDE, LONGITUDE, ZONE, first, last)
+    days = pd.date_range(bounds[0][0], bounds[-1][1] - timedelta(days=1), freq="D", unit="us")
 
     side_m = rng.uniform(1000, 2000)
     if n_cameras is None:
@@ -105,11 +102,62 @@ def simulate_property(
         p_newcomer=p_newcomer,
         p_death=p_death,
     )
-    ranges = draw_ranges(
-        rng, life, season_lengths=lengths, side_m=side_m, in_rut=np.asarray(phase == "rut")
-    )
+    in_rut = np.asarray(calendar.phase_of(days) == "rut")
+    ranges = draw_ranges(rng, life, season_lengths=lengths, side_m=side_m, in_rut=in_rut)
     cameras = draw_cameras(rng, n_cameras=n_cameras, season_lengths=lengths, side_m=side_m)
+    simulated = watch(
+        rng,
+        life,
+        ranges,
+        cameras,
+        seasons=seasons,
+        calendar=calendar,
+        side_m=side_m,
+        density=density,
+        clumping=clumping,
+        errors=errors or TagErrors(),
+        weather=weather,
+        weather_effect=weather_effect,
+        chance_days=days if chances else None,
+    )
+    return simulated if as_of is None else simulated.cut(as_of)
 
+
+def watch(
+    rng: np.random.Generator,
+    life: Life,
+    ranges: Ranges,
+    cameras: Cameras,
+    *,
+    seasons: tuple[int, ...],
+    calendar: SeasonCalendar,
+    side_m: float,
+    density: str | float,
+    clumping: float,
+    errors: TagErrors,
+    weather: str | pd.DataFrame | None = None,
+    weather_effect: str | dict[str, float] = "none",
+    drift: npt.NDArray[np.float64] | None = None,
+    chance_days: pd.DatetimeIndex | None = None,
+) -> SimulatedProperty:
+    """What cameras on some ground would have caught of bucks whose lives and ranges are given.
+
+    Parameters
+    ----------
+    density, clumping, weather, weather_effect
+        As for `simulate_property`.
+    drift
+        Factor on each buck's rate by day, shape (bucks, days); None for none.
+    chance_days
+        Days whose true chances are worked out; those of other days are left at 0. None for none.
+    """
+    bounds = [calendar.bounds(s) for s in seasons]
+    lengths = [(after - first).days for first, after in bounds]
+    first, last = bounds[0][0], bounds[-1][1] - timedelta(days=1)
+    days = pd.date_range(first, last, freq="D", unit="us")
+    phase = calendar.phase_of(days)
+    light = light_of_days(LATITUDE, LONGITUDE, ZONE, first, last)
+    n_bucks, n_seasons = life.pattern.shape
     around = np.isin(life.stage, (SUMMER_RANGE, FALL_RANGE, RUT_RANGE))
     buck, day = np.nonzero(around)
     factor, weather_table = _weather(rng, weather, weather_effect, days)
@@ -129,6 +177,8 @@ def simulate_property(
     )
     activity = np.array([ACTIVITY_BY_PHASE[p] for p in phase])
     scale = cameras.quality[:, None] * liking[:, buck] * activity[day]
+    if drift is not None:
+        scale *= drift[buck, day]
     near = reach(ranges.day_centre_m[buck, day], cameras.position_m, ranges.spread_m[buck, day])
     shape = scale * near
     resident = np.isin(np.array(PATTERNS)[life.pattern], RESIDENT_PATTERNS)
@@ -158,13 +208,14 @@ def simulate_property(
     names = names_of(n_bucks, cameras)
     sightings, wrong = sightings_table(rng, passings, cameras, names)
     on_range, on_day = None, None
-    if chances:
+    if chance_days is not None:
+        asked = np.flatnonzero(days[day].isin(chance_days))
         on_range, on_day = true_chances(
-            scale=per_day * scale,
-            near=near,
-            parts=parts,
-            buck=buck,
-            day=day,
+            scale=per_day * scale[:, asked],
+            near=near[:, asked],
+            parts=parts[:, asked],
+            buck=buck[asked],
+            day=day[asked],
             ranges=ranges,
             cameras=cameras,
             errors=errors,
@@ -184,7 +235,7 @@ def simulate_property(
         chance_on_range=on_range,
         chance_on_day=on_day,
     )
-    simulated = SimulatedProperty(
+    return SimulatedProperty(
         sightings=sightings,
         effort=effort_table(cameras, names, days),
         sites=sites_table(cameras, names),
@@ -198,7 +249,6 @@ def simulate_property(
         as_of=last,
         truth=truth,
     )
-    return simulated if as_of is None else simulated.cut(as_of)
 
 
 def _weather(

@@ -27,7 +27,7 @@ from deerlog.analysis.residency.residency import residency
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
 from deerlog.study import Study, open_study
-from deerlog.study.opening import unpack_sample
+from deerlog.study.sample import unpack_sample
 
 from .ground import simulate_property
 from .judged import judged_bucks, residency_of

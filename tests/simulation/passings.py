@@ -26,12 +26,16 @@ VISIT_GAP_S = 30 * 60
 
 @dataclass(frozen=True, kw_only=True)
 class TagErrors:
-    """Shares of passings that are never tagged, tagged as another buck, or tagged unsurely."""
+    """Shares of passings that are never tagged, tagged as another buck, or tagged unsurely.
+
+    ``swapped``: of the first two bucks, two that look alike, tagged as the other of the two.
+    """
 
     missed: float = 0.06
     wrong: float = 0.015
     unsure: float = 0.04
     wrong_when_unsure: float = 0.25
+    swapped: float = 0.0
 
 
 def reach(
@@ -126,6 +130,10 @@ def draw_passings(
     wrong = (rng.random(len(site)) < p_wrong) & (n_bucks > 1)
     step = rng.integers(1, max(n_bucks, 2), len(site))
     tagged[wrong] = (tagged[wrong] + step[wrong]) % n_bucks
+    if errors.swapped:
+        twin = (buck[pair] < 2) & ~wrong & (rng.random(len(site)) < errors.swapped)
+        tagged[twin] = 1 - tagged[twin]
+        wrong = wrong | twin
     order = np.argsort(seconds, kind="stable")
     return Passings(
         buck=tagged[order],

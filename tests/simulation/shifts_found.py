@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from deerlog.analysis.presence.around import around, past_seasons, presence_judgement
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
-from deerlog.analysis.presence.around import around, past_seasons, presence_judgement
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.shift.shift import FALL, shift
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pandas as pd
+from deerlog.analysis.presence.around import around, past_seasons, presence_judgement
 
 from deerlog.analysis.forecast.chances import expected_visits
 from deerlog.analysis.forecast.judgement import ForecastJudgement
@@ -15,7 +16,6 @@ from deerlog.analysis.forecast.weather import (
     weather_drivers,
     weather_effects,
 )
-from deerlog.analysis.presence.around import around, past_seasons, presence_judgement
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.timekeeping.sun import sun_times
 

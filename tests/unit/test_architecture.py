@@ -26,7 +26,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "study",
     },
     # What Python users import from deerlog itself.
-    "tables": {"errors", "analysis", "study", "report"},
+    "public": {"errors", "property", "ingest", "analysis", "study", "report"},
     "cli": {
         "errors",
         "timekeeping",
@@ -51,12 +51,13 @@ out, and the form of the workbooks that the one writes and the other reads."""
 ROOMS: dict[str, dict[str, set[str]]] = {
     "analysis": {
         "": set(),
-        "presence": {"", "forecast"},
+        "presence": {""},
         "residency": {"", "presence"},
         "forecast": {"", "presence"},
         "shift": {"", "forecast"},
         "backtest": {"", "presence", "forecast"},
         "plan": {"", "forecast"},
+        "season": {"", "forecast", "plan"},
     },
     "ingest": {
         "cards": set(),

@@ -6,18 +6,19 @@ Replays past weeks: the chances that would have been given, beside what came.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.backtest.correction import Correction, GivenBefore
 from deerlog.analysis.backtest.scores import brier, log_loss, reliability, top_sits
 from deerlog.analysis.forecast.chances import Forecast, Learned, forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
-from deerlog.analysis.presence.around import PastSeasons, around, past_seasons, presence_judgement
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.presence import PastSeasons, around, past_seasons
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar, week_start
 
@@ -91,12 +92,16 @@ class Backtest:
         Of these, how many are not scored, since too little of them has been looked at yet.
     weeks_scored
         Of these, how many have a half-day that is scored.
+    correction
+        What the scored weeks say of the chances to come. Each week's chances were corrected by the
+        weeks before it.
     """
 
     half_days: pd.DataFrame
     weeks: int
     weeks_not_looked_at: int = 0
     weeks_scored: int = 0
+    correction: Correction = field(default_factory=Correction)
 
     def scores(self) -> pd.DataFrame:
         """`SCORE_COLUMNS`: one row a rule. ``top_sits_true`` of ``top_sits`` best sits came true.
@@ -158,42 +163,45 @@ def backtest(
         The same rows with what ran, looked at or not; None: all of it was. Of a half-day that was
         looked at in part only that part of a chance can come true, and so much of it is scored.
     past
-        Of `deerlog.analysis.presence.around.past_seasons` with the same judgement, for a season
+        Of `deerlog.analysis.presence.presence.past_seasons` with the same judgement, for a season
         replayed; None, and other seasons, are worked out here.
     progress
         Called with weeks done and weeks in all.
     each_week
-        Called with the forecast of each week, made at the end of the week before.
+        Called with the forecast of each week, made and corrected at the end of the week before.
     """
     judgement = judgement or Judgement()
     forecast_judgement = forecast_judgement or ForecastJudgement()
-    presence = presence_judgement(judgement, forecast_judgement)
     grid = sighting_grid(visits, effort, _first_known(visits, effort, last), last)
     learned: Learned | None = None
     running = (
         grid.running if ran is None else sighting_grid(visits, ran, grid.days[0], last).running
     )
     not_looked_at = 0
-    parts = []
+    parts, so_far_given = [], GivenBefore()
     weeks = list(_weeks(grid, first, last, calendar, week_starts))
     for done, (today, days) in enumerate(weeks):
         known = grid.until(today)
         if known.bucks:
             season = int(calendar.season_of(days[:1])[0])
             if past is None or past.season != season:
-                past = past_seasons(visits, effort, calendar, season, presence, forecast_judgement)
+                past = past_seasons(visits, effort, calendar, season, judgement)
             so_far = visits[visits["day"] <= today]
-            here = around(past, so_far, effort, calendar, today, presence, until=days[-1])
+            here = around(past, so_far, effort, calendar, today, judgement, until=days[-1])
             learned = learn(
                 known, so_far, here, calendar, sites, forecast_judgement, before=learned
             )
             made = forecast(
                 known, so_far, here, calendar, sites, days, forecast_judgement, learned=learned
             )
+            corrected = so_far_given.correction().forecast(made)
             if each_week is not None:
-                each_week(made)
+                each_week(corrected)
             if _looked_at(grid, running, days) >= LEAST_LOOKED_AT:
-                parts.append(_half_days(grid, running, known, days, made.chance(), bucks))
+                at_first, scored = made.chance(), corrected.chance()
+                part, first_given = _half_days(grid, running, known, days, scored, at_first, bucks)
+                so_far_given.add(first_given, part["seen"].to_numpy(dtype=bool))
+                parts.append(part)
             else:
                 not_looked_at += 1
         if progress is not None:
@@ -204,6 +212,7 @@ def backtest(
         weeks=len(weeks),
         weeks_not_looked_at=not_looked_at,
         weeks_scored=sum(len(part) > 0 for part in parts),
+        correction=so_far_given.correction(),
     )
 
 
@@ -254,10 +263,11 @@ def _half_days(
     running: npt.NDArray[np.float64],
     known: SightingGrid,
     days: pd.DatetimeIndex,
-    chance: npt.NDArray[np.float64],
+    chance: Floats,
+    at_first: Floats,
     bucks: Collection[str] | None,
-) -> pd.DataFrame:
-    """What was said of some days and what came, for cameras that ran."""
+) -> tuple[pd.DataFrame, Floats]:
+    """What was said of some days and what came, for cameras that ran; and ``at_first`` likewise."""
     row = _rows(grid, days)
     wanted = [b for b, name in enumerate(known.bucks) if bucks is None or name in bucks]
     of_grid = [grid.bucks.index(known.bucks[b]) for b in wanted]
@@ -272,8 +282,9 @@ def _half_days(
         "last_14_days": part * last_days_rate(known)[wanted],
     }
     names = np.array(known.bucks, dtype=object)[wanted]
+    given = (part * at_first[:, wanted])[ran]
     sites, halves = np.array(grid.sites, dtype=object), np.array(HALVES, dtype=object)
-    return pd.DataFrame(
+    table = pd.DataFrame(
         {
             "buck": pd.Categorical(names[buck], categories=list(grid.bucks)),
             "site": pd.Categorical(sites[site], categories=list(grid.sites)),
@@ -282,7 +293,8 @@ def _half_days(
             "seen": seen[ran],
             **{name: values[ran] for name, values in rules.items()},
         }
-    )[HALF_DAY_COLUMNS]
+    )
+    return table[HALF_DAY_COLUMNS], given
 
 
 def _no_half_days() -> pd.DataFrame:

@@ -1,37 +1,40 @@
-"""From days with a visit to half-days with a visit in shooting light, as visits clump.
+"""The chance of a visit in shooting light: buck by site by half by day.
 
-A buck who comes to a site at all on a day often comes again that day: his rate varies from day to
-day. With gamma noise of shape k on the rate, the chance of no visit at an expected count c is
-(1 + c / k) ** -k; the smaller k, the more visits come together.
-
-What the record teaches of the use of sites and of shooting light, for any day to come.
-
-The chance of a visit in shooting light: buck by site by half by day.
+Is he around, times how he uses the site while he is, times the share of it in shooting light.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import expit
+from scipy.special import expit, ndtri
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.light_shares import LightShares, light_shares
-from deerlog.analysis.forecast.sighting_grid import CountsBehind, SightingGrid, codes, counts_behind
-from deerlog.analysis.forecast.site_use import LearnedUse, learn_site_use
+from deerlog.analysis.forecast.sighting_grid import SightingGrid
+from deerlog.analysis.forecast.site_use import LearnedUse, count_in_periods, learn_site_use
 from deerlog.analysis.visits import HALVES
 from deerlog.one_thread import one_thread
-from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
+from deerlog.timekeeping.seasons import SeasonCalendar
 
 Floats = npt.NDArray[np.float64]
+
+CLUMPING_SHAPES = np.array([0.3, 0.5, 0.8, 1.25, 2.0, 3.2, 5.0, 8.0, 13.0, 20.0, 50.0])
+"""Among which the record chooses; at 50 visits come as good as independently."""
+TAIL = 0.025
+"""What lies below, and above, a 95 % interval."""
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 
 
 def half_log_odds(day_log_odds: Floats, share: Floats, shape: float) -> Floats:
     """Log odds of a visit in a part of the day, from the log odds of a visit on the day.
+
+    A buck who comes to a site at all on a day often comes again that day: his rate varies from day
+    to day. With gamma noise of shape k on the rate, the chance of no visit at an expected count c
+    is (1 + c / k) ** -k; the smaller k, the more visits come together.
 
     Parameters
     ----------
@@ -51,10 +54,12 @@ def half_log_odds(day_log_odds: Floats, share: Floats, shape: float) -> Floats:
 
 @dataclass(frozen=True, kw_only=True)
 class Learned:
-    """How each buck uses each site, and which share of it falls in shooting light."""
+    """How each buck uses each site, which share of it falls in shooting light, and how the visits
+    of a day clump (see `half_log_odds`)."""
 
     use: LearnedUse
     light: LightShares
+    clumping_shape: float
 
 
 def learn(
@@ -72,7 +77,7 @@ def learn(
     Parameters
     ----------
     grid, visits, around, calendar, sites
-        As for `chances.forecast`.
+        As for `forecast`.
     before
         What had been learned on an earlier day; it makes this quicker and no different.
 
@@ -91,25 +96,48 @@ def learn(
     setting = tuple(place["setting"].fillna("other").astype(str))
     position = place[["x_m", "y_m"]].to_numpy(dtype=float)
     with one_thread():
-        return Learned(
-            use=learn_site_use(
-                grid,
-                so_far,
-                calendar,
-                position,
-                judgement,
-                before=None if before is None else before.use,
-            ),
-            light=light_shares(visits, grid.bucks, grid.sites, setting, judgement),
+        use = learn_site_use(
+            grid,
+            so_far,
+            calendar,
+            position,
+            judgement,
+            before=None if before is None else before.use,
         )
+        light = light_shares(
+            visits,
+            grid.bucks,
+            grid.sites,
+            setting,
+            judgement,
+            before=None if before is None else before.light,
+        )
+    return Learned(
+        use=use, light=light, clumping_shape=_clumping_shape(grid, use, light, judgement)
+    )
 
 
-CHANCE_COLUMNS = [
-    "buck", "site", "half", "day", "chance", "low", "high", "visits_behind", "camera_days_behind",
-]  # fmt: skip
-Z_95 = 1.959964
-
-_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
+def _clumping_shape(
+    grid: SightingGrid, use: LearnedUse, light: LightShares, judgement: ForecastJudgement
+) -> float:
+    """The most probable shape: of the days with a visit, how many had one in shooting light?"""
+    seen = count_in_periods(grid.seen, use.known)
+    lit = count_in_periods(grid.seen_in_light, use.known)
+    share = light.at(use.known.phases)[0].transpose(0, 2, 1, 3)
+    spread = np.log(CLUMPING_SHAPES / judgement.clumping_shape) / judgement.clumping_shape_sd
+    log_posterior = -0.5 * spread**2
+    for b, rows in enumerate(use.rows):
+        n = seen[b].ravel()[rows]
+        came = n > 0
+        odds = use.fit.odds_at_rows(b)[came, None]
+        at, n = rows[came], n[came, None]
+        k = np.minimum(lit[b].reshape(-1, len(HALVES))[at], n)
+        parts = share[b].reshape(-1, len(HALVES))[at]
+        for i, shape in enumerate(CLUMPING_SHAPES):
+            given_day = expit(half_log_odds(odds, parts, shape)) / expit(odds)
+            given_day = np.clip(given_day, 1e-12, 1 - 1e-12)
+            log_posterior[i] += (k * np.log(given_day) + (n - k) * np.log1p(-given_day)).sum()
+    return float(CLUMPING_SHAPES[log_posterior.argmax()])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,33 +165,50 @@ class Forecast:
     sd: Floats
     floor: Floats
 
-    def chance_if_around(self, z: float = 0.0) -> Floats:
+    def chance_if_around(self, z: float | Floats | None = None) -> Floats:
         """Chance of a visit given that he is around, shape (D, B, S, 2).
 
         Parameters
         ----------
         z
-            0: the mean over what is not known of how he uses the site. Else: so many posterior
-            standard deviations up or down.
+            None: the mean over what is not known of how he uses the site. Else: so many posterior
+            standard deviations up or down, broadcast against (D, B, S, 2).
         """
-        if z:
+        if z is not None:
             return np.asarray(expit(self.log_odds + z * self.sd))
         mean = np.zeros_like(self.log_odds)
         for node, weight in zip(_NODES, _WEIGHTS / _WEIGHTS.sum(), strict=True):
             mean += weight * expit(self.log_odds + node * self.sd)
         return mean
 
-    def chance(self, z: float = 0.0) -> Floats:
-        """Chance of at least one visit in shooting light under his name, shape (D, B, S, 2).
+    def chance(self) -> Floats:
+        """Chance of at least one visit in shooting light under his name, shape (D, B, S, 2)."""
+        return self._under_his_name(self.around[:, :, None, None] * self.chance_if_around())
 
-        Parameters
-        ----------
-        z
-            As for `chance_if_around`; `Z_95` each way bounds 95 % of what is not known of how he
-            uses the site. Whether he is around is a chance already, not a bound.
+    def interval(self) -> tuple[Floats, Floats]:
+        """Lower and upper end of that chance's 95 % interval, shape (D, B, S, 2) each.
+
+        What is not known is whether he is around, and how he uses the site if he is.
         """
-        there = self.around[:, :, None, None] * self.chance_if_around(z)
+        mean = self.chance()
+        ends = []
+        for share in (TAIL, 1 - TAIL):
+            z, here = z_if_around(self.around, share)
+            there = np.where(here[..., None, None], self.chance_if_around(z[..., None, None]), 0.0)
+            ends.append(self._under_his_name(there))
+        return np.minimum(ends[0], mean), np.maximum(ends[1], mean)
+
+    def _under_his_name(self, there: Floats) -> Floats:
         return np.asarray(1 - (1 - there) * (1 - self.floor[None]))
+
+
+def z_if_around(around: Floats, share: float) -> tuple[Floats, npt.NDArray[np.bool_]]:
+    """Where a share of all that may be lies: standard deviations up from his mean use if he is
+    around, and whether he is; where he is not the first is 0. Shapes as ``around``."""
+    gone = 1 - around
+    here = np.asarray(share > gone)
+    rest = np.where(here, (share - gone) / np.maximum(around, 1e-12), 0.5)
+    return np.asarray(ndtri(rest)), here
 
 
 def forecast(
@@ -175,14 +220,9 @@ def forecast(
     days: pd.DatetimeIndex,
     judgement: ForecastJudgement | None = None,
     *,
-    weather: Floats | None = None,
     learned: Learned | None = None,
 ) -> Forecast:
     """Chances on some days, from all that is known.
-
-    Is he around, times how he uses the site in that phase and half while he is, in shooting light,
-    times what the weather does where it has earned its place. See, beside this file, `around`,
-    `site_use` and `light_shares` for the three parts.
 
     Parameters
     ----------
@@ -198,10 +238,8 @@ def forecast(
         first row of a site counts. A site that it lacks is of setting ``other`` and like no other.
     days
         Days asked for, in order, none known yet.
-    weather
-        Shape (D, 2): change in the log odds of a visit; see `weather_effects.py`.
     learned
-        Of `learned.learn`, from the same record; None learns it here.
+        Of `learn`, from the same record; None learns it here.
 
     Raises
     ------
@@ -212,10 +250,7 @@ def forecast(
     if len(days) and days[0] <= grid.days[-1]:
         raise ValueError("a forecast is for days after the day it is made")
     learned = learned or learn(grid, visits, around, calendar, sites, judgement)
-    made = _on_days(grid, around, calendar, days, learned, judgement)
-    if weather is None:
-        return made
-    return replace(made, log_odds=made.log_odds + weather[:, None, None, :])
+    return _on_days(grid, around, days, learned, judgement)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -252,7 +287,7 @@ def expected_visits(
     """
     judgement = judgement or ForecastJudgement()
     learned = learned or learn(grid, visits, around, calendar, sites, judgement)
-    made = _on_days(grid, around, calendar, grid.days, learned, judgement)
+    made = _on_days(grid, around, grid.days, learned, judgement)
     chance = made.chance_if_around()
     weight = chance * made.around[:, :, None, None] * grid.running[:, None, :, None]
     expected = weight.sum(axis=(1, 2))
@@ -263,7 +298,6 @@ def expected_visits(
 def _on_days(
     grid: SightingGrid,
     around: pd.DataFrame,
-    calendar: SeasonCalendar,
     days: pd.DatetimeIndex,
     learned: Learned,
     judgement: ForecastJudgement,
@@ -272,22 +306,22 @@ def _on_days(
         around.reindex(index=days, columns=list(grid.bucks)).to_numpy(dtype=float)
     )
     with one_thread():
-        use = learned.use.on(days)
-    shares = learned.light
-    phase = codes(pd.Series(calendar.phase_of(days)), PHASES)
-    log_odds = half_log_odds(
-        use.log_odds[:, :, use.period, None],
-        shares.share[:, phase].transpose(0, 2, 1, 3),
-        judgement.clumping_shape,
+        periods, use, use_sd = learned.use.on(days)
+    share, share_sd = learned.light.at(periods.phases)
+    up, down = (
+        half_log_odds((use + z * use_sd)[..., None], share, learned.clumping_shape) for z in (1, -1)
     )
-    sd = np.hypot(use.sd[:, :, use.period, None], shares.log_sd[:, phase].transpose(0, 2, 1, 3))
+    of_period = (up + down) / 2, np.hypot((up - down) / 2, share_sd)
+    log_odds, sd = (
+        np.einsum("dp,bsph->dbsh", periods.days, part, optimize=True) for part in of_period
+    )
     return Forecast(
         days=days,
         bucks=grid.bucks,
         sites=grid.sites,
         around=asked,
-        log_odds=log_odds.transpose(2, 0, 1, 3),
-        sd=sd.transpose(2, 0, 1, 3),
+        log_odds=log_odds,
+        sd=sd,
         floor=_wrong_tag_chance(grid, judgement),
     )
 
@@ -301,60 +335,3 @@ def _wrong_tag_chance(grid: SightingGrid, judgement: ForecastJudgement) -> Float
     # A stranger may pass at any site; half of deer's visits are taken to fall in shooting light.
     stranger = 0.5 * judgement.stranger_rate / (len(HALVES) * n_sites)
     return np.broadcast_to(mixed_up + stranger, (len(grid.bucks), *visits_a_day.shape))
-
-
-def chances(
-    made: Forecast,
-    grid: SightingGrid,
-    visits: pd.DataFrame,
-    calendar: SeasonCalendar,
-    bucks: Sequence[str],
-    sites: Sequence[str] | None = None,
-) -> pd.DataFrame:
-    """A forecast as a table.
-
-    Parameters
-    ----------
-    made
-        Of `forecast`.
-    grid, visits
-        What it was made from.
-    bucks
-        Bucks wanted; those never seen are left out.
-    sites
-        Sites wanted; None for all.
-
-    Returns
-    -------
-    DataFrame
-        `CHANCE_COLUMNS`, one row a buck, site, half and day, in that order. ``low`` and ``high``
-        bound the chance by what is not known of how he uses the site (95 %). ``visits_behind``:
-        his visits in shooting light at that site in that half in that phase, all seasons;
-        ``camera_days_behind``: camera-days there in that phase since his first season.
-    """
-    behind = counts_behind(grid, visits, calendar)
-    b = [made.bucks.index(buck) for buck in bucks if buck in made.bucks]
-    wanted = made.sites if sites is None else sites
-    s = [made.sites.index(site) for site in wanted if site in made.sites]
-    phase = codes(pd.Series(calendar.phase_of(made.days)), PHASES)
-    n_days = len(made.days)
-    axes = [pd.Index([made.bucks[i] for i in b], dtype="str"),
-            pd.Index([made.sites[i] for i in s], dtype="str"),
-            pd.Index(HALVES, dtype="str"), made.days]  # fmt: skip
-    rows = pd.MultiIndex.from_product(axes, names=CHANCE_COLUMNS[:4])
-    table: pd.DataFrame = rows.to_frame(index=False)
-    for name, z in (("chance", 0.0), ("low", -Z_95), ("high", Z_95)):
-        table[name] = made.chance(z)[:, b][:, :, s].transpose(1, 2, 3, 0).ravel()
-    table["visits_behind"] = _spread(behind, b, s, phase).ravel()
-    days = behind.camera_days[b][:, s][:, :, None, phase]
-    table["camera_days_behind"] = np.broadcast_to(
-        days, (len(b), len(s), len(HALVES), n_days)
-    ).ravel()
-    return table
-
-
-def _spread(
-    behind: CountsBehind, bucks: list[int], sites: list[int], phase: npt.NDArray[np.int64]
-) -> npt.NDArray[np.int64]:
-    """Visits behind, shape (bucks, sites, halves, days)."""
-    return behind.visits[bucks][:, sites][:, :, :, phase]

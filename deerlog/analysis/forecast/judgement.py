@@ -34,39 +34,45 @@ class ForecastJudgement:
     """The overall level: as good as free."""
     quality_sd: float = 0.7
     """Between sites, for all bucks: how well a camera stands."""
+    phase_means: tuple[float, ...] = (0.0, -0.1, 0.1, 0.3, -0.1)
     phase_sd: float = 0.4
-    """Between phases, for all bucks: how much deer move."""
-    level_sd: float = 1.0
-    """Between bucks: how often he passes cameras at all."""
-    stage_level_sd: float = 0.4
-    season_level_sd: float = 0.4
-    recent_level_sd: float = 0.3
-    """The same between his summer and fall ground, between seasons, and over some weeks."""
-    home_sd: float = 1.2
-    """Between stretches of ground, for one buck and all time: where he lives."""
-    stage_sd: float = 1.0
-    """Between his summer and his fall ground. Bucks change ground between summer and fall, by a
-    quarter mile to a mile or more (common practice, no published source)."""
-    season_sd: float = 1.0
-    """Between seasons: range centres move by 363 m from year to year (Webb, Hewitt and Hellickson
-    2007, Southwestern Naturalist 52:411), about one `reach_m`."""
-    recent_sd: float = 0.7
-    """Over some weeks: last month's hot camera can be dead today."""
-    recent_days: float = 30.0
-    """Days over which such a change fades."""
+    """Each phase, for all bucks: how much deer move. Most in the rut (common practice, no published
+    source); how much is our choice."""
+    level_sds: tuple[float, float, float, float] = (0.7, 0.3, 0.3, 0.3)
+    """Between bucks: how often he passes cameras at all. For all time, between his summer and his
+    fall ground, between seasons, and over some weeks; likewise the next two."""
+    where_sds: tuple[float, float, float, float] = (0.5, 0.35, 0.3, 0.35)
+    """Between stretches of ground, for one buck, beside what the distance from his centre makes of
+    it. Over some weeks: last month's hot camera can be dead today."""
+    slope_sds: tuple[float, float, float, float] = (1.2, 0.8, 0.6, 0.5)
+    """Slope of the log odds to one side, a kilometre: where his centre lies. At a fall-off of 6 a
+    square kilometre 2 is a third of a kilometre: range centres move by 363 m from year to year
+    (Webb, Hewitt and Hellickson 2007, Southwestern Naturalist 52:411), and bucks change ground
+    between summer and fall, by a quarter mile to a mile or more (common practice, no published
+    source)."""
+    recent_days: float = 20.0
+    """Days over which a change over some weeks fades."""
     site_sd: float = 0.5
     """Between sites side by side, for one buck and all time: this trail and not that one."""
     reach_m: float = 500.0
-    """Sites nearer each other than this are used much alike. Ranges of 168 ha in summer to 367 ha
-    in fall (Olson, thesis, University of Georgia) are 730 to 1,080 m in radius."""
+    """Sites nearer each other than this are used much alike."""
+    fall_off_per_km2: tuple[float, float] = (11.2, -3.0)
+    fall_off_sd: tuple[float, float] = (6.0, 2.0)
+    """How fast use falls off with the square of the distance from his centre, and how much faster
+    from September on, with how well that is known: 1 / sigma^2 of half-normal kernels of 299 m in
+    summer and 442 m in fall (5.1), those of ranges of 168 ha and 367 ha (Olson, thesis, University
+    of Georgia), half of whose difference is taken for granted."""
 
-    clumping_shape: float = 0.8
-    """How visits of a day come together: shape of the gamma noise on a day's rate, 1 being that of
-    an exponential variable. Days' counts at cameras are far more spread than chance would have
-    them; the value is the one at which as much came true in all as was given."""
+    clumping_shape: float = 3.2
+    clumping_shape_sd: float = 1.0
+    """How visits of a day come together, before the record says more: shape of the gamma noise on a
+    day's rate, 1 being that of an exponential variable, and the spread of its logarithm."""
     share_shared_sd: float = 0.6
     """Share of visits in shooting light, and of those before noon: between phases, settings and
     sites, for all bucks."""
+    light_phase_means: tuple[float, ...] = (0.2, -0.3, -0.1, 0.3, 0.0)
+    """Share of visits in shooting light, by phase: they are on their feet by day in the rut (common
+    practice, no published source; how much is our choice)."""
     light_sd: float = 0.6
     light_site_sd: float = 0.35
     light_phase_sd: float = 0.3

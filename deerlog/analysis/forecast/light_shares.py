@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -10,7 +11,7 @@ import pandas as pd
 from scipy.special import expit
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
-from deerlog.analysis.forecast.mixed_logit import fit_mixed_logit
+from deerlog.analysis.forecast.mixed_logit import MixedLogit, Record, fit_mixed_logit
 from deerlog.analysis.forecast.sighting_grid import codes
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import PHASES
@@ -18,20 +19,56 @@ from deerlog.timekeeping.seasons import PHASES
 Floats = npt.NDArray[np.float64]
 
 
+class _Share(NamedTuple):
+    """Log odds of a share and their spread, (B, phases, S) each, with the fit behind them and, by
+    buck, its rows' places among phases times sites."""
+
+    log_odds: Floats
+    sd: Floats
+    fit: MixedLogit
+    rows: list[npt.NDArray[np.int64]]
+
+
 @dataclass(frozen=True, kw_only=True)
 class LightShares:
-    """Shares of the visits, by buck, phase, site and half.
+    """Shares of the visits, by buck, phase and site.
 
     Attributes
     ----------
-    share
-        Shape (B, phases, S, 2): share of his visits that fall in shooting light in AM and in PM.
-    log_sd
-        Same shape: posterior standard deviation of its logarithm.
+    light
+        Of visits in shooting light among all visits.
+    morning
+        Of those before noon among those in shooting light.
     """
 
-    share: Floats
-    log_sd: Floats
+    bucks: tuple[str, ...]
+    sites: tuple[str, ...]
+    light: _Share
+    morning: _Share
+
+    def at(self, phase_weights: Floats) -> tuple[Floats, Floats]:
+        """Share of his visits in shooting light in AM and in PM, and the spread of its logarithm.
+
+        Parameters
+        ----------
+        phase_weights
+            Shape (P, phases): how far each of P points in time belongs to each phase.
+
+        Returns
+        -------
+        share, log_sd
+            Shape (B, S, P, 2).
+        """
+        lit, lit_sd, early, early_sd = (
+            np.einsum("bfs,pf->bsp", of_phase, phase_weights)
+            for of_phase in (*self.light[:2], *self.morning[:2])
+        )
+        of_light = np.stack([expit(early), expit(-early)], axis=-1)
+        # The logarithm of a share moves by (1 - share) as its log odds move by 1.
+        half_sd = (1 - of_light) * early_sd[..., None]
+        return expit(lit)[..., None] * of_light, np.hypot(
+            (expit(-lit) * lit_sd)[..., None], half_sd
+        )
 
 
 def light_shares(
@@ -40,6 +77,8 @@ def light_shares(
     sites: tuple[str, ...],
     setting: tuple[str, ...],
     judgement: ForecastJudgement,
+    *,
+    before: LightShares | None = None,
 ) -> LightShares:
     """Learn the shares from all visits known.
 
@@ -49,29 +88,10 @@ def light_shares(
         Of `deerlog.analysis.visits.buck_visits`, sure tags only.
     setting
         Setting of each site, length S.
+    before
+        What had been learned on an earlier day: a start that is soon corrected, nothing more.
     """
     j = judgement
-    n_visits, n_light, n_morning = _counts(visits, bucks, sites)
-    lit, lit_sd = _log_odds(
-        n_light, n_visits, setting, (j.light_sd, j.light_site_sd, j.light_phase_sd), j
-    )
-    early, early_sd = _log_odds(
-        n_morning, n_light, setting, (j.morning_sd, j.morning_site_sd, j.morning_phase_sd), j
-    )
-    of_light = np.stack([expit(early), expit(-early)], axis=-1)
-    # The logarithm of a share moves by (1 - share) as its log odds move by 1.
-    light_log_sd = expit(-lit) * lit_sd
-    half_log_sd = (1 - of_light) * early_sd[..., None]
-    return LightShares(
-        share=expit(lit)[..., None] * of_light,
-        log_sd=np.hypot(light_log_sd[..., None], half_log_sd),
-    )
-
-
-def _counts(
-    visits: pd.DataFrame, bucks: tuple[str, ...], sites: tuple[str, ...]
-) -> tuple[Floats, Floats, Floats]:
-    """Visits, those in shooting light, and those of them before noon, (B, phases, S) each."""
     buck, site = codes(visits["buck"], bucks), codes(visits["site"], sites)
     phase = codes(visits["phase"], PHASES)
     light = visits["in_light"].to_numpy(dtype=bool)
@@ -80,38 +100,73 @@ def _counts(
     counts = np.zeros((3, len(bucks), len(PHASES), len(sites)))
     for i, some in enumerate((known, known & light, known & morning)):
         np.add.at(counts[i], (buck[some], phase[some], site[some]), 1.0)
-    return counts[0], counts[1], counts[2]
+    begun: tuple[_Share | None, _Share | None] = None, None
+    place = [-1] * len(bucks)
+    if before is not None and before.sites == sites:
+        begun = before.light, before.morning
+        place = [before.bucks.index(b) if b in before.bucks else -1 for b in bucks]
+    of_light = (j.light_sd, j.light_site_sd, j.light_phase_sd)
+    of_morning = (j.morning_sd, j.morning_site_sd, j.morning_phase_sd)
+    as_likely = (0.0,) * len(PHASES)
+    return LightShares(
+        bucks=bucks,
+        sites=sites,
+        light=_share(
+            counts[1], counts[0], setting, j.light_phase_means, of_light, j, begun[0], place
+        ),
+        morning=_share(counts[2], counts[1], setting, as_likely, of_morning, j, begun[1], place),
+    )
 
 
-def _log_odds(
+def _share(
     successes: Floats,
     trials: Floats,
     setting: tuple[str, ...],
+    phase_means: tuple[float, ...],
     own_sd: tuple[float, float, float],
     judgement: ForecastJudgement,
-) -> tuple[Floats, Floats]:
-    """Log odds of a share and their spread, shape (B, phases, S).
+    before: _Share | None,
+    place: list[int],
+) -> _Share:
+    """A share of the visits, (B, phases, S), begun at ``before`` with each buck's place in it.
 
     Shared by all bucks: an overall level, phases, settings and sites. His own: a level, sites and
     phases, spread by ``own_sd`` in that order.
     """
-    n_bucks, n_phases, n_sites = trials.shape
+    _, n_phases, n_sites = trials.shape
     settings, setting_of_site = np.unique(np.array(setting, dtype=str), return_inverse=True)
-    rows = n_phases * n_sites
     phase = np.kron(np.eye(n_phases), np.ones((n_sites, 1)))
     site = np.kron(np.ones((n_phases, 1)), np.eye(n_sites))
     kind = np.kron(np.ones((n_phases, 1)), np.eye(len(settings))[setting_of_site])
-    shared = np.concatenate([np.ones((rows, 1)), phase, kind, site], axis=1)
+    shared = np.concatenate([np.ones((len(site), 1)), phase, kind, site], axis=1)
     shared_sd = np.full(shared.shape[1], judgement.share_shared_sd)
     shared_sd[0] = judgement.overall_sd
     level_sd, site_sd, phase_sd = own_sd
     covariance = level_sd**2 + site_sd**2 * (site @ site.T) + phase_sd**2 * (phase @ phase.T)
-    fit = fit_mixed_logit(
-        successes.reshape(n_bucks, rows),
-        trials.reshape(n_bucks, rows),
-        shared,
-        covariance,
-        shared_sd,
-    )
-    mean, sd = fit.log_odds(shared, covariance, np.diag(covariance))
-    return mean.reshape(trials.shape), sd.reshape(trials.shape)
+    rows_of, records, pulls, variances = [], [], [], []
+    for k, n, old in zip(successes, trials, place, strict=True):
+        rows = np.flatnonzero(n.ravel())
+        rows_of.append(rows)
+        records.append(
+            Record(
+                successes=k.ravel()[rows],
+                trials=n.ravel()[rows],
+                design=shared[rows],
+                effect=np.arange(len(rows)),
+                covariance=covariance[np.ix_(rows, rows)],
+            )
+        )
+        begun = np.zeros((2, n.size))
+        if before is not None and old >= 0:
+            begun[:, before.rows[old]] = before.fit.pulls[old], before.fit.variances[old]
+        pulls.append(begun[0, rows])
+        variances.append(begun[1, rows])
+    mean = np.zeros(len(shared_sd))
+    mean[1 : 1 + n_phases] = phase_means
+    start = mean if before is None else before.fit.shared, pulls, variances
+    fit = fit_mixed_logit(records, mean, shared_sd, start=start)
+    found = np.empty((2, *trials.shape))
+    for b, rows in enumerate(rows_of):
+        of_buck = fit.log_odds(b, shared, covariance[:, rows], np.diag(covariance))
+        found[:, b] = np.reshape(of_buck, (2, n_phases, n_sites))
+    return _Share(found[0], found[1], fit, rows_of)

@@ -1,151 +1,159 @@
 """Shares of trials that succeed, from what all bucks share and what is each buck's own.
 
-A logistic regression in which every effect is held back towards none by a normal prior, so that a
-buck with few data is like the others and one with many is like himself.
+A logistic regression in which every effect is held back towards what was assumed by a normal prior,
+so that a buck with few data is like the others and one with many is like himself.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import repeat
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg import cho_solve, solve_triangular
-from scipy.special import expit
+from scipy.linalg import cho_solve, lapack, solve_triangular
+from scipy.special import expit, logit
 
 Floats = npt.NDArray[np.float64]
 
 MOST_STEPS = 500
 """Usually four to ten; very many where log odds of tens are to be reached."""
-ENOUGH = 0.02
-"""Steps stop when no log odds moves by more than this; the next would move it by its square."""
+ENOUGH = 0.03
+"""Steps stop when no averaged share's log odds moves by more than this."""
+IN_SIGHT = 8.0
+"""Log odds beyond which, either way, nothing is measured: a share of one in three thousand."""
 LONGEST_STEP = 3.0
 """Most that one step may move any log odds."""
+MOST_SPREADS = 25
+"""Times that the spreads are worked out anew, usually five to ten; after that they stay."""
 MOST_HALVINGS = 30
-"""A step that leads down is halved until it leads up: the function has one top, and a step's way is
-upwards."""
-LEAST_TRIALS = 0.05
-"""Rows with fewer trials and no success say too little to be worth their cost."""
+"""A step that leads down is halved until it leads up."""
+
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(11)
+_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 
 
-@dataclass(frozen=True)
-class _His:
-    """One buck's rows, and where his own effects stand.
-
-    ``pull`` (n,) weighs the rows: his own part of the log odds is ``covariance @ pull``.
-    """
-
-    rows: npt.NDArray[np.int64]
-    shared_design: Floats
-    covariance: Floats
-    successes: Floats
-    trials: Floats
-
-
-@dataclass(frozen=True)
-class _Told:
-    """What a fit keeps of one buck.
+@dataclass(frozen=True, kw_only=True)
+class Record:
+    """What is known of one buck, in n rows that share m own effects.
 
     Attributes
     ----------
-    rows
-        His rows, n of them.
-    pull
-        Shape (n,): his own part of the log odds anywhere is its covariance with his rows, times
-        this.
-    root_weight
-        Shape (n,): square root of what each row weighs.
-    lower
-        Shape (n, n): Cholesky factor of 1 + root_weight * covariance * root_weight.
+    successes, trials
+        Shape (n,), not necessarily whole; ``0 <= successes <= trials``.
+    design
+        Shape (n, C): of the shared effects.
+    effect
+        Shape (n,), rising: which own effect is in each row's log odds; each of the m is in one.
+    covariance
+        Shape (m, m): prior covariance of his own effects.
     """
 
-    rows: npt.NDArray[np.int64]
-    pull: Floats
+    successes: Floats
+    trials: Floats
+    design: Floats
+    effect: npt.NDArray[np.int64]
+    covariance: Floats
+
+    def summed(self, of_rows: Floats) -> Floats:
+        """Sums over the rows of each own effect, shape (m,) or (m, C)."""
+        first = np.searchsorted(self.effect, np.arange(len(self.covariance)))
+        return np.add.reduceat(of_rows, first, axis=0) if len(first) else of_rows[:0]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Point:
+    """One buck at one point of the way.
+
+    Attributes
+    ----------
+    odds
+        Shape (n,): mean log odds of his rows.
+    gradient, curvature
+        Shapes (C,) and (C, C): what they say of the shared effects, his own giving way.
+    wanted
+        Shape (m,): the pulls that he would have if the shared effects stayed.
+    root_weight
+        Shape (m,): square root of what is told of each own effect.
+    lower
+        Shape (m, m): Cholesky factor of 1 + root_weight * covariance * root_weight.
+    crossed
+        Shape (m, C): (covariance + 1 / weight)^-1 times the mean design.
+    """
+
+    odds: Floats
+    gradient: Floats
+    curvature: Floats
+    wanted: Floats
     root_weight: Floats
     lower: Floats
-
-    def narrowed(self, covariance: Floats) -> Floats:
-        """How much his rows narrow the variance of log odds elsewhere, shape (m,).
-
-        Parameters
-        ----------
-        covariance
-            Shape (m, n): of those log odds with his rows.
-        """
-        spread = solve_triangular(
-            self.lower, (covariance * self.root_weight).T, lower=True, check_finite=False
-        )
-        return np.asarray(np.einsum("ij,ij->j", spread, spread))
+    crossed: Floats
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MixedLogit:
-    """A fitted regression: ``shared`` effects, shape (C,), and each buck's ``own``."""
+    """A fitted regression.
+
+    Attributes
+    ----------
+    shared, shared_covariance
+        Shapes (C,) and (C, C): the shared effects, and how little is known of them.
+    pulls
+        By buck, shape (m,): his own part of the log odds anywhere is its covariance with his own
+        effects, times this.
+    """
 
     shared: Floats
-    own: tuple[_Told, ...]
+    shared_covariance: Floats
+    pulls: tuple[Floats, ...]
+    variances: tuple[Floats, ...]
+    _points: tuple[_Point, ...]
+
+    def odds_at_rows(self, buck: int) -> Floats:
+        """His log odds at the rows of his record, shape (n,)."""
+        return self._points[buck].odds
 
     def log_odds(
-        self, shared_design: Floats, covariance: Floats, variance: Floats
+        self, buck: int, design: Floats, covariance: Floats, variance: Floats
     ) -> tuple[Floats, Floats]:
-        """Log odds elsewhere and their posterior standard deviation.
+        """Mean and standard deviation of a buck's log odds elsewhere, shape (k,) each.
 
         Parameters
         ----------
-        shared_design
-            Shape (m, C).
+        design
+            Shape (k, C).
         covariance
-            Shape (m, n): prior covariance of each buck's own part with that at the fitted rows.
+            Shape (k, m): prior covariance of his own part with his own effects.
         variance
-            Shape (m,): prior variance of the own part.
-
-        Returns
-        -------
-        mean, sd
-            Shape (B, m). ``sd`` leaves out the doubt in the shared effects, which rest on all
-            bucks' data.
+            Shape (k,): prior variance of his own part.
         """
-        mean = shared_design @ self.shared + self.own_log_odds(covariance)
-        sd = np.empty_like(mean)
-        for b, his in enumerate(self.own):
-            narrowed = his.narrowed(covariance[:, his.rows])
-            sd[b] = np.sqrt(np.maximum(variance - narrowed, 0.0))
-        return mean, sd
-
-    def own_log_odds(self, covariance: Floats) -> Floats:
-        """Each buck's own part of the log odds elsewhere, shape (B, m)."""
-        own = np.empty((len(self.own), len(covariance)))
-        for b, his in enumerate(self.own):
-            own[b] = covariance[:, his.rows] @ his.pull
-        return own
+        at = self._points[buck]
+        mean = design @ self.shared + covariance @ self.pulls[buck]
+        told = solve_triangular(
+            at.lower, (covariance * at.root_weight).T, lower=True, check_finite=False
+        )
+        own = np.maximum(variance - np.einsum("ij,ij->j", told, told), 0.0)
+        left = design - covariance @ at.crossed
+        return mean, np.sqrt(own + np.einsum("ij,ij->i", left @ self.shared_covariance, left))
 
 
 def fit_mixed_logit(
-    successes: Floats,
-    trials: Floats,
-    shared_design: Floats,
-    covariance: Floats,
-    shared_sd: Floats,
+    records: Sequence[Record],
+    prior_mean: Floats,
+    prior_sd: Floats,
     *,
-    start: tuple[Floats, Floats] | None = None,
+    start: tuple[Floats, Sequence[Floats], Sequence[Floats]] | None = None,
 ) -> MixedLogit:
-    """Most probable effects, and the spread about them (Laplace's approximation).
+    """The normal distribution of all effects that is nearest to what is known of them.
 
     Parameters
     ----------
-    successes, trials
-        Shape (B, n), not necessarily whole; ``0 <= successes <= trials``.
-    shared_design
-        Shape (n, C).
-    covariance
-        Shape (n, n): prior covariance of a buck's own part of the log odds, the same for all.
-    shared_sd
-        Shape (C,): prior standard deviation of each shared effect about zero.
+    prior_mean, prior_sd
+        Shape (C,): of each shared effect.
     start
-        Where to begin, such as at what was learned the week before: shared effects, shape (C,), and
-        each buck's own part of the log odds, shape (B, n). Where the steps end does not hang on it
-        beyond `ENOUGH`.
+        Where to begin, such as at what was learned the week before: shared effects, each buck's
+        pulls and his rows' variances. Where the steps end does not hang on it beyond `ENOUGH`.
 
     Raises
     ------
@@ -154,102 +162,143 @@ def fit_mixed_logit(
 
     Notes
     -----
-    Newton's method on one concave function, in the form of Rasmussen and Williams 2006, Gaussian
-    Processes for Machine Learning, algorithm 3.1 (from memory; tested against a general
-    optimiser). The bucks meet only through the shared effects, so those are solved for first (a
-    Schur complement) and each buck's own after.
+    The usual (Laplace's) spread about the most probable effects makes averaged shares too high
+    where successes are rare. Here means and spreads meet, so that over his rows a buck's *averaged*
+    shares add up to what came: the residual and the weight of a row are those of its share averaged
+    over the spread of its log odds (the Gaussian variational approximation; Opper and Archambeau
+    2009, Neural Computation 21:786, from memory). Newton's method as in Rasmussen and Williams
+    2006, Gaussian Processes for Machine Learning, algorithm 3.1 (from memory; tested against a
+    general optimiser). The bucks meet only through the shared effects, so those are solved for
+    first (a Schur complement) and each buck's own after.
     """
-    nowhere = np.zeros(len(shared_sd)), np.zeros(trials.shape)
-    shared, own_start = nowhere if start is None else start
-    prior = np.diag(1.0 / np.square(shared_sd))
-    data = []
-    for k, n in zip(successes, trials, strict=True):
-        rows = np.flatnonzero((n > LEAST_TRIALS) | (k > 0))
-        data.append(
-            _His(rows, shared_design[rows], covariance[np.ix_(rows, rows)], k[rows], n[rows])
-        )
-    pulls = [np.zeros(len(his.rows)) for his in data]
-    own = [part[his.rows] for part, his in zip(own_start, data, strict=True)]
-    # What pulls belong to a given start is not known until a whole step has been taken from it.
-    begun = any(part.any() for part in own)
-    height = -np.inf if begun else _height(data, shared, own, pulls, prior)
+    if start is None:
+        none = [(np.zeros(len(r.covariance)), np.zeros(len(r.trials))) for r in records]
+        start = prior_mean, [pull for pull, _ in none], [v for _, v in none]
+    shared, pulls, variance = start
+    n_spread = 0
+    precision = np.diag(1.0 / np.square(prior_sd))
+    own = [r.covariance @ pull for r, pull in zip(records, pulls, strict=True)]
+
+    def height(shared: Floats, own: Sequence[Floats], pulls: Sequence[Floats]) -> float:
+        """Expected log of the posterior, but for a constant; one top for given variances."""
+        total = -0.5 * float((shared - prior_mean) @ precision @ (shared - prior_mean))
+        for r, part, pull, spread in zip(records, own, pulls, variance, strict=True):
+            odds = r.design @ shared + part[r.effect]
+            total += float(r.successes @ odds - r.trials @ _mean_softplus(odds, spread))
+            total -= 0.5 * float(part @ pull)
+        return total
+
     for _ in range(MOST_STEPS):
-        gradient, curvature = -prior @ shared, prior.copy()
-        steps = []
-        for b, his in enumerate(data):
-            residual, weight, lower = _factor(his, shared, own[b])
-            target = weight * own[b] + residual
-            # (covariance + 1 / weight)^-1 times the shared design, and times what he would like.
-            root = np.sqrt(weight)[:, None]
-            wanted = np.column_stack([his.shared_design, his.covariance @ target])
-            solved = root * cho_solve((lower, True), root * wanted, check_finite=False)
-            crossed, pull = solved[:, :-1], target - solved[:, -1]
-            step = his.covariance @ pull - own[b]
-            gradient += his.shared_design.T @ (residual - weight * step)
-            curvature += his.shared_design.T @ crossed
-            steps.append((pull, crossed))
-        shared_step = np.linalg.solve(curvature, gradient)
-        longest = 0.0
-        new_pulls, new_own = [], []
-        for b, (his, (pull, crossed)) in enumerate(zip(data, steps, strict=True)):
-            # His own effects give way to a step of the shared ones.
-            new_pulls.append(pull - crossed @ shared_step)
-            new_own.append(his.covariance @ new_pulls[b])
-            change = his.shared_design @ shared_step + new_own[b] - own[b]
-            # np.maximum keeps what is not a number, so that it is never taken for rest.
-            longest = float(np.maximum(longest, np.abs(change).max(initial=0.0)))
+        points = [_point(*of_buck) for of_buck in zip(records, own, variance, repeat(shared))]
+        curvature = precision + sum(point.curvature for point in points)
+        gradient = precision @ (prior_mean - shared) + sum(point.gradient for point in points)
+        shared_covariance: Floats = np.asarray(np.linalg.inv(curvature), dtype=np.float64)
+        shared_step = shared_covariance @ gradient
+        # His own effects give way to a step of the shared ones.
+        pull_steps = [
+            point.wanted - point.crossed @ shared_step - old
+            for point, old in zip(points, pulls, strict=True)
+        ]
+        own_steps = [r.covariance @ step for r, step in zip(records, pull_steps, strict=True)]
+        wanted = [
+            point.odds + r.design @ shared_step + step[r.effect]
+            for r, point, step in zip(records, points, own_steps, strict=True)
+        ]
+        longest = _furthest([point.odds for point in points], wanted)
         if not np.isfinite(longest):
             raise ArithmeticError("the regression met a number that is none")
-        if height == -np.inf and longest > LONGEST_STEP:
-            # The start is of little use, and a part of a step from it would be of none.
-            own = [np.zeros(len(his.rows)) for his in data]
-            height = _height(data, shared, own, pulls, prior)
-            continue
-        scale = min(1.0, LONGEST_STEP / max(longest, 1e-12))
+        here, scale = height(shared, own, pulls), min(1.0, LONGEST_STEP / max(longest, 1e-12))
         for _ in range(MOST_HALVINGS):
             stepped = (
                 shared + scale * shared_step,
-                [p + scale * (n - p) for p, n in zip(own, new_own, strict=True)],
-                [p + scale * (n - p) for p, n in zip(pulls, new_pulls, strict=True)],
+                [part + scale * step for part, step in zip(own, own_steps, strict=True)],
+                [pull + scale * step for pull, step in zip(pulls, pull_steps, strict=True)],
             )
-            reached = _height(data, *stepped, prior)
-            if reached >= height - 1e-9 * (1 + abs(reached)):
+            if height(*stepped) >= here - 1e-9 * (1 + abs(here)):
                 break
             scale /= 2
-        (shared, own, pulls), height = stepped, reached
-        if longest < ENOUGH:
+        shared, own, pulls = stepped
+        settled = scale == 1 and longest < ENOUGH
+        if longest < LONGEST_STEP and n_spread < MOST_SPREADS:
+            # Ever less of the way, since what a spread calls for may be to and fro between two.
+            part, n_spread = min(1.0, 4.0 / (n_spread + 1)), n_spread + 1
+            narrow = [_averaged(o, v) for o, v in zip(wanted, variance, strict=True)]
+            variance = [
+                np.asarray(v + part * (_variance(r, p, shared_covariance) - v))
+                for r, p, v in zip(records, points, variance, strict=True)
+            ]
+            wide = [_averaged(o, v) for o, v in zip(wanted, variance, strict=True)]
+            settled = settled and _furthest(narrow, wide) < ENOUGH
+        if settled:
             break
     else:
         raise ArithmeticError(f"the regression did not come to rest in {MOST_STEPS} steps")
-    told = []
-    for his, pull, part in zip(data, pulls, own, strict=True):
-        _, weight, lower = _factor(his, shared, part)
-        told.append(_Told(his.rows, pull, np.sqrt(weight), lower))
-    return MixedLogit(shared=shared, own=tuple(told))
+    return MixedLogit(
+        shared=shared,
+        shared_covariance=shared_covariance,
+        pulls=tuple(pulls),
+        variances=tuple(variance),
+        _points=tuple(points),
+    )
 
 
-def _height(
-    data: Sequence[_His],
-    shared: Floats,
-    own: Sequence[Floats],
-    pulls: Sequence[Floats],
-    prior: Floats,
-) -> float:
-    """Log of the posterior, but for a constant, where ``own`` is covariance times ``pulls``."""
-    height = -0.5 * float(shared @ prior @ shared)
-    for his, part, pull in zip(data, own, pulls, strict=True):
-        odds = his.shared_design @ shared + part
-        told = his.successes @ odds - his.trials @ np.logaddexp(0.0, odds)
-        height += float(told - 0.5 * part @ pull)
-    return height
+def _furthest(before: Sequence[Floats], after: Sequence[Floats]) -> float:
+    """How far any log odds has moved within `IN_SIGHT`; not a number where one is none."""
+    moved = [
+        np.abs(np.clip(a, -IN_SIGHT, IN_SIGHT) - np.clip(b, -IN_SIGHT, IN_SIGHT)).max(initial=0.0)
+        for a, b in zip(after, before, strict=True)
+    ]
+    return float(np.max(moved, initial=0.0))
 
 
-def _factor(his: _His, shared: Floats, own: Floats) -> tuple[Floats, Floats, Floats]:
-    """Residual and weight of his rows at one point, and the factor kept in `_Told`."""
-    p = expit(his.shared_design @ shared + own)
-    weight = his.trials * p * (1 - p)
+def _averaged(odds: Floats, variance: Floats) -> Floats:
+    """Log odds of the share averaged over normal log odds, shape (n,)."""
+    at = odds[:, None] + np.sqrt(variance)[:, None] * _NODES
+    return np.asarray(logit(expit(at) @ _WEIGHTS))
+
+
+def _mean_softplus(odds: Floats, variance: Floats) -> Floats:
+    """Mean of log(1 + e^x) over normal x, shape (n,)."""
+    at = odds[:, None] + np.sqrt(variance)[:, None] * _NODES
+    return np.asarray(np.logaddexp(0.0, at) @ _WEIGHTS)
+
+
+def _point(record: Record, own: Floats, variance: Floats, shared: Floats) -> _Point:
+    odds = record.design @ shared + own[record.effect]
+    p = expit(odds[:, None] + np.sqrt(variance)[:, None] * _NODES)
+    row_weight = record.trials * ((p * (1 - p)) @ _WEIGHTS)
+    residual = record.successes - record.trials * (p @ _WEIGHTS)
+    weighted = row_weight[:, None] * record.design
+    weight, design = record.summed(row_weight), record.summed(weighted)
+    mean_design = design / np.maximum(weight, 1e-300)[:, None]
     root = np.sqrt(weight)
-    inner = root[:, None] * his.covariance * root
+    inner = root[:, None] * record.covariance * root
     inner.flat[:: len(root) + 1] += 1.0
     lower = np.asarray(np.linalg.cholesky(inner), dtype=np.float64)
-    return his.successes - his.trials * p, weight, lower
+    target = weight * own + record.summed(residual)
+    asked = root[:, None] * np.column_stack([mean_design, record.covariance @ target])
+    solved = root[:, None] * cho_solve((lower, True), asked, check_finite=False)
+    crossed, wanted = solved[:, :-1], target - solved[:, -1]
+    return _Point(
+        odds=odds,
+        gradient=record.design.T @ residual - design.T @ (record.covariance @ wanted - own),
+        curvature=weighted.T @ record.design - design.T @ mean_design + mean_design.T @ crossed,
+        wanted=wanted,
+        root_weight=root,
+        lower=lower,
+        crossed=crossed,
+    )
+
+
+def _variance(record: Record, point: _Point, shared_covariance: Floats) -> Floats:
+    """Posterior variance of the log odds of his rows, shape (n,)."""
+    prior = np.diag(record.covariance)
+    if not len(prior):
+        return prior
+    inverse = lapack.dtrtri(point.lower, lower=1)[0]
+    weight = np.maximum(point.root_weight**2, 1e-9)
+    # (covariance^-1 + weight)^-1 on its diagonal; what weighs nothing is as before.
+    own = np.clip((1.0 - np.square(inverse).sum(axis=0)) / weight, 0.0, prior)
+    own = np.where(weight > 1e-9, own, prior)
+    left = record.design - (record.covariance @ point.crossed)[record.effect]
+    return np.asarray(own[record.effect] + np.einsum("ij,ij->i", left @ shared_covariance, left))

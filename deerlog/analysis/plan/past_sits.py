@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.special import gammaincinv
 
 from deerlog.analysis.intervals import jeffreys
 from deerlog.timekeeping.seasons import PHASES
@@ -90,6 +91,107 @@ def sits_summary(record: pd.DataFrame) -> pd.DataFrame:
                 }
             )
     return pd.DataFrame(rows, columns=SUMMARY_COLUMNS)
+
+
+def burnt_stands(
+    sits: pd.DataFrame,
+    stands: pd.DataFrame,
+    targets: Collection[str] | None,
+    visits: pd.DataFrame,
+    as_of: pd.Timestamp,
+    *,
+    burnt_after: float,
+    burnt_days: float,
+) -> pd.DataFrame:
+    """Stands sat on in vain so often of late that they are better left alone.
+
+    Parameters
+    ----------
+    sits
+        ``day, stand, bucks_seen``, up to ``as_of``.
+    stands
+        ``stand, sites`` (tuple).
+    targets
+        Bucks that count; None where all do.
+    visits
+        ``buck, site, day, in_light``, up to ``as_of``: a target there in shooting light after the
+        last sit frees a stand.
+    burnt_after, burnt_days
+        Of `deerlog.analysis.plan.rules.PlanRules`.
+
+    Returns
+    -------
+    DataFrame
+        Indexed by stand: ``in_vain`` (sits running without a target), ``last_sit``, ``free_from``.
+    """
+    recent = sits[sits["day"] > as_of - pd.Timedelta(days=burnt_days)]
+    lit = visits[visits["in_light"].astype(bool)]
+    if targets is not None:
+        lit = lit[lit["buck"].isin(list(targets))]
+    rows = {}
+    for stand in stands.to_dict("records"):
+        mine = recent[recent["stand"] == stand["stand"]].sort_values(["day", "half"])
+        seen = [any(targets is None or b in targets for b in names) for names in mine["bucks_seen"]]
+        in_vain = len(seen) - max((n + 1 for n, saw in enumerate(seen) if saw), default=0)
+        if in_vain < burnt_after:
+            continue
+        last = mine["day"].max()
+        if ((lit["day"] > last) & lit["site"].isin(list(stand["sites"]))).any():
+            continue
+        free = last + pd.Timedelta(days=int(burnt_days) + 1)
+        rows[stand["stand"]] = {"in_vain": in_vain, "last_sit": last, "free_from": free}
+    return pd.DataFrame.from_dict(
+        rows, orient="index", columns=["in_vain", "last_sit", "free_from"]
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class FromTheStand:
+    """How much of a chance on camera a hunter makes of it: what sits saw over what was given.
+
+    Attributes
+    ----------
+    ratio, low, high
+        Targets seen a sit over the chance given; posterior mean and 95 % interval.
+    sits, seen
+        Sits with a chance given beforehand, and those that saw a target.
+    """
+
+    ratio: float
+    low: float
+    high: float
+    sits: int
+    seen: int
+
+
+FROM_STAND_PRIOR = 2.0
+"""Sightings' worth of what is thought beforehand: half of what a camera would take is seen from the
+stand (our choice; a hunter watches more ground than a camera, and is noticed more)."""
+
+
+def from_the_stand(record: pd.DataFrame) -> FromTheStand:
+    """What a chance on camera was worth from the stand.
+
+    Sits that saw a target are taken as Poisson with the chance given times a ratio, which has a
+    gamma prior with mean one half (Gelman and others, Bayesian Data Analysis: gamma and Poisson are
+    conjugate; from memory).
+
+    Parameters
+    ----------
+    record
+        Of `sit_record`.
+    """
+    given = record[record["chance"].notna()]
+    shape = FROM_STAND_PRIOR + int(given["seen"].sum())
+    rate = 2 * FROM_STAND_PRIOR + float(given["chance"].sum())
+    low, high = gammaincinv(shape, [0.025, 0.975]) / rate
+    return FromTheStand(
+        ratio=shape / rate,
+        low=float(low),
+        high=float(high),
+        sits=len(given),
+        seen=int(given["seen"].sum()),
+    )
 
 
 def rested(sits: pd.DataFrame, stands: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:

@@ -1,11 +1,11 @@
-"""What a plan is made of: places to hunt from, coming half-days, rules that bite, sits.
+"""What a plan is made of: places to hunt from, coming half-days, rules, sits.
 
 Sits that are much the same, gathered for reading: any evening of some days at one stand.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Literal
@@ -17,11 +17,19 @@ from deerlog.analysis.visits import HALVES
 Advice = Literal["sit", "stay out", ""]
 Rule = Literal[
     "season_dates", "light", "mornings_at_food", "wind", "rest", "dark_spots",
-    "sit_at_least", "better_stand", "better_day",
+    "sit_at_least", "better_stand", "better_day", "time_of_year", "burnt",
 ]  # fmt: skip
 
-STAY_OUT: frozenset[Rule] = frozenset({"mornings_at_food", "wind", "rest", "dark_spots"})
+STAY_OUT: frozenset[Rule] = frozenset({"mornings_at_food", "wind", "rest", "dark_spots", "burnt"})
 """Rules that say to keep away; the others only that there is no leave, or nothing to go for."""
+
+
+HALVES_OF_USE: Mapping[str, tuple[str, ...]] = {
+    "morning": HALVES[:1],
+    "evening": HALVES[1:],
+    "either": HALVES,
+}
+"""The halves of the day in which a stand is hunted, by ``use`` in stands.csv."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,6 +50,10 @@ class StandPlace:
         What it can be hunted on, by name and in degrees; none means any.
     rest_days
         Days to leave it alone after a sit.
+    opens, closes
+        (month, day) from and to which it is hunted at all, both included; None where open.
+    baited
+        Sites of it with bait.
     """
 
     name: str
@@ -51,6 +63,16 @@ class StandPlace:
     winds: tuple[str, ...] = ()
     winds_degrees: tuple[float, ...] = ()
     rest_days: int = 0
+    opens: tuple[int, int] | None = None
+    closes: tuple[int, int] | None = None
+    baited: tuple[str, ...] = ()
+
+    def is_in_time(self, day: date) -> bool:
+        """Whether it is hunted on a day of the year."""
+        here = (day.month, day.day)
+        after, before = here >= (self.opens or (1, 1)), here <= (self.closes or (12, 31))
+        across = self.opens is not None and self.closes is not None and self.closes < self.opens
+        return after or before if across else after and before
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,6 +87,8 @@ class HalfDay:
         Of the day.
     is_open
         Whether hunting is open; None where no season is given.
+    seasons
+        Names of the hunting seasons open then.
     wind
         None without a forecast.
     """
@@ -75,12 +99,13 @@ class HalfDay:
     starts: datetime | None
     ends: datetime | None
     is_open: bool | None = None
+    seasons: tuple[str, ...] = ()
     wind: SitWind | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bite:
-    """One rule that bites.
+class Veto:
+    """One rule against a sit.
 
     Attributes
     ----------
@@ -89,9 +114,11 @@ class Bite:
         (another stand is the better choice for that half), ``better_day`` (kept for a better sit
         of the plan, which its rest days would forbid).
     day
-        Of ``rest`` and ``better_day``: the day of the other sit.
+        Of ``rest`` and ``better_day``: the day of the other sit; of ``burnt``: of the last one.
     free_from
-        Of ``rest``: the first day it can be hunted again.
+        Of ``rest`` and ``burnt``: the first day it can be hunted again.
+    count
+        Of ``burnt``: how many sits in vain.
     stand
         Of ``better_stand``: that stand, or site where there are no stands.
     wind_degrees
@@ -106,6 +133,7 @@ class Bite:
     stand: str | None = None
     wind_degrees: float | None = None
     partly: bool = False
+    count: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,24 +143,27 @@ class PlannedSit:
     Attributes
     ----------
     site, buck
-        The buck it is mostly about, and the site of the stand where he is likeliest.
+        The buck it is about, and the site of the stand where he is likeliest.
     chance, low, high
-        At least one of the bucks, at least one of the stand's sites, in shooting light; with its
-        95 % interval.
+        This buck, at least one of the stand's sites, in shooting light; with its 95 % interval.
+    any_chance
+        The same of any of the bucks of the plan.
     around
-        Chance that the buck it is mostly about is around.
-    also
-        Other bucks with at least half of his chance.
+        Chance that he is around.
     n_bucks
-        How many bucks the chance is over.
+        How many bucks ``any_chance`` is over.
     behind
-        The counts it rests on, over those bucks.
+        The counts that ``chance`` rests on.
+    seasons
+        Names of the hunting seasons open then.
+    baited
+        Sites of the stand with bait.
     winds
         What the stand can be hunted on; none means any.
     wind_known
         Whether a forecast of the wind reaches the sit.
-    bites
-        Rules that bite, in the order they are judged.
+    vetoes
+        The rules against it, in the order they are judged.
     starts, ends
         Aware, in shooting light; None where there is none.
     rest_days
@@ -147,25 +178,27 @@ class PlannedSit:
     chance: float
     low: float
     high: float
+    any_chance: float
     around: float
-    also: tuple[str, ...]
     n_bucks: int
     behind: Behind
     winds: tuple[str, ...]
     wind_known: bool
     starts: datetime | None
     ends: datetime | None
-    bites: tuple[Bite, ...] = ()
+    vetoes: tuple[Veto, ...] = ()
     rest_days: int = 0
+    seasons: tuple[str, ...] = ()
+    baited: tuple[str, ...] = ()
 
     @property
     def advice(self) -> Advice:
         """``sit``, ``stay out``, or neither."""
-        rules = {bite.rule for bite in self.bites}
+        rules = {veto.rule for veto in self.vetoes}
         if not rules:
             return "sit"
         # Where there is no leave to hunt at all, a reason to stay out is no news.
-        if rules & {"season_dates", "light"}:
+        if rules & {"season_dates", "light", "time_of_year"}:
             return ""
         return "stay out" if rules & STAY_OUT else ""
 
@@ -193,8 +226,6 @@ class SitGroup:
         Lowest and highest chance of all its half-days.
     low, high
         Ends of their 95 % intervals, the farthest out on either side.
-    bucks
-        Whom its half-days are mostly about, that of the best first.
     """
 
     first: date
@@ -204,7 +235,6 @@ class SitGroup:
     most: float
     low: float
     high: float
-    bucks: tuple[str, ...]
 
     @property
     def best(self) -> PlannedSit:
@@ -216,18 +246,19 @@ def sit_groups(sits: Iterable[PlannedSit]) -> tuple[SitGroup, ...]:
     """Every advised sit in just one group, groups by the chance of their best sit.
 
     A group runs over successive days at one stand in one half whose chances lie within `ALIKE` of
-    each other and on which no rule bites but that the plan can take only one: the day is kept for
-    another sit of the group (its rest days), or another stand is better on a day inside it.
+    each other and on which no rule is against a sit but that the plan can take only one: the day is
+    kept for another sit of the group (its rest days), or another stand is better on a day inside
+    it.
 
     Parameters
     ----------
     sits
         Of `deerlog.analysis.plan.ranking.plan`, in any order.
     """
-    rows: dict[tuple[str, str], list[PlannedSit]] = {}
+    rows: dict[tuple[str, str, str], list[PlannedSit]] = {}
     for sit in sits:
-        if all(bite.rule in ("better_day", "better_stand") for bite in sit.bites):
-            rows.setdefault((sit.place, sit.half), []).append(sit)
+        if all(veto.rule in ("better_day", "better_stand") for veto in sit.vetoes):
+            rows.setdefault((sit.place, sit.half, sit.buck), []).append(sit)
     groups = []
     for row in rows.values():
         for run in _runs(sorted(row, key=lambda s: s.day)):
@@ -256,7 +287,7 @@ def _of_its_own(run: list[PlannedSit]) -> list[PlannedSit]:
     own = [
         n
         for n, sit in enumerate(run)
-        if sit.day in advised or any(bite.day in advised for bite in sit.bites)
+        if sit.day in advised or any(veto.day in advised for veto in sit.vetoes)
     ]
     return run[own[0] : own[-1] + 1] if own else []
 
@@ -272,5 +303,4 @@ def _group(run: list[PlannedSit]) -> SitGroup:
         most=order[0].chance,
         low=min(sit.low for sit in run),
         high=max(sit.high for sit in run),
-        bucks=tuple(dict.fromkeys([advised[0].buck, *(sit.buck for sit in order)])),
     )

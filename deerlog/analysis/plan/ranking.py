@@ -1,4 +1,4 @@
-"""Which rules of the trade bite on one sit.
+"""Which rules of the trade speak against one sit.
 
 Where to sit in the coming days, and where to stay out: stands by half-days, ranked.
 """
@@ -16,9 +16,9 @@ import pandas as pd
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.half_days import mean_direction
-from deerlog.analysis.plan.planned_sits import Bite, HalfDay, PlannedSit, StandPlace
-from deerlog.analysis.plan.rules import DARK_VISITS, PlanRules
-from deerlog.analysis.plan.stand_chances import Behind, StandChances, behind, stand_chances
+from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace, Veto
+from deerlog.analysis.plan.rules import DARK_VISITS, RECENT_DAYS, PlanRules
+from deerlog.analysis.plan.stand_chances import Behind, behind, stand_chances
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar
 
@@ -26,71 +26,105 @@ FOOD = "food"
 MORNING = HALVES[0]
 
 
-def bites_alone(
+def own_vetoes(
     sit: PlannedSit,
     place: StandPlace,
     half_day: HalfDay,
     rules: PlanRules,
     past_sits: Sequence[date],
-) -> tuple[Bite, ...]:
-    """Rules that bite on a sit by itself, whatever else is planned.
+    burnt: Veto | None = None,
+) -> tuple[Veto, ...]:
+    """Rules against a sit by itself, whatever else is planned.
 
     Parameters
     ----------
     past_sits
         Days the stand was sat on, all before the plan.
+    burnt
+        That the stand is burnt, if it is.
     """
     found = []
     if half_day.starts is None:
-        found.append(Bite(rule="light"))
+        found.append(Veto(rule="light"))
     if rules.season_dates and half_day.is_open is False:
-        found.append(Bite(rule="season_dates"))
+        found.append(Veto(rule="season_dates"))
+    if not place.is_in_time(half_day.day):
+        found.append(Veto(rule="time_of_year"))
+    if burnt is not None and burnt.free_from is not None and half_day.day < burnt.free_from:
+        found.append(burnt)
     if not rules.mornings_at_food and half_day.half == MORNING and FOOD in place.settings:
-        found.append(Bite(rule="mornings_at_food"))
+        found.append(Veto(rule="mornings_at_food"))
     wind = half_day.wind
     if rules.wind and wind is not None and wind.suits(place.winds_degrees) is False:
         wrong = wind.wrong(place.winds_degrees)
         partly = len(wrong) < len(wind.degrees)
-        found.append(Bite(rule="wind", wind_degrees=mean_direction(wrong), partly=partly))
+        found.append(Veto(rule="wind", wind_degrees=mean_direction(wrong), partly=partly))
     if rules.rest and (sat := _resting_since(half_day.day, past_sits, place.rest_days)):
         free = sat + timedelta(days=place.rest_days + 1)
-        found.append(Bite(rule="rest", day=sat, free_from=free))
+        found.append(Veto(rule="rest", day=sat, free_from=free))
     dark = sit.behind.recent_visits >= DARK_VISITS and sit.behind.recent_in_light == 0
     if not rules.dark_spots and dark and sit.chance < rules.sit_at_least:
-        found.append(Bite(rule="dark_spots"))
+        found.append(Veto(rule="dark_spots"))
     return tuple(found)
 
 
 def choose_sits(
-    sits: Sequence[tuple[PlannedSit, StandPlace]], rules: PlanRules
+    sits: Sequence[tuple[PlannedSit, StandPlace]],
+    rules: PlanRules,
+    times_sat: Mapping[str, int] | None = None,
 ) -> list[PlannedSit]:
     """The best sits that go together: one a half-day, and no stand within its rest days of another.
 
-    Greedy by falling chance: the best sit of the plan is always in it. A sit on which a rule bites
-    already is returned as it is; one that gives way to a better one says to which.
+    Greedy by falling chance, but that sits whose chances differ by less than their doubt are a tie:
+    then one whose wind is known to suit goes first, then the stand that was sat on less of late
+    (``times_sat``), then the greater chance. A sit that a rule is against already is returned as it
+    is; one that gives way to a better one says to which.
     """
     chosen: list[PlannedSit] = []
     result = []
-    for sit, place in sorted(sits, key=lambda s: (-s[0].chance, s[0].day, s[0].half, s[0].place)):
-        if not sit.bites:
-            sit = replace(sit, bites=_gives_way(sit, place, chosen, rules))
-            if not sit.bites:
+    for sit, place in _in_order(sits, times_sat or {}):
+        if not sit.vetoes:
+            sit = replace(sit, vetoes=_gives_way(sit, place, chosen, rules))
+            if not sit.vetoes:
                 chosen.append(sit)
         result.append(sit)
     return result
 
 
+def _in_order(
+    sits: Sequence[tuple[PlannedSit, StandPlace]], times_sat: Mapping[str, int]
+) -> list[tuple[PlannedSit, StandPlace]]:
+    """Sits by falling chance, ties broken by what costs least."""
+    left = sorted(sits, key=lambda s: (-s[0].chance, s[0].day, s[0].half, s[0].place))
+    order = []
+    while left:
+        best = left[0][0]
+        # A quarter of a 95 % interval is a standard deviation; the surer of two is the judge.
+        doubt = [min(best.high - best.low, s.high - s.low) / 4 for s, _ in left]
+        tied = [n for n, (s, _) in enumerate(left) if best.chance - s.chance < doubt[n]] or [0]
+        first = min(
+            tied,
+            key=lambda n: (
+                bool(left[n][0].winds) and not left[n][0].wind_known,
+                times_sat.get(left[n][0].place, 0),
+                n,
+            ),
+        )
+        order.append(left.pop(first))
+    return order
+
+
 def _gives_way(
     sit: PlannedSit, place: StandPlace, chosen: Iterable[PlannedSit], rules: PlanRules
-) -> tuple[Bite, ...]:
+) -> tuple[Veto, ...]:
     if sit.chance < rules.sit_at_least:
-        return (Bite(rule="sit_at_least"),)
+        return (Veto(rule="sit_at_least"),)
     for other in chosen:
         if (other.day, other.half) == (sit.day, sit.half):
-            return (Bite(rule="better_stand", stand=other.place),)
+            return (Veto(rule="better_stand", stand=other.place),)
         gap = abs((other.day - sit.day).days)
         if rules.rest and other.place == sit.place and 1 <= gap <= place.rest_days:
-            return (Bite(rule="better_day", day=other.day),)
+            return (Veto(rule="better_day", day=other.day),)
     return ()
 
 
@@ -99,9 +133,6 @@ def _resting_since(day: date, past_sits: Sequence[date], rest_days: int) -> date
     resting = [s for s in past_sits if 1 <= (day - s).days <= rest_days]
     return max(resting, default=None)
 
-
-ALSO_SHARE = 0.5
-"""Another buck is named beside the main one from this share of his chance on (our choice)."""
 
 SITE_COLUMNS = ["day", "half", "site", "buck", "chance", "low", "high"]
 
@@ -114,6 +145,7 @@ def plan(
     *,
     rules: PlanRules,
     past_sits: Mapping[str, Sequence[date]],
+    burnt: Mapping[str, Veto],
     grid: SightingGrid,
     visits: pd.DataFrame,
     calendar: SeasonCalendar,
@@ -132,6 +164,8 @@ def plan(
         AM and PM of each day of the forecast, in order.
     past_sits
         By stand: days it was sat on, all before the plan.
+    burnt
+        Stands that are burnt.
     grid, visits
         What is known, for the counts behind each chance.
 
@@ -147,7 +181,7 @@ def plan(
     number = {name: n for n, name in enumerate(forecast.bucks)}
     chosen = np.array([number[b] for b in bucks], dtype=np.int64)
     chances = stand_chances(forecast, [np.array(p.sites) for p in places], chosen)
-    counted: dict[tuple[int, str, str], Behind] = {}
+    counted: dict[tuple[int, str, str, str], Behind] = {}
     found = []
     for row, half_day in enumerate(half_days):
         d, h = divmod(row, len(HALVES))
@@ -155,13 +189,13 @@ def plan(
             if half_day.half not in place.halves:
                 continue
             buck = bucks[int(chances.main_buck[d, n, h])]
-            key = (n, half_day.half, half_day.phase)
+            key = (n, half_day.half, half_day.phase, buck)
             if key not in counted:
                 counted[key] = behind(
                     grid,
                     visits,
                     calendar,
-                    bucks=bucks,
+                    bucks=[buck],
                     sites=np.array(place.sites),
                     half=half_day.half,
                     phase=half_day.phase,
@@ -172,11 +206,11 @@ def plan(
                 stand=place.name,
                 site=forecast.sites[int(chances.main_site[d, n, h])],
                 buck=buck,
-                chance=float(chances.chance[d, n, h]),
-                low=float(chances.low[d, n, h]),
-                high=float(chances.high[d, n, h]),
+                chance=float(chances.own[d, chances.main_buck[d, n, h], n, h]),
+                low=float(chances.own_low[d, chances.main_buck[d, n, h], n, h]),
+                high=float(chances.own_high[d, chances.main_buck[d, n, h], n, h]),
+                any_chance=float(chances.chance[d, n, h]),
                 around=float(forecast.around[d, number[buck]]),
-                also=_also(chances, bucks, d, n, h),
                 n_bucks=len(bucks),
                 behind=counted[key],
                 winds=place.winds,
@@ -184,23 +218,27 @@ def plan(
                 starts=half_day.starts,
                 ends=half_day.ends,
                 rest_days=place.rest_days,
+                seasons=half_day.seasons,
+                baited=place.baited,
             )
-            bites = bites_alone(sit, place, half_day, rules, past_sits.get(place.name, ()))
-            found.append((replace(sit, bites=bites), place))
+            vetoes = own_vetoes(
+                sit,
+                place,
+                half_day,
+                rules,
+                past_sits.get(sit.place, ()),
+                burnt.get(sit.place),
+            )
+            found.append((replace(sit, vetoes=vetoes), place))
+    since = half_days[0].day - timedelta(days=RECENT_DAYS) if half_days else date.min
+    times_sat = {name: sum(day >= since for day in days) for name, days in past_sits.items()}
     order = {"sit": 0, "": 1, "stay out": 2}
     return tuple(
         sorted(
-            choose_sits(found, rules),
+            choose_sits(found, rules, times_sat),
             key=lambda s: (order[s.advice], -s.chance, s.day, s.half, s.place),
         )
     )
-
-
-def _also(chances: StandChances, bucks: Sequence[str], d: int, n: int, h: int) -> tuple[str, ...]:
-    own = chances.own[d, :, n, h]
-    main = int(chances.main_buck[d, n, h])
-    others = [k for k in np.argsort(-own, kind="stable") if k != main]
-    return tuple(bucks[k] for k in others if own[k] >= ALSO_SHARE * own[main])
 
 
 def site_chances(forecast: Forecast, bucks: Sequence[str], sites: Sequence[str]) -> pd.DataFrame:

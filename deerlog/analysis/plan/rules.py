@@ -34,6 +34,17 @@ class PlanRules:
     """A morning sit runs from first light for so many hours, an evening sit ends with the light;
     neither crosses noon (common practice, no published source)."""
 
+    burnt_after: float = 3
+    """A stand is burnt after so many sits running without a target (common practice, no published
+    source; the number is our choice)."""
+    burnt_days: float = 14
+    """So many days a burnt stand is left alone after the last of them, unless a target comes there
+    in light before; sits farther back do not count (common practice, no published source; the
+    number is our choice)."""
+    opener_days: float = 5
+    """The first days of a hunting season that are the opener: bucks change their hours within days
+    of the first hunters (common practice, no published source; the number is our choice)."""
+
     @classmethod
     def from_settings(cls, chosen: Mapping[str, float | bool]) -> PlanRules:
         """The rules with the user's own put in.
@@ -68,7 +79,13 @@ class PlanRules:
         return replace(cls(), **values)
 
 
-_BOUNDS = {"sit_at_least": (0.0, 1.0), "sit_hours": (0.5, 12.0)}
+_BOUNDS = {
+    "sit_at_least": (0.0, 1.0),
+    "sit_hours": (0.5, 12.0),
+    "burnt_after": (1.0, 100.0),
+    "burnt_days": (1.0, 366.0),
+    "opener_days": (1.0, 60.0),
+}
 """Least and greatest value of each rule that is a number (our choice)."""
 
 DARK_VISITS = 5

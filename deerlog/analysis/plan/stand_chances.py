@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.special import ndtri
 
-from deerlog.analysis.forecast.chances import Z_95, Forecast
+from deerlog.analysis.forecast.chances import TAIL, Forecast, z_if_around
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.rules import RECENT_DAYS
 from deerlog.analysis.visits import HALVES
@@ -108,8 +109,13 @@ def behind(
 
 
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 SURELY = 1 - 1e-12
+DRAWS = 199
+"""Ways things may be among the bucks that the ends of an interval are taken from."""
+LEVELS = 15
+"""Equally likely levels of a buck's use of a stand among them."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,7 +126,8 @@ class StandChances:
     ----------
     chance, low, high
         Shape (D, N, 2): at least one of the bucks visits at least one site of the stand, in
-        shooting light, in that half. 95 % interval of what is known of how they use the sites.
+        shooting light, in that half, and its 95 % interval: it is not known for sure which of them
+        are around, nor how they use the sites.
     own, own_low, own_high
         Shape (D, K, N, 2): the same for each buck alone.
     main_buck
@@ -157,24 +164,56 @@ def stand_chances(forecast: Forecast, sites_of_stand: Sequence[Ints], bucks: Int
     bucks
         Places among ``forecast.bucks``, shape (K,).
     """
-    middle, low, high = (_own(forecast, z, sites_of_stand, bucks) for z in (0.0, -Z_95, Z_95))
-    # The bounds move all of one buck's sites together; the bucks err independently, so what they
-    # add to minus the log chance of seeing nobody adds up as squares do.
-    nobody, nobody_low, nobody_high = (_minus_log_none(p) for p in (middle, low, high))
-    total = nobody.sum(axis=1)
-    down = np.sqrt(((nobody - nobody_low) ** 2).sum(axis=1))
-    up = np.sqrt(((nobody_high - nobody) ** 2).sum(axis=1))
+    every = forecast.around[:, bucks][:, :, None, None]
+    middle = _own(forecast, None, every, sites_of_stand, bucks)
+    ends = []
+    for share in (TAIL, 1 - TAIL):
+        z, here = z_if_around(forecast.around[:, bucks], share)
+        ends.append(
+            _own(forecast, z[..., None, None], here[..., None, None], sites_of_stand, bucks)
+        )
+    low, high = np.minimum(ends[0], middle), np.maximum(ends[1], middle)
+    chance = -np.expm1(-_minus_log_none(middle).sum(axis=1))
+    if len(bucks) == 1:
+        any_low, any_high = low[:, 0], high[:, 0]
+    else:
+        any_low, any_high = _any_of_them(forecast, sites_of_stand, bucks)
     main = np.asarray(middle.argmax(axis=1), dtype=np.int64)
     return StandChances(
-        chance=-np.expm1(-total),
-        low=-np.expm1(-np.maximum(total - down, 0.0)),
-        high=-np.expm1(-(total + up)),
+        chance=chance,
+        low=np.minimum(any_low, chance),
+        high=np.maximum(any_high, chance),
         own=middle,
-        own_low=np.minimum(low, middle),
-        own_high=np.maximum(high, middle),
+        own_low=low,
+        own_high=high,
         main_buck=main,
         main_site=_main_site(forecast, sites_of_stand, bucks, main),
     )
+
+
+def _any_of_them(
+    forecast: Forecast, sites_of_stand: Sequence[Ints], bucks: Ints
+) -> tuple[Floats, Floats]:
+    """Ends of the interval of the chance that any of several bucks comes, shape (D, N, 2) each.
+
+    Drawn the same way every time: who is around, and at which level each uses the sites.
+    """
+    rng = np.random.default_rng(1)
+    levels = ndtri((np.arange(LEVELS) + 0.5) / LEVELS)
+    shape = (DRAWS, len(forecast.days), len(sites_of_stand), 2)
+    total = np.zeros(shape)
+    for buck in bucks:
+        here = (rng.permutation(DRAWS) + 0.5)[:, None] / DRAWS < forecast.around[:, buck]
+        level = rng.permutation(np.arange(DRAWS) % LEVELS)
+        one = np.array([buck])
+        away, *there = (
+            _minus_log_none(_own(forecast, z, around, sites_of_stand, one)[:, 0])
+            for z, around in [(0.0, 0.0), *((z, 1.0) for z in levels)]
+        )
+        total += np.where(here[..., None, None], np.array(there)[level], away)
+    total.sort(axis=0)
+    cut = round(TAIL * DRAWS)
+    return -np.expm1(-total[cut]), -np.expm1(-total[-1 - cut])
 
 
 def some_days(forecast: Forecast, first: int, after: int) -> Forecast:
@@ -189,17 +228,24 @@ def some_days(forecast: Forecast, first: int, after: int) -> Forecast:
     )
 
 
-def _own(forecast: Forecast, z: float, sites_of_stand: Sequence[Ints], bucks: Ints) -> Floats:
-    """Each buck's chance at each stand, shape (D, K, N, 2)."""
-    if_around = forecast.chance_if_around(z)[:, bucks]
-    around = forecast.around[:, bucks][:, :, None]
+def _own(
+    forecast: Forecast,
+    z: float | Floats | None,
+    around: float | Floats | Bools,
+    sites_of_stand: Sequence[Ints],
+    bucks: Ints,
+) -> Floats:
+    """Each buck's chance at each stand, shape (D, K, N, 2), at so many standard deviations from his
+    mean use, and with such a chance of being around (shape (D, K, 1, 1))."""
+    some = replace(forecast, log_odds=forecast.log_odds[:, bucks], sd=forecast.sd[:, bucks])
+    quiet = 1 - some.chance_if_around(z)
     quiet_otherwise = 1 - forecast.floor[bucks]
-    own = np.empty((*if_around.shape[:2], len(sites_of_stand), if_around.shape[3]))
+    own = np.empty((*quiet.shape[:2], len(sites_of_stand), quiet.shape[3]))
     for n, sites in enumerate(sites_of_stand):
-        any_site = 1 - np.prod(1 - if_around[:, :, sites], axis=2)
-        otherwise = np.prod(quiet_otherwise[:, sites], axis=1)
-        own[:, :, n] = 1 - (1 - around * any_site) * otherwise[None]
-    return own
+        own[:, :, n] = np.prod(quiet_otherwise[:, sites], axis=1)
+        at = 1 - np.prod(quiet[:, :, sites], axis=2, keepdims=True)
+        own[:, :, n] *= (1 - around * at)[:, :, 0]
+    return 1 - own
 
 
 def _minus_log_none(chance: Floats) -> Floats:

@@ -1,7 +1,8 @@
 """Around or gone, day by day: exact inference in chains whose chances change with the day.
 
-Everything is batched: one call carries every buck, season, pattern and sighting rate at once,
-so that the only Python loop runs over the days.
+Everything is batched: one call carries every buck, way and sighting rate at once, so that the only
+Python loop runs over the days. Chances keep the precision they come in, single or double; log
+probabilities are double.
 """
 
 from __future__ import annotations
@@ -11,7 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
+
+
+_TINY = np.float32(1e-37)
 
 
 @dataclass(frozen=True)
@@ -21,10 +25,10 @@ class Forward:
     Attributes
     ----------
     filtered
-        Shape (days, K, n, states): chance of each state on each day, given that day and the
+        Shape (days, ..., n, states): chance of each state on each day, given that day and the
         days before it.
     log_evidence
-        Shape (days, K, n): log probability of everything observed up to and including each day.
+        Shape (days, ..., n): log probability of everything observed up to and including each day.
     """
 
     filtered: Floats
@@ -37,43 +41,57 @@ def forward(start: Floats, transition: Floats, emission: Floats) -> Forward:
     Parameters
     ----------
     start
-        Shape (K, states): chance of each state on the first day, before anything is seen. K is
-        the number of different chains (patterns); every one of the n series is run through each.
+        Shape (..., states): chance of each state on the first day, before anything is seen, in
+        each chain; every one of its n series is run through a chain.
     transition
-        Shape (days - 1, K, states, states): ``transition[t, k, i, j]`` is the chance of going from
-        state i on day t to state j on day t + 1; rows sum to 1.
+        Shape (days - 1, ..., states, states): from i on day t to j on day t + 1; rows sum to 1.
     emission
-        Shape (days, n, states): chance of what was observed on each day in each state; 1 where
-        nothing was watched. Shape (days, K, n, states) where the chains have records of their own.
+        Shape (days, ..., n, states): chance of what was observed on each day in each state; 1 where
+        nothing was watched. Axes before n may be 1, or missing, where chains share a record.
 
     Notes
     -----
     Scaled at each day, so no underflow over any number of days (Rabiner 1989, Proceedings of the
     IEEE 77:257, section V.A).
     """
-    n_days, n_series, n_states = len(emission), *emission.shape[-2:]
-    n_chains = start.shape[0]
-    filtered = np.empty((n_days, n_chains, n_series, n_states))
-    log_evidence = np.empty((n_days, n_chains, n_series))
-    ahead = np.broadcast_to(start[:, None, :], (n_chains, n_series, n_states))
-    total = np.zeros((n_chains, n_series))
-    ones = np.ones(n_states)
+    n_days, n, n_states = len(emission), *emission.shape[-2:]
+    filtered = np.empty((n_days, *start.shape[:-1], n, n_states), dtype=emission.dtype)
+    log_evidence = np.empty(filtered.shape[:-1])
+    ahead: Floats = np.repeat(start[..., None, :], n, axis=-2)
+    total = np.zeros(ahead.shape[:-1])
+    # A sum over the states; as a product it is ten times faster than along a short axis.
+    ones = np.ones(n_states, dtype=emission.dtype)
     for t in range(n_days):
         joint = ahead * emission[t]
-        # A sum over the states; as a product it is ten times faster than along a short axis.
         scale = joint @ ones
         with np.errstate(divide="ignore"):
             # An impossible observation makes the evidence zero, and stays so.
-            total = total + np.log(scale)
-        filtered[t] = joint / np.where(scale > 0, scale, 1.0)[..., None]
+            total += np.log(scale)
         log_evidence[t] = total
+        np.multiply(joint, (1 / np.where(scale > 0, scale, 1.0))[..., None], out=filtered[t])
         if t + 1 < n_days:
             ahead = filtered[t] @ transition[t]
     return Forward(filtered=filtered, log_evidence=log_evidence)
 
 
-def smooth(transition: Floats, emission: Floats, passed: Forward) -> Floats:
-    """Chance of each state on each day given all days, shape (days, K, n, states).
+def log_evidence(start: Floats, transition: Floats, emission: Floats) -> Floats:
+    """Log probability of everything observed, shape (..., n); arguments as for `forward`."""
+    n, n_states = emission.shape[-2:]
+    joint: Floats = np.repeat(start[..., None, :], n, axis=-2) * emission[0]
+    total, ones = np.zeros(joint.shape[:-1]), np.ones(n_states, dtype=emission.dtype)
+    for t in range(1, len(emission)):
+        joint = (joint @ transition[t - 1]) * emission[t]
+        if t % 4 == 0:  # often enough that nothing underflows
+            scale = np.maximum(joint @ ones, _TINY)
+            total += np.log(scale)
+            joint /= scale[..., None]
+    return np.asarray(total + np.log(np.maximum(joint @ ones, _TINY)))
+
+
+def smooth(
+    transition: Floats, emission: Floats, passed: Forward, weight: Floats | None = None
+) -> Floats:
+    """Chance of each state on each day given all days, shape (days, ..., n, states).
 
     Parameters
     ----------
@@ -81,27 +99,32 @@ def smooth(transition: Floats, emission: Floats, passed: Forward) -> Floats:
         As given to `forward`.
     passed
         What `forward` returned for them.
+    weight
+        Shape (..., n): where given, the weighted sum over each chain's series is returned instead,
+        shape (days, ..., states).
     """
-    n_days = emission.shape[0]
-    smoothed = np.empty_like(passed.filtered)
-    smoothed[-1] = passed.filtered[-1]
-    behind = np.ones_like(passed.filtered[0])
-    ones = np.ones(emission.shape[-1])
-    for t in range(n_days - 2, -1, -1):
-        behind = (behind * emission[t + 1]) @ np.swapaxes(transition[t], -1, -2)
-        scale = behind @ ones
-        behind = behind / np.where(scale > 0, scale, 1.0)[..., None]
+    n_days, n_states = len(emission), emission.shape[-1]
+    shape = passed.filtered.shape
+    smoothed = np.empty(shape if weight is None else (*shape[:-2], n_states))
+    behind, ones = np.ones(shape[1:], emission.dtype), np.ones(n_states, emission.dtype)
+    for t in range(n_days - 1, -1, -1):
+        if t + 1 < n_days:
+            behind = (behind * emission[t + 1]) @ np.swapaxes(transition[t], -1, -2)
+            if t % 4 == 0:
+                scale = behind @ ones
+                behind /= np.where(scale > 0, scale, 1.0)[..., None]
         joint = passed.filtered[t] * behind
         total = joint @ ones
-        smoothed[t] = joint / np.where(total > 0, total, 1.0)[..., None]
+        share = (1.0 if weight is None else weight) / np.where(total > 0, total, 1.0)
+        if weight is None:
+            smoothed[t] = joint * share[..., None]
+        else:
+            smoothed[t] = (share[..., None, :] @ joint)[..., 0, :]
     return smoothed
 
 
 def sighting_emission(
-    seen: npt.NDArray[np.bool_],
-    effort: Floats,
-    rates: Floats,
-    wrong_tags: Floats,
+    seen: npt.NDArray[np.bool_], effort: Floats, rates: Floats, wrong_tags: Floats
 ) -> Floats:
     """Chance of each day's record, when around and when gone.
 
@@ -122,15 +145,14 @@ def sighting_emission(
     for both, and so says nothing. A tag on a day with no effort (the effort table is wrong, for
     something did run) is held against the wrong tags of a usual day, and says nothing of the rate.
     """
-    expected = wrong_tags[..., None] + rates * effort[..., None]
-    out = np.empty((*expected.shape, 2))
-    tagged = seen[..., None]
-    # Each from its own formula: one less the other would lose the digits of a small chance.
-    gone = np.where(seen, -np.expm1(-wrong_tags), np.exp(-wrong_tags))
-    out[..., 0] = gone[..., None]
-    out[..., 1] = np.where(tagged, -np.expm1(-expected), np.exp(-expected))
+    expected = np.empty((*seen.shape, len(rates), 2), dtype=effort.dtype)
+    expected[..., 0] = wrong_tags[..., None]
+    expected[..., 1] = wrong_tags[..., None] + rates * effort[..., None]
+    out = np.exp(-expected)
+    # Not one less the other, which would lose the digits of a small chance.
+    out[seen] = -np.expm1(-expected[seen])
     unwatched = seen & (effort <= 0)
     usual = -np.expm1(-(wrong_tags[unwatched][:, None] + rates))
-    out[unwatched, :, 0] = gone[unwatched][:, None] / usual
+    out[unwatched, :, 0] /= usual
     out[unwatched, :, 1] = 1.0
     return out

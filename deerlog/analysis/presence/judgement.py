@@ -20,12 +20,25 @@ class Judgement:
     DEVELOPERS.md stand on; how much hangs on each is told there.
     """
 
-    absence_start: float = 1 / 45
+    absence_start: float = 1 / 120
     """A resident sets out on an absence. 5.9 excursions a year (Resop et al. 2024, Ecology and
     Evolution, 10.1002/ece3.10875), of which the short ones do not show on cameras."""
-    absence_days: float = 9.0
-    """Mean length of an absence: up to a fortnight or three weeks, and he returns (common
-    practice, no published source)."""
+    absence_days: float = 7.0
+    """Mean length of an absence, between excursions of a day or two and the fortnight or three
+    weeks after which he returns (common practice, no published source)."""
+    absences_to_learn: float = 3.0
+    """So many absences of his own in past seasons weigh as much as the two values above (our
+    choice)."""
+    off_start: float = 0.03
+    """A buck who is around turns for a while to ground that the cameras hardly see (our choice):
+    his days are not independent, and rates drift over one to two weeks."""
+    off_few_cameras: float = 3.0
+    """He does so more often by this over the number of cameras that see him: over many cameras the
+    drift evens out, at one it does not (our choice)."""
+    off_days: float = 9.0
+    """Mean length of such a while (our choice)."""
+    off_rate: float = 0.2
+    """What is then left of his sighting rate (our choice)."""
     loss: float = 1 / 1500
     """From the pre-rut on he dies or leaves for good: about one in seven by the season's end (our
     choice)."""
@@ -63,6 +76,13 @@ class Judgement:
     (Foley et al. 2015, Journal of Mammalogy)."""
     rut_skip: float = 0.1
     """A rut visitor does not come for a stay this season: one season in ten (our choice)."""
+    passing_arrival_day: float = 130.0
+    """Days from 1 June to the middle of the dates on which a passing buck comes: 9 October, at the
+    height of fall dispersal and of the search for fall ground (common practice, no published
+    source)."""
+    passing_arrival_sd: float = 30.0
+    passing_stay_days: float = 21.0
+    """Mean length of his only stay: one to five weeks (common practice, no published source)."""
     excursion: float = 1 / 400
     """A buck who lives elsewhere sets out to pass through for a day or two. 63 % of bucks made an
     excursion in fall (Karns et al. 2011, Southeastern Naturalist 10:39), about one a buck; that
@@ -74,7 +94,11 @@ class Judgement:
     quiet_rate: float = 0.3
     """What is then left of his sighting rate through fall and winter (our choice)."""
     wrong_tag_share: float = 0.015
-    """Share of visits tagged with the wrong name, spread over the named bucks (our choice)."""
+    """Share of visits tagged with the wrong name, spread over the named bucks, before the record
+    says more (our choice)."""
+    wrong_tag_log_sd: float = 0.8
+    """Between people who tag (our choice: most are within a factor of five). Near 0 the share
+    above is taken as it stands."""
     stranger_rate: float = 1 / 1500
     """Sightings a day under his name that were a buck nobody has named (our choice)."""
     persistence: float = 0.85
@@ -85,12 +109,16 @@ class Judgement:
     prior_year_round: float = 0.30
     prior_fall: float = 0.18
     prior_summer: float = 0.14
-    prior_rut: float = 0.38
+    prior_rut: float = 0.28
+    prior_passing: float = 0.10
     """A buck named by the user, before anything is known (our choice, near even between living
     here and not)."""
     rate_median: float = 0.25
     """Sightings a day when around, of the middle buck on a property nothing is known of: one day
     in four (our choice)."""
+    rate_median_cameras: float = 8.0
+    """Below so many cameras that figure falls with the square root of their number: the fewer there
+    are, the more of his days pass unseen (our choice)."""
     rate_property_log_sd: float = 1.0
     """Between properties: how well the cameras stand (our choice, a factor of 2.7)."""
     rate_buck_log_sd: float = 1.0
@@ -100,6 +128,15 @@ class Judgement:
     """From one season to the next, for one buck: range centres move by 363 m (SE 45) and overlap
     by two thirds (Webb, Hewitt and Hellickson 2007, Southwestern Naturalist 52:411), so that he
     passes other cameras (the factor of two is our choice)."""
+    own_date_sd: float = 5.0
+    """Days by which a buck's own dates of coming and going differ from year to year. Population
+    means of breeding dates vary with a standard deviation of 4 days (Dye et al. 2012, Wildlife
+    Society Bulletin); a day more for one buck."""
+    carried_over: float = 0.9
+    """Chance that a year-round buck starts a season where he ended the last (our choice)."""
+    apart_days: float = 10.0
+    """Watched days on which his likeliest way of living here and his likeliest way of visiting must
+    have differed before he has a label (our choice)."""
     site_learning_days: float = 40.0
     """How many camera-days of evidence it takes to move a site's share of a buck's use halfway
     from his average (our choice)."""
@@ -136,6 +173,10 @@ def bounds(name: str) -> tuple[float, float]:
     """Least and greatest value of a setting of `Judgement`, both allowed (our choice)."""
     if name.endswith(("_day", "_after_peak")):
         return -366.0, 731.0
+    if name in ("absences_to_learn", "off_few_cameras"):
+        return 0.1, 100.0
+    if name == "rate_median_cameras":
+        return 1.0, 100.0
     if name == "site_learning_days":
         return 0.01, 10_000.0
     if name.endswith("_log_sd"):

@@ -1,18 +1,18 @@
 """The ways a buck can use a property through a season, as daily chances.
 
-Each pattern is one chain over five states a day:
+Each pattern is one chain over six states a day:
 
-    before     not come yet this season
+    elsewhere  not come yet this season, or left it for this season
     here       around
+    off        around, where the cameras hardly see him for a while
     away       a resident's absence, or the time between two visits
-    left       gone for the season, or dead
     excursion  around for a day or two, far from home
-
-A buck can be photographed in ``here`` and ``excursion``.
+    gone       dead, or gone for good
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -23,36 +23,48 @@ from scipy.special import log_ndtr
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.timekeeping.seasons import SeasonCalendar
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 
-STATES = ("before", "here", "away", "left", "excursion")
-BEFORE, HERE, AWAY, LEFT, EXCURSION = range(5)
-AROUND = np.array([False, True, False, False, True])
+STATES = ("elsewhere", "here", "off", "away", "excursion", "gone")
+ELSEWHERE, HERE, OFF, AWAY, EXCURSION, GONE = range(6)
+AROUND = np.array([False, True, True, False, True, False])
 
-PATTERNS = ("year-round", "fall", "summer", "rut", "absent", "lost")
-"""Patterns in order. The last two are never told as a pattern. ``absent`` is a season that he did
-not use the property at all (dead, or gone for good), which would else look like a rut visitor's;
-``lost`` is a year-round buck's season when he died or left for good before the pre-rut, which would
-else look like a summer buck's, or speak for a resident who is not there to be hunted."""
-YEAR_ROUND, FALL, SUMMER, RUT, ABSENT, LOST = range(6)
+PATTERNS = ("year-round", "fall", "summer", "rut", "passing", "absent", "lost")
+"""Patterns in order. ``passing`` is one stay of some weeks and never again. The last two are never
+told as a pattern: ``absent`` is a season that he did not use the property at all, which would else
+look like a rut visitor's; ``lost`` is a year-round buck's season when he died or left for good
+before the pre-rut, which would else look like a summer buck's."""
+YEAR_ROUND, FALL, SUMMER, RUT, PASSING, ABSENT, LOST = range(7)
 TOLD = PATTERNS[:ABSENT]
-RESIDENT = np.array([True, True, False, False, False, False])
-GONE = np.array([False, False, False, False, True, True])
+RESIDENT = np.isin(np.arange(7), (YEAR_ROUND, FALL))
+VISITING = np.isin(np.arange(7), (SUMMER, RUT, PASSING))
+
+Moves = list[tuple[int, int, Floats | float]]
+"""From a state to a state, with the chance by day."""
+
+PATTERN_OF_WAY = np.append(np.arange(len(PATTERNS)), YEAR_ROUND)
+"""A season is run once a pattern and once more, last, for a year-round buck whose fall ground lies
+mostly off the cameras: each run is a *way*."""
+QUIET = len(PATTERNS)
+
+Habits = Mapping[str, Floats]
+"""A buck's own values of fields of `Judgement`, shape (bucks,), and ``rut_departure_day`` with its
+``rut_departure_sd``: days after the rut peak on which his rut visits end, NaN where unknown."""
 
 
 @dataclass(frozen=True)
 class PatternChains:
-    """The chains of one season.
+    """The chains of one season for B bucks, W ways.
 
     Attributes
     ----------
     start
-        Shape (patterns, states).
+        Shape (B, W, states).
     transition
-        Shape (days - 1, patterns, states, states), from i to j, rows sum to 1.
+        Shape (days - 1, B, W, states, states), from i to j, rows sum to 1.
     quiet
-        Shape (days,): what is left of the sighting rate of a year-round buck whose fall ground
-        lies mostly off the cameras; 1 on the days of summer ground.
+        Shape (days,): what is left of the sighting rate on the quiet way; 1 on the days of summer
+        ground.
     """
 
     start: Floats
@@ -60,118 +72,143 @@ class PatternChains:
     quiet: Floats
 
 
-def pattern_chains(calendar: SeasonCalendar, season: int, judgement: Judgement) -> PatternChains:
-    """Daily chances of every pattern through one season.
+def pattern_chains(
+    calendar: SeasonCalendar, season: int, judgement: Judgement, own: Habits | None = None
+) -> PatternChains:
+    """Daily chances of every way through the days of ``calendar.bounds(season)``.
 
-    Returns
-    -------
-    PatternChains
-        For the days of ``calendar.bounds(season)``.
+    Parameters
+    ----------
+    own
+        Habits of the bucks; None for one buck of whom nothing is known.
     """
     first, after = calendar.bounds(season)
-    n_days = (after - first).days
-    j = judgement
+    j, own = judgement, own or {}
+    n_bucks = len(next(iter(own.values()))) if own else 1
+
+    def his(name: str) -> Floats:
+        return own.get(name, np.full(n_bucks, getattr(j, name)))
+
     summer = (first_of_june(first) - first).days
     peak = (calendar.rut_peak_day(season) - first).days
-    pre_rut = (_pre_rut(calendar, season) - first).days
+    begins = next(d for name, d, _ in calendar.phase_bounds(season) if name == "pre-rut")
+    pre_rut = (begins - first).days
+    day = np.arange((after - first).days)[:, None]
 
-    day = np.arange(n_days)
-    arrive_fall = date_hazard(day, summer + j.fall_arrival_day, j.fall_arrival_sd)
-    leave_fall = date_hazard(day, summer + j.fall_departure_day, j.fall_departure_sd)
-    leave_summer = date_hazard(day, summer + j.summer_departure_day, j.summer_departure_sd)
+    def dated(name: str, origin: int, comes: float = 1.0) -> Floats:
+        middle = "rut_arrival_after_peak" if name == "rut_arrival" else f"{name}_day"
+        return date_hazard(day, origin + his(middle), his(f"{name}_sd"), comes=comes)
+
     # He comes back in spring unless he died elsewhere.
     elsewhere_days = max(j.summer_return_day - j.summer_departure_day, 0.0)
-    return_summer = date_hazard(
-        day,
-        summer + j.summer_return_day,
-        j.summer_return_sd,
-        comes=float((1 - j.loss) ** elsewhere_days),
-    )
-    # He may also come late or not at all: the hazard stops at the end of the rut.
-    arrive_rut = date_hazard(
-        day, peak + j.rut_arrival_after_peak, j.rut_arrival_sd, comes=1 - j.rut_skip
-    )
-    arrive_rut = np.where(day > peak + 30, 0.0, arrive_rut)
+    return_summer = dated("summer_return", summer, float((1 - j.loss) ** elsewhere_days))
+    leave_summer = np.where(day < summer + 240, dated("summer_departure", summer), 0.0)
+    # He may also come late or not at all: the hazards stop some time after the dates.
+    arrive_fall = np.where(day < summer + 200, dated("fall_arrival", summer), 0.0)
+    arrive_rut = dated("rut_arrival", peak, 1 - j.rut_skip) * (day <= peak + 30)
+    visits_end = np.full((len(day), n_bucks), 1 / j.rut_stay_days)
+    if "rut_departure_day" in own:
+        known = ~np.isnan(own["rut_departure_day"])
+        visits_end[:, known] = date_hazard(
+            day, peak + own["rut_departure_day"][known], own["rut_departure_sd"][known]
+        )
     rut_time = np.where((day >= peak - 12) & (day <= peak + 25), j.rut_return, 0.0)
-    back = 1 / j.absence_days
-    visit_again = np.full(n_days, j.excursion)
-    homeward = np.full(n_days, 1 / j.excursion_days)
-    steady = np.ones(n_days)
     # Losses before the pre-rut are a pattern of their own, with any day as likely as another.
     loss = np.where(day >= pre_rut, j.loss, 0.0)
     early_loss = np.where(day < pre_rut, 1 / np.maximum(pre_rut - day, 1), 0.0)
+    go, back = his("absence_start"), 1 / his("absence_days")
 
-    moves: dict[str, list[tuple[int, int, Floats]]] = {
-        "year-round": [
-            (HERE, AWAY, j.absence_start * steady),
-            (HERE, LEFT, loss),
-            (AWAY, HERE, back * steady),
-        ],
-        "fall": [
-            (BEFORE, HERE, arrive_fall),
-            (BEFORE, EXCURSION, visit_again),
-            (EXCURSION, BEFORE, homeward),
-            (HERE, AWAY, j.absence_start * steady),
-            (HERE, LEFT, leave_fall + loss),
-            (AWAY, HERE, back * steady),
-        ],
-        "summer": [
-            (HERE, AWAY, j.absence_start * steady),
-            (HERE, LEFT, np.where(day < summer + 240, leave_summer, 0.0) + j.loss),
-            (AWAY, HERE, back * steady),
-            (LEFT, EXCURSION, visit_again),
-            (EXCURSION, LEFT, homeward),
-            (LEFT, HERE, np.where(day >= summer + 240, return_summer, 0.0)),
-        ],
-        "rut": [
-            (BEFORE, HERE, arrive_rut),
-            (BEFORE, EXCURSION, visit_again),
-            (EXCURSION, BEFORE, homeward),
-            (HERE, AWAY, steady / j.rut_stay_days),
-            (AWAY, HERE, rut_time + j.excursion / 4),
-        ],
-        "absent": [],
-        "lost": [
-            (HERE, AWAY, j.absence_start * (1 - early_loss)),
-            (HERE, LEFT, early_loss),
-            (AWAY, HERE, back * (1 - early_loss)),
-            (AWAY, LEFT, early_loss),
-        ],
-    }
-    here = {HERE: 0.85, AWAY: 0.15}
-    starts = {
-        "year-round": here,
-        "fall": {BEFORE: 0.97, HERE: 0.03},
-        "summer": here,
-        "rut": {BEFORE: 1.0},
-        "absent": {LEFT: 1.0},
-        "lost": here if pre_rut > 0 else {LEFT: 1.0},
-    }
-    start = np.zeros((len(PATTERNS), len(STATES)))
-    transition = np.zeros((n_days - 1, len(PATTERNS), len(STATES), len(STATES)))
-    for k, pattern in enumerate(PATTERNS):
-        for state, chance in starts[pattern].items():
-            start[k, state] = chance
-        for origin, target, chance_by_day in moves[pattern]:
-            transition[:, k, origin, target] = chance_by_day[:-1]
-    leaving = transition.sum(axis=-1)
-    # Two ways out may together ask for more than the day has.
-    transition /= np.maximum(leaving, 1.0)[..., None]
-    for state in range(len(STATES)):
-        transition[:, :, state, state] = 1 - np.minimum(leaving[:, :, state], 1.0)
-    elsewhere = day - summer - j.summer_departure_day
+    turns_off = his("off_start")
+    share_off = turns_off / (turns_off + 1 / j.off_days)
+    off: Moves = [(HERE, OFF, turns_off), (OFF, HERE, 1 / j.off_days)]
+    absences: Moves = [*off, (HERE, AWAY, go), (OFF, AWAY, go), (AWAY, HERE, back)]
+    looks_in: Moves = [
+        (ELSEWHERE, EXCURSION, j.excursion),
+        (EXCURSION, ELSEWHERE, 1 / j.excursion_days),
+    ]
+
+    def comes(chance: Floats) -> Moves:
+        return [
+            (ELSEWHERE, HERE, chance * (1 - share_off)),
+            (ELSEWHERE, OFF, chance * share_off),
+        ]
+
+    def leaves(to: int, chance: Floats | float, *states: int) -> Moves:
+        return [(state, to, chance) for state in (HERE, OFF, *states)]
+
+    year_round: Moves = [*absences, *leaves(GONE, loss)]
+    moves: list[Moves] = [
+        year_round,
+        [*absences, *looks_in, *comes(arrive_fall), *leaves(GONE, loss),
+         *leaves(ELSEWHERE, np.where(day >= summer + 200, dated("fall_departure", summer), 0.0))],
+        [*absences, *looks_in, *leaves(ELSEWHERE, leave_summer),
+         *leaves(GONE, j.loss),
+         (ELSEWHERE, HERE, np.where(day >= summer + 240, return_summer, 0.0))],
+        [*off, *looks_in, *comes(arrive_rut), *leaves(AWAY, visits_end),
+         (AWAY, HERE, rut_time + j.excursion / 4)],
+        [*off, *looks_in, *comes(dated("passing_arrival", summer)),
+         *leaves(GONE, 1 / j.passing_stay_days)],
+        [],
+        [*((i, to, c * (1 - early_loss)) for i, to, c in absences),
+         *leaves(GONE, early_loss, AWAY)],
+        year_round,
+    ]  # fmt: skip
+    here = {HERE: 0.85 * (1 - share_off), OFF: 0.85 * share_off, AWAY: 0.15}
+    starts = [
+        here, {ELSEWHERE: 0.97, HERE: 0.03}, here, {ELSEWHERE: 1.0}, {ELSEWHERE: 1.0},
+        {GONE: 1.0}, here if pre_rut > 0 else {GONE: 1.0}, here,
+    ]  # fmt: skip
+    start = np.zeros((n_bucks, len(moves), len(STATES)), dtype=np.float32)
+    shape = (len(day) - 1, n_bucks, len(moves), len(STATES), len(STATES))
+    transition = np.zeros(shape, dtype=np.float32)
+    for way, his_moves in enumerate(moves):
+        for state, chance in starts[way].items():
+            start[:, way, state] = chance
+        for origin in range(len(STATES)):
+            out = [(to, np.asarray(c)) for state, to, c in his_moves if state == origin]
+            total = sum((c for _, c in out), np.zeros((len(day), 1)))
+            # Two ways out may together ask for more than the day has.
+            fits = 1 / np.maximum(total, 1.0)
+            for to, c in out:
+                transition[:, :, way, origin, to] += (c * fits)[:-1]
+            transition[:, :, way, origin, origin] = 1 - (total * fits)[:-1]
+    elsewhere = day[:, 0] - summer - j.summer_departure_day
     on_fall_ground = (elsewhere >= 0) & (elsewhere < elsewhere_days)
-    return PatternChains(
-        start=start,
-        transition=transition,
-        quiet=np.where(on_fall_ground, j.quiet_rate, 1.0),
-    )
+    quiet = np.where(on_fall_ground, j.quiet_rate, 1.0)
+    return PatternChains(start=start, transition=transition, quiet=quiet)
 
 
-def season_transition(judgement: Judgement) -> Floats:
-    """Chance of each pattern in a season given the one before, shape (patterns, patterns).
+def ways_of_effort(share: Floats, chains: PatternChains) -> list[tuple[slice, Floats]]:
+    """The ways that share a record, with what its days' watch (shape (T, B)) is to them."""
+    quiet = share * chains.quiet[: len(share), None]
+    return [(slice(0, QUIET), share), (slice(QUIET, None), quiet)]
 
-    ``[i, j]`` is from pattern i to pattern j; rows sum to 1.
+
+def way_prior(judgement: Judgement) -> Floats:
+    """Chance of each way in a buck's first season, shape (W,)."""
+    prior = pattern_prior(judgement)[PATTERN_OF_WAY]
+    prior[YEAR_ROUND] *= 1 - judgement.quiet_share
+    prior[QUIET] *= judgement.quiet_share
+    return np.asarray(prior)
+
+
+def prior_states(chains: PatternChains) -> Floats:
+    """Chance of each state on each day before anything is seen, shape (days, B, W, states)."""
+    states = np.empty((len(chains.transition) + 1, *chains.start.shape))
+    states[0] = chains.start
+    for t, step in enumerate(chains.transition):
+        states[t + 1] = (states[t][..., None, :] @ step)[..., 0, :]
+    return states
+
+
+def season_transition(judgement: Judgement) -> tuple[Floats, Floats]:
+    """Chance of each pattern in a season given the one before.
+
+    Returns
+    -------
+    alive, gone
+        Shape (patterns, patterns), from pattern i to pattern j for a buck who was not gone at the
+        end of the season, rows sum to 1; shape (patterns,), for one who was.
     """
     # As if no loss were early; those are split off at the end.
     prior = pattern_prior(judgement)
@@ -189,36 +226,29 @@ def season_transition(judgement: Judgement) -> Floats:
     table[[ABSENT, LOST], ABSENT] = 0.85
     table[:, LOST] = judgement.lost_early * table[:, YEAR_ROUND]
     table[:, YEAR_ROUND] -= table[:, LOST]
-    return table
+    return table, table[ABSENT]
 
 
 def pattern_prior(judgement: Judgement) -> Floats:
     """Chance of each pattern in a buck's first season, shape (patterns,); never ``absent``."""
     j = judgement
-    prior = np.array([j.prior_year_round, j.prior_fall, j.prior_summer, j.prior_rut, 0.0, 0.0])
-    prior /= prior.sum()
+    told = (j.prior_year_round, j.prior_fall, j.prior_summer, j.prior_rut, j.prior_passing)
+    prior = np.array([*told, 0.0, 0.0]) / sum(told)
     prior[LOST] = j.lost_early * prior[YEAR_ROUND]
     prior[YEAR_ROUND] -= prior[LOST]
     return prior
 
 
-def _pre_rut(calendar: SeasonCalendar, season: int) -> date:
-    """First day of the pre-rut."""
-    return next(begins for name, begins, _ in calendar.phase_bounds(season) if name == "pre-rut")
-
-
-def date_hazard(
-    day: npt.NDArray[np.int64], middle: float, sd: float, *, comes: float = 1.0
-) -> Floats:
+def date_hazard(day: npt.ArrayLike, middle: Floats, sd: Floats, *, comes: float = 1.0) -> Floats:
     """Chance that a date spread normally around ``middle`` falls on each day, if not before.
 
     From the logs of the tail, which keeps its digits far past the middle, where the date is long
     overdue. At most a half (our choice), so that no single day is certain. ``comes`` is the chance
     that the date comes at all; the longer overdue, the likelier that it does not.
     """
-    log_not_before = log_ndtr((middle - day) / sd)
-    log_not_yet = log_ndtr((middle - day - 1) / sd)
-    hazard = np.minimum(-np.expm1(log_not_yet - log_not_before), 0.5)
+    gap = (middle - np.asarray(day)) / sd
+    log_not_before = log_ndtr(gap)
+    hazard = np.minimum(-np.expm1(log_ndtr(gap - 1 / sd) - log_not_before), 0.5)
     if comes < 1:
         still_to_come = comes * np.exp(log_not_before)
         hazard *= still_to_come / (1 - comes + still_to_come)

@@ -5,19 +5,24 @@ How often a buck who is around is photographed: unknown, learned over the proper
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.ndimage import uniform_filter1d
 from scipy.special import logsumexp
 
 from deerlog.analysis.effort_grid import EffortGrid, camera_worth, site_weights
+from deerlog.analysis.presence.forward_backward import sighting_emission
 from deerlog.analysis.presence.judgement import HIGHEST_RATE, Judgement
+from deerlog.analysis.presence.patterns import AROUND, OFF
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
+
+ABOUT_DAYS = 31
+"""Days over which the usual number of visits is taken (our choice)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,22 +35,39 @@ class BuckDays:
         Visits, and visits in shooting light.
     share
         Share of his own cameras that ran; see `deerlog.analysis.effort_grid.watched_share`.
-    wrong_tags
-        Expected sightings under his name that were another buck. A wrong tag needs a visit to be
-        put on: the more was tagged on a day, the likelier that one of the tags is wrong. What ran
-        bounds the rest; a tag on a day when nothing is said to have run proves that something did.
+    others
+        Visits of other named bucks to expect on the day, for each name there is.
+    strangers
+        Expected sightings under his name that were a buck nobody has named.
     days_by_site
         Shape (bucks, sites): days with a visit of his.
     camera_worth
         Shape (bucks, sites): what one camera that runs all day at the site adds to ``share``.
+    n_cameras
+        Shape (bucks,): how many sites see him, as if all saw him alike (inverse Simpson index).
+    n_sites
+        Sites that ran, on average over the days on which any did.
     """
 
     visits: Ints
     light_visits: Ints
     share: Floats
-    wrong_tags: Floats
+    others: Floats
+    strangers: Floats
     days_by_site: Floats
     camera_worth: Floats
+    n_cameras: Floats
+    n_sites: float
+
+    def wrong_tags(self, share_wrong: Floats | float) -> Floats:
+        """Expected sightings under each name that were another buck, shape (T, bucks).
+
+        A wrong tag needs another buck's visit to be put on: the more of them there are about that
+        time, and the more were tagged on that day, the likelier that one of the tags is wrong. What
+        ran bounds the rest; a tag on a day when nothing is said to have run proves that something
+        did.
+        """
+        return np.asarray(share_wrong * self.others + self.strangers)
 
 
 def buck_days(
@@ -70,16 +92,56 @@ def buck_days(
     weights = site_weights(used, grid.running.sum(axis=0), judgement.site_learning_days)
     worth = camera_worth(grid.running, weights)
     share = grid.running @ worth.T
+    seen_by = worth * grid.running.sum(axis=0)
     ran = np.where((n > 0) & (share <= 0), 1.0, np.minimum(share, 1.0))
-    named = judgement.wrong_tag_share * n.sum(axis=1, keepdims=True) / max(len(bucks), 1)
     return BuckDays(
         visits=n,
         light_visits=light,
         share=share,
-        wrong_tags=np.asarray(named + judgement.stranger_rate * ran),
+        others=_others(n, ran) / max(len(bucks), 1),
+        strangers=judgement.stranger_rate * ran,
         days_by_site=used,
         camera_worth=worth,
+        n_sites=float(grid.running.sum() / max(grid.running.any(axis=1).sum(), 1)),
+        n_cameras=seen_by.sum(axis=1) ** 2 / np.maximum((seen_by**2).sum(axis=1), 1e-300),
     )
+
+
+def sighting_states(
+    seen: npt.NDArray[np.bool_],
+    share: Floats,
+    wrong_tags: Floats,
+    rates: Floats,
+    judgement: Judgement,
+) -> Floats:
+    """Chance of each day's record in every state, shape (T, bucks, 1, R, states).
+
+    In single precision, as all that is as long as days, bucks, rates and states together.
+    """
+    both = np.concatenate([rates, judgement.off_rate * rates]).astype(np.float32)
+    chance = sighting_emission(
+        seen,
+        np.asarray(share, dtype=np.float32),
+        both,
+        np.asarray(wrong_tags, dtype=np.float32),
+    )
+    out = np.empty((*seen.shape, 1, len(rates), len(AROUND)), dtype=np.float32)
+    out[:] = chance[:, :, None, : len(rates), :1]
+    out[..., AROUND] = chance[:, :, None, : len(rates), 1:]
+    out[..., OFF] = chance[:, :, None, len(rates) :, 1]
+    return out
+
+
+def _others(visits: Ints, ran: Floats) -> Floats:
+    """Visits of others to expect on each day, given those tagged, shape (T, bucks).
+
+    As if days differed like an exponential variable about the mean of the `ABOUT_DAYS` around.
+    """
+    others = visits.sum(axis=1, keepdims=True) - visits
+    about = uniform_filter1d(others.astype(float), ABOUT_DAYS, axis=0, mode="constant")
+    watched = uniform_filter1d(np.minimum(ran, 1.0), ABOUT_DAYS, axis=0, mode="constant")
+    mean = about / np.maximum(watched, 1 / ABOUT_DAYS)
+    return np.asarray(ran * (1 + others) * mean / (1 + mean))
 
 
 def _days_by_site(visits: pd.DataFrame, bucks: list[str], grid: EffortGrid) -> Floats:
@@ -125,15 +187,24 @@ class RatePrior:
         return np.asarray(self.median_weights @ self.given_median)
 
 
-def rate_prior(judgement: Judgement, n_rates: int = 13, n_medians: int = 11) -> RatePrior:
-    """The prior of a judgement, over two and a half standard deviations each way."""
+def rate_prior(
+    judgement: Judgement, n_sites: float = 100.0, n_rates: int = 10, n_medians: int = 11
+) -> RatePrior:
+    """The prior of a judgement, over two and a half standard deviations each way.
+
+    Parameters
+    ----------
+    n_sites
+        How many sites are watched; see `Judgement.rate_median_cameras`.
+    """
     j = judgement
     whole_sd = float(np.hypot(j.rate_property_log_sd, j.rate_buck_log_sd))
     middle = np.log(j.rate_median)
     highest = min(middle + 2.5 * whole_sd, np.log(HIGHEST_RATE))
     log_rate = np.linspace(middle - 2.5 * whole_sd, highest, n_rates)
     z = np.linspace(-2.5, 2.5, n_medians)
-    log_median = middle + j.rate_property_log_sd * z
+    few = np.log(min(max(n_sites, 1.0) / j.rate_median_cameras, 1.0)) / 2
+    log_median = middle + few + j.rate_property_log_sd * z
     return RatePrior(
         rates=np.exp(log_rate),
         median_weights=_normal_rows(z[None], 1.0)[0],
@@ -142,12 +213,7 @@ def rate_prior(judgement: Judgement, n_rates: int = 13, n_medians: int = 11) -> 
     )
 
 
-def learned_rate_weights(
-    log_evidence: Sequence[Sequence[Floats]],
-    pattern_prior: Floats,
-    transition: Floats,
-    prior: RatePrior,
-) -> tuple[Floats, Floats]:
+def learned_rate_weights(log_by_rate: Floats, prior: RatePrior) -> tuple[Floats, Floats]:
     """Sighting rates on this property, learned over its bucks.
 
     Exact for the model: what the others tell of the property's median, as if it were one of
@@ -155,12 +221,9 @@ def learned_rate_weights(
 
     Parameters
     ----------
-    log_evidence
-        By buck and season: shape (marks, K, R), the last mark at the season's end.
-    pattern_prior
-        Shape (K,): chance of each pattern in a buck's first season.
-    transition
-        Shape (K, K), from i in one season to j in the next.
+    log_by_rate
+        Shape (bucks, R): log probability of a buck's whole record given his rate in his first
+        season.
 
     Returns
     -------
@@ -168,34 +231,11 @@ def learned_rate_weights(
         Shape (bucks, R): chance of each rate in each buck's first season before his own record;
         shape (R,): the same for a buck not met yet.
     """
-    told = np.array(
-        [
-            logsumexp(
-                _log_by_first_rate(seasons, pattern_prior, transition, prior.season_step),
-                b=prior.given_median,
-                axis=-1,
-            )
-            for seasons in log_evidence
-        ]
-    ).reshape(-1, len(prior.median_weights))
+    told = logsumexp(log_by_rate[:, None], b=prior.given_median, axis=-1)
     whole = np.log(prior.median_weights) + told.sum(axis=0)
     others = np.exp(whole - told - logsumexp(whole - told, axis=-1, keepdims=True))
     newcomer = np.exp(whole - logsumexp(whole))
     return others @ prior.given_median, newcomer @ prior.given_median
-
-
-def _log_by_first_rate(
-    seasons: Sequence[Floats], pattern_prior: Floats, transition: Floats, step: Floats
-) -> Floats:
-    """Log probability of a buck's whole record given his rate in the first season, shape (R,)."""
-    behind = np.zeros_like(seasons[-1][-1])
-    for i in range(len(seasons) - 1, -1, -1):
-        told = seasons[i][-1] + behind
-        if i:
-            top = told.max()
-            with np.errstate(divide="ignore"):
-                behind = top + np.log(transition @ np.exp(told - top) @ step.T)
-    return np.asarray(logsumexp(told, b=pattern_prior[:, None], axis=0))
 
 
 def _normal_rows(gap: Floats, sd: float) -> Floats:

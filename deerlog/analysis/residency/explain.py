@@ -11,12 +11,10 @@ from datetime import date
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-from deerlog.analysis.presence.patterns import GONE, RESIDENT
+from deerlog.analysis.residency.residency import ALL
 from deerlog.analysis.residency.standing import Standing, patterns_after
-from deerlog.analysis.residency.tables import ALL, label_of
 from deerlog.analysis.weeks import NOT_WATCHED, SEEN
 from deerlog.timekeeping.seasons import PHASES
 
@@ -125,8 +123,8 @@ class Reason:
 
     Attributes
     ----------
-    label, pattern
-        As in the residency table; ``pattern`` is empty where he was not seen.
+    label, pattern, score
+        As in the residency table.
     season
         The season told of, or None where it is all of them together.
     stretches
@@ -138,13 +136,13 @@ class Reason:
     weeks_watched_since
         Watched weeks that began after that day.
     p_gone
-        0 to 1: chance that he did not use the property this season, or was lost before the
-        pre-rut.
+        0 to 1: chance that he is dead or gone for good.
     """
 
     buck: str
     label: str
     pattern: str
+    score: float
     season: int | None
     stretches: tuple[Stretch, ...]
     days_seen: int
@@ -225,11 +223,11 @@ def _reason(row: dict[Any, Any], weeks: pd.DataFrame) -> Reason:
     last = pd.Timestamp(row["last_seen"])
     since = weeks[(weeks["week_start"] > last) & (weeks["state"] != NOT_WATCHED)]
     # A week in which he was not seen stands in one stretch alone, so each counts once.
-    chances = [float(row[f"p_{name}"]) for name in ("year_round", "fall", "summer", "rut")]
     return Reason(
         buck=str(row["buck"]),
         label=str(row["label"]),
         pattern=str(row["pattern"]),
+        score=float(row["score"]),
         season=latest if alone else None,
         stretches=tuple(
             _stretch(name, told[told["stretch"] == name], came)
@@ -239,7 +237,7 @@ def _reason(row: dict[Any, Any], weeks: pd.DataFrame) -> Reason:
         days_seen=int(row["days_seen"]),
         last_seen=last.date(),
         weeks_watched_since=len(since),
-        p_gone=max(1 - sum(chances), 0.0),
+        p_gone=float(row["p_gone"]),
     )
 
 
@@ -280,7 +278,7 @@ def what_if(
     seen[3::7, n:] = True
     who = np.tile(np.arange(n), 2)
     marks = [7 * week + 6 for week in range(n_weeks)]
-    chances = patterns_after(standing, who, seen, np.tile(share, 2), marks)
+    chances, gone = patterns_after(standing, who, seen, np.tile(share, 2), marks)
     found: dict[str, WhatIf] = {}
     for b, (buck, label) in enumerate(zip(standing.bucks, labels, strict=True)):
         changes = []
@@ -290,7 +288,15 @@ def what_if(
                     (
                         LabelChange(weeks=w + 1, until=standing.days[marks[w]].date(), label=then)
                         for w in range(n_weeks)
-                        if (then := _label(standing, b, chances[w, record], a_week * (w + 1)))
+                        if (
+                            then := standing.label_after(
+                                b,
+                                chances[w, record],
+                                float(gone[w, record]),
+                                a_week * (w + 1),
+                                7 * (w + 1),
+                            )
+                        )
                         != label
                     ),
                     None,
@@ -298,8 +304,3 @@ def what_if(
             )
         found[buck] = WhatIf(unseen=changes[0], seen=changes[1])
     return found
-
-
-def _label(standing: Standing, b: int, chance: npt.NDArray[np.float64], more_days: int) -> str:
-    days = int(standing.days_seen[b]) + more_days
-    return label_of(float(100 * chance[RESIDENT].sum()), days, days, float(chance[GONE].sum()))

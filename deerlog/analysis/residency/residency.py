@@ -2,45 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.analysis.effort_grid import EffortGrid, effort_grid
+from deerlog.analysis.intervals import jeffreys
 from deerlog.analysis.presence.judgement import Judgement
-from deerlog.analysis.presence.patterns import (
-    PatternChains,
-    pattern_chains,
-    pattern_prior,
-    season_transition,
+from deerlog.analysis.presence.patterns import RESIDENT, TOLD
+from deerlog.analysis.presence.presence import (
+    PastSeasons,
+    Presence,
+    own_season,
+    past_seasons,
+    presence,
+    season_steps,
 )
-from deerlog.analysis.presence.season_evidence import (
-    Combined,
-    SeasonEvidence,
-    combine_seasons,
-    season_evidence,
-)
-from deerlog.analysis.presence.sightings import (
-    BuckDays,
-    buck_days,
-    learned_rate_weights,
-    rate_prior,
-)
-from deerlog.analysis.residency.standing import LATELY_DAYS, Standing, joint_now, ways_ahead
-from deerlog.analysis.residency.tables import (
-    RESIDENCY_COLUMNS,
-    WEEKLY_COLUMNS,
-    ScoredSeasons,
-    residency_table,
-    weekly_table,
-)
-from deerlog.analysis.weeks import season_weeks, week_ends
+from deerlog.analysis.presence.seasons_combined import log_odds_resident
+from deerlog.analysis.presence.sightings import rate_prior
+from deerlog.analysis.presence.tagger import WrongNames
+from deerlog.analysis.residency.standing import Standing, label_of, standing_of, watched_apart
+from deerlog.analysis.weeks import NOT_WATCHED, SEEN, season_weeks, week_ends, week_table
 from deerlog.timekeeping.seasons import SeasonCalendar
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
+
+ALL = "all"
+
+RESIDENCY_COLUMNS = [
+    "buck", "target", "season", "score", "label", "pattern",
+    "p_year_round", "p_fall", "p_summer", "p_rut", "p_passing", "p_gone",
+    "weeks_seen", "weeks_watched", "days_seen", "visits", "shooting_light_visits",
+    "daylight_share", "daylight_low", "daylight_high",
+    "longest_absence_days", "first_seen", "last_seen",
+]  # fmt: skip
+WEEKLY_COLUMNS = [
+    "buck", "season", "week_start", "camera_days", "days_seen", "visits",
+    "shooting_light_visits", "state", "around", "evidence", "phase", "phases_seen", "months_seen",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,20 +52,20 @@ class Residency:
     Attributes
     ----------
     table
-        `residency_tables.RESIDENCY_COLUMNS`: one row a buck and season (``season``
-        as text, from what was known up to and including it) and one with season ``all``. The four
-        ``p_`` fall short of 1 by the chance that he did not use the property at all that season, or
-        lived here and was lost before the pre-rut.
+        `RESIDENCY_COLUMNS`: one row a buck and season (``season`` as text, from what was known up
+        to and including it) and one with season ``all``. The chances of the patterns fall short of
+        1 by the chance that he did not use the property at all that season, or lived here and was
+        lost before the pre-rut. ``p_gone`` is the chance that he is dead or gone for good by the
+        season's end, or the last day known, whatever his pattern was.
     weekly
-        `residency_tables.WEEKLY_COLUMNS`: one row a buck, season and week; counts
-        are missing in a week that was not watched. ``evidence`` is how much the week moved the log
-        odds that he lives here in the latest season; a buck's weeks and his ``prior_log_odds`` sum
-        to the log odds of his ``all`` score. ``phase`` is that of the first day he was
-        seen on, else of the week's middle day.
+        `WEEKLY_COLUMNS`: one row a buck, season and week, from the season he was first seen in;
+        counts are missing in a week that was not watched. ``evidence`` is how much the week moved
+        the log odds that he lives here in the latest season; a buck's weeks and his
+        ``prior_log_odds`` sum to the log odds of his ``all`` score. ``phases_seen`` and
+        ``months_seen`` (1 to 12) are tuples: those of the days he was seen on, in order. ``phase``
+        is that of the first day he was seen on, else of the week's middle day.
     around
-        Index: every day from the first season's start to the end of the season of ``as_of``;
-        columns: bucks; smoothed chance that he was around, and beyond ``as_of`` the forecast. NaN
-        in seasons before he was first seen.
+        Of `deerlog.analysis.presence.presence.Presence`.
     share
         Same index and columns: share of his own cameras that ran.
     prior_log_odds
@@ -72,6 +74,8 @@ class Residency:
         By buck: sightings a day when around and his cameras run, posterior mean.
     standing
         Where every buck stands at the end of ``as_of``; None where none was ever seen.
+    wrong
+        What the record says of the share of wrong names; None likewise.
     """
 
     table: pd.DataFrame
@@ -81,6 +85,7 @@ class Residency:
     prior_log_odds: Mapping[str, float]
     rate: Mapping[str, float]
     standing: Standing | None
+    wrong: WrongNames | None
 
 
 def residency(
@@ -93,14 +98,15 @@ def residency(
     judgement: Judgement | None = None,
     week_starts: str = "Mon",
     least_watched_share: float = 0.25,
+    past: PastSeasons | None = None,
 ) -> Residency:
     """Score every buck.
 
     The score is the probability, from 0 to 100, that he lives here through the hunting season
     rather than visits or leaves before it. Each day he is around or gone; each pattern (see
-    `patterns.py`) has its own daily chances of coming and going; a sighting depends
-    on being around and on what ran; the sighting rate is unknown and integrated out; a few tags
-    are wrong. Days without a camera say nothing.
+    `deerlog.analysis.presence.patterns`) has its own daily chances of coming and going; a sighting
+    depends on being around and on what ran; the sighting rate is unknown and integrated out; a few
+    tags are wrong. Days without a camera say nothing.
 
     Parameters
     ----------
@@ -116,122 +122,190 @@ def residency(
         Rates fixed by judgement.
     least_watched_share
         A week in which a smaller share of his cameras ran was not watched.
+    past
+        Of `deerlog.analysis.presence.presence.past_seasons` for the season of ``as_of``; worked out
+        where None.
     """
     judgement = judgement or Judgement()
-    visits = visits[visits["day"] <= as_of]
-    bucks = sorted(visits["buck"].unique())
-    if not bucks:
-        return _nothing()
-    first_season = int(visits["season"].min())
-    last_season = int(calendar.season_of(pd.DatetimeIndex([as_of]))[0])
-    seasons = list(range(first_season, last_season + 1))
-    first_day = pd.Timestamp(calendar.bounds(first_season)[0])
-    last_day = pd.Timestamp(calendar.bounds(last_season)[1]) - pd.Timedelta(days=1)
-    grid = effort_grid(effort[effort["day"] <= as_of], first_day, last_day)
-    record = buck_days(visits, bucks, grid, judgement)
-    debut = {str(b): int(s) for b, s in visits.groupby("buck")["season"].min().items()}
-
-    rates = rate_prior(judgement)
-    chains = {season: pattern_chains(calendar, season, judgement) for season in seasons}
-    evidence: dict[int, SeasonEvidence] = {}
-    week_of: dict[int, pd.DatetimeIndex] = {}
-    for season in seasons:
-        _, week_of[season] = season_weeks(calendar, season, as_of, week_starts)
-        rows = grid.rows(*calendar.bounds(season))
-        evidence[season] = season_evidence(
-            chains[season],
-            record.visits[rows] > 0,
-            record.share[rows],
-            rates.rates,
-            record.wrong_tags[rows],
-            week_ends(week_of[season]),
-            quiet_share=judgement.quiet_share,
-        )
-    prior, transition = pattern_prior(judgement), season_transition(judgement)
-    logs = [
-        [evidence[s].log_evidence[:, :, b, :] for s in seasons if s >= debut[buck]]
-        for b, buck in enumerate(bucks)
-    ]
-    weights, _ = learned_rate_weights(logs, prior, transition, rates)
-    combined = [
-        combine_seasons(log, prior, weight, transition, rates.season_step)
-        for log, weight in zip(logs, weights, strict=True)
-    ]
-
-    around = np.full((len(grid.days), len(bucks)), np.nan)
-    for b, buck in enumerate(bucks):
-        for i, season in enumerate(s for s in seasons if s >= debut[buck]):
-            rows = grid.rows(*calendar.bounds(season))
-            given = evidence[season].around[:, :, b, :]
-            around[rows, b] = np.einsum("tkr,kr->t", given, combined[b].smoothed[i])
-
-    scored = ScoredSeasons(
-        bucks=bucks,
-        seasons=seasons,
-        debut=debut,
-        calendar=calendar,
-        grid=grid,
-        week_of=week_of,
-        visits=record.visits,
-        light_visits=record.light_visits,
-        share=record.share,
-        around=around,
-        combined=combined,
-        least_watched_share=least_watched_share,
-    )
-    weekly = weekly_table(scored)
+    if past is None:
+        season = int(calendar.season_of(pd.DatetimeIndex([as_of]))[0])
+        past = past_seasons(visits, effort, calendar, season, judgement)
+    found = presence(past, visits, effort, calendar, as_of, judgement)
+    if found is None:
+        empty = pd.DataFrame(index=pd.DatetimeIndex([], dtype="datetime64[us]"))
+        return Residency(
+            table=pd.DataFrame(columns=RESIDENCY_COLUMNS),
+            weekly=pd.DataFrame(columns=WEEKLY_COLUMNS),
+            around=empty, share=empty, prior_log_odds={}, rate={}, standing=None, wrong=None,
+        )  # fmt: skip
+    week_of = {s: season_weeks(calendar, s, as_of, week_starts)[1] for s in found.seasons}
+    steps = season_steps(judgement, rate_prior(judgement))
+    prior_odds, argued = {}, {}
+    for buck, combined in zip(found.bucks, found.combined, strict=True):
+        runs = found.own_runs(buck)
+        seasons = [
+            own_season(run, b, week_ends(week_of[s]))
+            for s, (run, b) in enumerate(runs, found.debut[buck])
+        ]
+        prior_odds[buck], by_week = log_odds_resident(seasons, combined.before, steps)
+        # The step from one season to the next is no week's doing: every season's odds are carried
+        # to the last, so the first week starts where the season before ended.
+        ends = [prior_odds[buck], *(odds[-1] for odds in by_week)]
+        argued[buck] = [np.diff(o, prepend=end) for o, end in zip(by_week, ends, strict=False)]
+    weekly = _weekly_table(found, calendar, week_of, argued, least_watched_share)
     return Residency(
-        table=residency_table(scored, weekly, targets),
-        weekly=weekly,
-        around=pd.DataFrame(around, index=grid.days, columns=bucks),
-        share=pd.DataFrame(record.share, index=grid.days, columns=bucks),
-        prior_log_odds={b: c.prior_log_odds for b, c in zip(bucks, combined, strict=True)},
-        rate={b: float(c.rate @ rates.rates) for b, c in zip(bucks, combined, strict=True)},
-        standing=_standing(
-            bucks, combined, evidence[seasons[-1]], chains[seasons[-1]], rates.rates, record, grid,
-            len(week_of[seasons[-1]]),
+        table=_residency_table(
+            found, calendar, weekly, targets, least_watched_share, judgement.apart_days
         ),
-    )  # fmt: skip
-
-
-def _standing(
-    bucks: list[str],
-    combined: list[Combined],
-    evidence: SeasonEvidence,
-    chains: PatternChains,
-    rates: Floats,
-    record: BuckDays,
-    grid: EffortGrid,
-    n_days_known: int,
-) -> Standing:
-    """From the last season: its evidence, its chains, and how many of its days are known."""
-    transition, rate_factor = ways_ahead(chains, n_days_known)
-    now = len(grid.days) - len(transition)
-    lately = slice(max(now - LATELY_DAYS, 0), now)
-    return Standing(
-        bucks=tuple(bucks),
-        days=grid.days[now:],
-        joint=joint_now(combined, evidence),
-        rates=rates,
-        transition=transition,
-        rate_factor=rate_factor,
-        share=record.share[lately].mean(axis=0),
-        wrong_tags=record.wrong_tags[lately].mean(axis=0),
-        days_seen=(record.visits > 0).sum(axis=0),
-        sites=grid.sites,
-        days_by_site=record.days_by_site,
-        camera_worth=record.camera_worth,
+        weekly=weekly,
+        around=found.around,
+        share=pd.DataFrame(found.record.share, index=found.grid.days, columns=list(found.bucks)),
+        prior_log_odds=prior_odds,
+        rate={
+            buck: float(c.smoothed[-1].sum(axis=0) @ found.rates)
+            for buck, c in zip(found.bucks, found.combined, strict=True)
+        },
+        standing=standing_of(found, judgement),
+        wrong=found.wrong,
     )
 
 
-def _nothing() -> Residency:
-    empty = pd.DataFrame(index=pd.DatetimeIndex([], dtype="datetime64[us]"))
-    return Residency(
-        table=pd.DataFrame(columns=RESIDENCY_COLUMNS),
-        weekly=pd.DataFrame(columns=WEEKLY_COLUMNS),
-        around=empty,
-        share=empty,
-        prior_log_odds={},
-        rate={},
-        standing=None,
+def _weekly_table(
+    found: Presence,
+    calendar: SeasonCalendar,
+    week_of: Mapping[int, pd.DatetimeIndex],
+    argued: Mapping[str, Sequence[Floats]],
+    least_watched_share: float,
+) -> pd.DataFrame:
+    """`WEEKLY_COLUMNS`; ``argued`` by buck and season of his."""
+    parts = []
+    for season, week in week_of.items():
+        columns = [b for b, name in enumerate(found.bucks) if found.debut[name] <= season]
+        names = [found.bucks[b] for b in columns]
+        first = found.grid.rows(*calendar.bounds(season)).start
+        rows = slice(first, first + len(week))
+        part = week_table(
+            names,
+            week=week,
+            share=found.record.share[rows, columns],
+            camera_days=found.grid.camera_days[rows],
+            visits=found.record.visits[rows, columns],
+            light_visits=found.record.light_visits[rows, columns],
+            around=found.around.to_numpy()[rows, columns],
+            least_watched_share=least_watched_share,
+        )
+        part["season"] = season
+        part["evidence"] = np.concatenate([argued[n][season - found.debut[n]] for n in names])
+        ends = week_ends(week)
+        days = found.grid.days[rows]
+        phase = calendar.phase_of(days)
+        seen = found.record.visits[rows, columns] > 0
+        phases_seen = _of_seen_days(phase.tolist(), seen, ends)
+        part["phases_seen"] = pd.Series(phases_seen, dtype="object")
+        part["months_seen"] = pd.Series(
+            _of_seen_days(days.month.tolist(), seen, ends), dtype="object"
+        )
+        middle = phase[(np.append(0, ends[:-1] + 1) + ends) // 2]
+        usual = np.tile(middle, len(columns)).tolist()
+        part["phase"] = [p[0] if p else u for p, u in zip(phases_seen, usual, strict=True)]
+        parts.append(part)
+    table = pd.concat(parts, ignore_index=True)
+    number = pd.Categorical(table["buck"], categories=list(found.bucks)).codes
+    return table.iloc[np.argsort(number, kind="stable")].reset_index(drop=True)[WEEKLY_COLUMNS]
+
+
+def _of_seen_days(
+    of_day: Sequence[Any], seen: npt.NDArray[np.bool_], ends: npt.NDArray[np.int64]
+) -> list[tuple[Any, ...]]:
+    """What the days he was seen on (shape (T, B)) have, each once: a tuple a buck and week."""
+    week = np.searchsorted(ends, np.arange(len(seen)))
+    found: list[dict[Any, None]] = [{} for _ in range(seen.shape[1] * len(ends))]
+    for b, day in zip(*np.nonzero(seen.T), strict=True):
+        found[int(b) * len(ends) + int(week[day])][of_day[int(day)]] = None
+    return [tuple(each) for each in found]
+
+
+def _residency_table(
+    found: Presence,
+    calendar: SeasonCalendar,
+    weekly: pd.DataFrame,
+    targets: Collection[str],
+    least_watched_share: float,
+    apart_days: float,
+) -> pd.DataFrame:
+    """`RESIDENCY_COLUMNS`."""
+    weeks = weekly.assign(seen=weekly["state"].eq(SEEN), watched=weekly["state"].ne(NOT_WATCHED))
+    by_season = weeks.groupby(["buck", "season"])[["seen", "watched"]].sum()
+    by_buck = by_season.groupby("buck").sum()
+    rows = []
+    for b, buck in enumerate(found.bucks):
+        own = [s for s in found.seasons if s >= found.debut[buck]]
+        absences, apart = [], 0.0
+        for i, (season, (run, place)) in enumerate(zip(own, found.own_runs(buck), strict=True)):
+            days = found.grid.rows(*calendar.bounds(season))
+            absences.append(_longest_absence(found, b, days, least_watched_share))
+            apart = apart + run.apart[place]
+            row = _row(found, b, days, i, apart, apart_days) | {
+                "longest_absence_days": absences[-1],
+                "weeks_seen": by_season.at[(buck, season), "seen"],
+                "weeks_watched": by_season.at[(buck, season), "watched"],
+            }
+            rows.append(row | {"season": str(season)})
+        rows.append(
+            _row(found, b, slice(None), -1, apart, apart_days)
+            | {
+                "season": ALL,
+                "longest_absence_days": max((a for a in absences if a is not None), default=None),
+                "weeks_seen": by_buck.at[buck, "seen"],
+                "weeks_watched": by_buck.at[buck, "watched"],
+            }
+        )
+    table = pd.DataFrame(rows)
+    table["target"] = table["buck"].isin(list(targets))
+    low, high = jeffreys(table["shooting_light_visits"], table["visits"])
+    seen = table["visits"] > 0
+    table["daylight_share"] = table["shooting_light_visits"] / table["visits"].where(seen)
+    table["daylight_low"], table["daylight_high"] = np.where(seen, [low, high], np.nan)
+    return table[RESIDENCY_COLUMNS].astype({"longest_absence_days": "Int64"})
+
+
+def _row(
+    found: Presence, b: int, days: slice, i: int, apart: Any, apart_days: float
+) -> dict[str, Any]:
+    """What is said of buck ``b`` in the ``i``-th of his seasons."""
+    chance, p_gone = found.combined[b].filtered[i], float(found.combined[b].p_gone[i])
+    visits = found.record.visits[days, b]
+    seen_on = found.grid.days[days][visits > 0]
+    score = min(float(100 * chance[RESIDENT].sum()), 100.0)  # a sum may round to a hair above 1
+    label = label_of(
+        chance,
+        p_gone,
+        days_seen=len(seen_on),
+        days_so_far=int((found.record.visits[: days.stop, b] > 0).sum()),
+        enough=watched_apart(chance, apart) >= apart_days,
     )
+    told = label != "undecided" and len(seen_on) > 0
+    return {
+        "buck": found.bucks[b],
+        "score": score,
+        "label": label,
+        "pattern": TOLD[int(chance[: len(TOLD)].argmax())] if told else "",
+        **{f"p_{TOLD[k].replace('-', '_')}": chance[k] for k in range(len(TOLD))},
+        "p_gone": p_gone,
+        "days_seen": len(seen_on),
+        "visits": int(visits.sum()),
+        "shooting_light_visits": int(found.record.light_visits[days, b].sum()),
+        "first_seen": seen_on[0] if len(seen_on) else pd.NaT,
+        "last_seen": seen_on[-1] if len(seen_on) else pd.NaT,
+    }
+
+
+def _longest_absence(
+    found: Presence, b: int, days: slice, least_watched_share: float
+) -> int | None:
+    """Most watched days between two sightings that followed each other; None below two."""
+    seen_on = np.flatnonzero(found.record.visits[days, b])
+    if len(seen_on) < 2:
+        return None
+    watched_so_far = np.cumsum(found.record.share[days, b] >= least_watched_share)
+    return int((watched_so_far[seen_on[1:] - 1] - watched_so_far[seen_on[:-1]]).max())

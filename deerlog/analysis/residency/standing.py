@@ -2,8 +2,8 @@
 
 All that the record says of the days ahead is held in one joint probability of the way he lives,
 his sighting rate and where he is now; records made up for the days ahead move it on from there.
-
-How likely the coming days decide an undecided label, with the cameras as they stand or more.
+So it is told how likely the coming days decide an undecided label, with the cameras as they stand
+or more.
 """
 
 from __future__ import annotations
@@ -15,29 +15,86 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.analysis.presence import forward_backward as presence
+from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import (
     AROUND,
     GONE,
+    OFF,
+    PATTERN_OF_WAY,
     PATTERNS,
+    QUIET,
     RESIDENT,
-    YEAR_ROUND,
-    PatternChains,
+    VISITING,
 )
-from deerlog.analysis.presence.season_evidence import Combined, SeasonEvidence
-from deerlog.analysis.residency.tables import label_of
+from deerlog.analysis.presence.presence import Presence
+from deerlog.analysis.presence.sightings import sighting_states
 
-Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
-PATTERN_OF_WAY = np.append(np.arange(len(PATTERNS)), YEAR_ROUND)
-"""Pattern of each way of `SeasonEvidence`."""
+LABEL_AT_LEAST = 80.0
+"""Of 100: the score of a resident, the chance of the visiting patterns together, or of being gone,
+that makes the label (our choice)."""
+LEAST_DAYS_SEEN = 2
+"""One day on camera, in whatever record, may be another buck under his name (our choice)."""
 
 LATELY_DAYS = 14
 """Cameras stand as they did over so many days up to now (our choice)."""
 
 _SMALL = 1e-5
 """Ways and rates less likely than this for a buck are left out of what lies ahead."""
+
+
+def label_of(
+    chance: Floats, p_gone: float, *, days_seen: int, days_so_far: int, enough: bool
+) -> str:
+    """The label: resident, visiting, gone or undecided.
+
+    Parameters
+    ----------
+    chance
+        Shape (patterns,).
+    p_gone
+        0 to 1: chance that he is dead or gone for good.
+    days_seen, days_so_far
+        Days with a sure tag in the season, and up to its end. Below `LEAST_DAYS_SEEN` in all he is
+        undecided; unseen in the season he may be called gone, but neither resident nor visiting.
+    enough
+        Whether his likeliest ways of living here and of visiting have differed on enough watched
+        days (`watched_apart`); else nothing has told them apart.
+    """
+    if days_so_far < LEAST_DAYS_SEEN:
+        return "undecided"
+    resident, visits = (float(100 * chance[of].sum()) for of in (RESIDENT, VISITING))
+    told = days_seen > 0 and enough
+    if visits >= LABEL_AT_LEAST and told:
+        return "visiting"
+    if 100 * p_gone >= LABEL_AT_LEAST:
+        return "gone"
+    if not told:
+        return "undecided"
+    if resident >= LABEL_AT_LEAST and p_gone <= 0.5:
+        return "resident"
+    # A visitor who is not due yet may as well be gone: if he is not, he visits.
+    known = float(100 * chance[RESIDENT | VISITING].sum())
+    return "visiting" if visits >= LABEL_AT_LEAST / 100 * known else "undecided"
+
+
+def watched_apart(chance: Floats, apart: Floats) -> float:
+    """Watched days on which his ways of living here and of visiting have differed.
+
+    Parameters
+    ----------
+    chance
+        Shape (patterns,): of each, by which the pairs count.
+    apart
+        Shape (patterns, patterns); see `deerlog.analysis.presence.presence.SeasonRun`.
+    """
+    here, elsewhere = np.where(RESIDENT, chance, 0.0), np.where(VISITING, chance, 0.0)
+    total = max(float(here.sum() * elsewhere.sum()), 1e-300)
+    if total <= 1e-290:
+        return float(apart[RESIDENT][:, VISITING].min())
+    return float(here @ apart @ elsewhere) / total
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,19 +112,23 @@ class Standing:
     rates
         Shape (R,).
     transition
-        Shape (D, W, S, S): from the day before each of ``days`` to that day.
-    rate_factor
-        Shape (D, W): what is left of the sighting rate on each day.
+        Shape (D, B, W, S, S): from the day before each of ``days`` to that day.
+    quiet
+        Shape (D,): what is left of the sighting rate on the quiet way.
     share
         Shape (B,): share of his own cameras that ran lately.
     wrong_tags
         Shape (B,): wrong tags under his name to expect a day, as lately.
     days_seen
         Shape (B,): days with a sure tag, in all seasons.
+    apart
+        Shape (B, patterns, patterns): watched days on which two patterns differ, of all seasons.
     sites
         Names in order.
     days_by_site, camera_worth
         Shape (B, sites); see `deerlog.analysis.presence.sightings.BuckDays`.
+    judgement
+        Rates fixed by judgement.
     """
 
     bucks: tuple[str, ...]
@@ -75,33 +136,51 @@ class Standing:
     joint: Floats
     rates: Floats
     transition: Floats
-    rate_factor: Floats
+    quiet: Floats
     share: Floats
     wrong_tags: Floats
     days_seen: Ints
+    apart: Floats
     sites: tuple[str, ...]
     days_by_site: Floats
     camera_worth: Floats
+    judgement: Judgement
+
+    def label_after(
+        self, b: int, chance: Floats, p_gone: float, more_seen: int, days_ahead: int
+    ) -> str:
+        """His label some days ahead, from `patterns_after` and the days he was seen on by then."""
+        days = int(self.days_seen[b]) + more_seen
+        # Days to come tell his ways apart as well as those behind did, at the least.
+        enough = watched_apart(chance, self.apart[b]) + days_ahead >= self.judgement.apart_days
+        return label_of(chance, p_gone, days_seen=days, days_so_far=days, enough=enough)
 
 
-def joint_now(combined: Sequence[Combined], evidence: SeasonEvidence) -> Floats:
-    """Chance of each way, rate and state at the end of the last day known, shape (B, W, R, S)."""
-    joint = np.stack(
-        [
-            c.before_last[PATTERN_OF_WAY] * np.exp(log - log.max())
-            for c, log in zip(combined, np.moveaxis(evidence.log_way, 1, 0), strict=True)
-        ]
+def standing_of(found: Presence, judgement: Judgement) -> Standing:
+    """From the last season: what its record says, and its chains on the days not known yet."""
+    run = found.runs[found.seasons[-1]]
+    before = np.stack([c.before[-1] for c in found.combined])
+    log = run.log_way - run.log_way.max(axis=(1, 2), keepdims=True)
+    joint = (before[:, PATTERN_OF_WAY] * np.exp(log))[..., None] * run.now
+    now = len(found.grid.days) - len(run.chains.transition) - 1 + run.n_known
+    lately = slice(max(now - LATELY_DAYS, 0), now)
+    record = found.record
+    return Standing(
+        bucks=found.bucks,
+        days=found.grid.days[now:],
+        joint=joint / joint.sum(axis=(1, 2, 3), keepdims=True),
+        rates=found.rates,
+        transition=run.chains.transition[run.n_known - 1 :],
+        quiet=run.chains.quiet[run.n_known :],
+        share=record.share[lately].mean(axis=0),
+        wrong_tags=record.wrong_tags(found.wrong.share)[lately].mean(axis=0),
+        days_seen=(record.visits > 0).sum(axis=0),
+        apart=np.stack([sum(r.apart[b] for r, b in found.own_runs(buck)) for buck in found.bucks]),
+        sites=found.grid.sites,
+        days_by_site=record.days_by_site,
+        camera_worth=record.camera_worth,
+        judgement=judgement,
     )
-    joint = joint[..., None] * np.moveaxis(evidence.last_states, 1, 0)
-    return np.asarray(joint / joint.sum(axis=(1, 2, 3), keepdims=True))
-
-
-def ways_ahead(chains: PatternChains, n_days_known: int) -> tuple[Floats, Floats]:
-    """``transition`` and ``rate_factor`` of `Standing` after the first days of a season."""
-    transition = chains.transition[n_days_known - 1 :]
-    factor = np.ones((len(transition), len(PATTERN_OF_WAY)))
-    factor[:, -1] = chains.quiet[n_days_known:]
-    return transition[:, PATTERN_OF_WAY], factor
 
 
 def patterns_after(
@@ -110,8 +189,8 @@ def patterns_after(
     seen: npt.NDArray[np.bool_],
     share: Floats,
     marks: Sequence[int],
-) -> Floats:
-    """Chance of every pattern, had the days ahead gone like this.
+) -> tuple[Floats, Floats]:
+    """Chance of every pattern, and that he is gone, had the days ahead gone like this.
 
     Parameters
     ----------
@@ -126,31 +205,29 @@ def patterns_after(
 
     Returns
     -------
-    Shape (marks, n, patterns).
+    Shape (marks, n, patterns) and (marks, n).
     """
     joint = standing.joint[who]
     kept = joint.sum(axis=3).max(axis=0) > _SMALL
-    ways, rates = kept.any(axis=1), kept.any(axis=0)
-    n, n_rates, n_states = len(who), int(rates.sum()), joint.shape[-1]
-    state = np.moveaxis(joint[:, ways][:, :, rates], 1, 0).reshape(-1, n * n_rates, n_states)
-    after = []
+    ways, rates = np.flatnonzero(kept.any(axis=1)), kept.any(axis=0)
+    state = joint[:, ways][:, :, rates]
+    after, gone = [], []
     for t in range(len(seen)):
-        state = state @ standing.transition[t, ways]
-        for factor in np.unique(standing.rate_factor[t, ways]):
-            record = presence.sighting_emission(
-                seen[[t]],
-                factor * share[None],
-                standing.rates[rates],
-                standing.wrong_tags[who][None],
-            ).reshape(n * n_rates, 2)
-            same = standing.rate_factor[t, ways] == factor
-            state[same] *= np.where(AROUND, record[:, 1:], record[:, :1])
+        state = state @ standing.transition[t][who[:, None], ways]
+        for quiet, factor in ((False, 1.0), (True, standing.quiet[t])):
+            at = (ways == QUIET) == quiet
+            if at.any():
+                state[:, at] *= sighting_states(
+                    seen[[t]], factor * share[None], standing.wrong_tags[who][None],
+                    standing.rates[rates], standing.judgement,
+                )[0]  # fmt: skip
         if t in marks:
-            weight = state.sum(axis=-1).reshape(-1, n, n_rates).sum(axis=-1)
-            pattern = np.zeros((n, len(PATTERNS)))
-            np.add.at(pattern.T, PATTERN_OF_WAY[ways], weight)
-            after.append(pattern / pattern.sum(axis=1, keepdims=True))
-    return np.array(after)
+            state /= state.sum(axis=(1, 2, 3), keepdims=True)
+            pattern = np.zeros((len(PATTERNS), len(who)))
+            np.add.at(pattern, PATTERN_OF_WAY[ways], state.sum(axis=(2, 3)).T)
+            after.append(pattern.T)
+            gone.append(state[..., GONE].sum(axis=(1, 2)))
+    return np.array(after), np.array(gone)
 
 
 SETTLE_DAYS = 14
@@ -213,17 +290,12 @@ def settling(
         plan.append(np.full(len(times), i))
     record = np.concatenate(records)
     who = np.full(len(record), b)
-    (chance,) = patterns_after(standing, who, record.T, np.concatenate(share), [days - 1])
-    days_seen = standing.days_seen[b] + record.sum(axis=1)
+    (chance,), (gone,) = patterns_after(standing, who, record.T, np.concatenate(share), [days - 1])
+    more = record.sum(axis=1)
     decided = np.array(
         [
-            label_of(score, n, n, gone) != "undecided"
-            for score, n, gone in zip(
-                100 * chance[:, RESIDENT].sum(axis=1),
-                days_seen.tolist(),
-                chance[:, GONE].sum(axis=1),
-                strict=True,
-            )
+            standing.label_after(b, chance[i], float(gone[i]), int(more[i]), days) != "undecided"
+            for i in range(len(record))
         ]
     )
     chances = np.bincount(np.concatenate(plan), np.concatenate(count) * decided) / draws
@@ -245,9 +317,11 @@ def _records(
     way, rate, state = np.unravel_index(which, joint.shape)
     seen = np.zeros((len(shares), draws, days), dtype=bool)
     for t in range(days):
-        reached = np.cumsum(standing.transition[t, way, state], axis=1)
+        reached = np.cumsum(standing.transition[t, b, way, state], axis=1)
         state = (rng.random((draws, 1)) > reached[:, :-1]).sum(axis=1)
-        here = standing.rates[rate] * standing.rate_factor[t, way] * AROUND[state]
+        kept = np.where(way == QUIET, standing.quiet[t], 1.0) * AROUND[state]
+        kept[state == OFF] *= standing.judgement.off_rate
+        here = standing.rates[rate] * kept
         expected = standing.wrong_tags[b] + shares[:, None] * here
         seen[:, :, t] = rng.random(draws) < -np.expm1(-expected)
     return seen

@@ -12,7 +12,7 @@ import pandas as pd
 
 from deerlog.property.matching import BuckNames, fold_name
 
-MOST_NAMES = 300
+MOST_NAMES = 200
 """Names that are not listed, beyond which the least used are left out of every figure: so many
 bucks no property has, and each costs memory (our choice)."""
 _SHORTEST_RUN = 3

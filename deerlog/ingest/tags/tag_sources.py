@@ -53,15 +53,20 @@ def _is_regular(path: Path) -> bool:
 def stray_tags(folder: Path, tags: TagRows) -> list[Problem]:
     """Each file that is not read and holds tags that stand nowhere else."""
     named = tags.table[tags.table["bucks"] != ""]
+    columns = (named[name].tolist() for name in ("camera", "photo", "bucks"))
     counted = {
-        (posixpath.basename(photo), text)
-        for photo, text in zip(named["photo"], named["bucks"], strict=True)
+        (camera, posixpath.basename(photo), text)
+        for camera, photo, text in zip(*columns, strict=True)
     }
+    cameras = {fold_name(sheet.camera): sheet.camera for sheet in tags.sheets}
     told = {sheet.file for sheet in tags.sheets if sheet.problem}
     problems = []
     for path in stray_files(folder):
         file = path.relative_to(folder).as_posix()
-        held = [tag for tag in _tags_in(path) if tag not in counted]
+        own = max(
+            (c for c in cameras if fold_name(path.name.lstrip(".")).startswith(c)), default=""
+        )
+        held = [tag for tag in _tags_in(path, cameras.get(own, "")) if tag not in counted]
         if held and file not in told:
             problems.append(
                 Problem(
@@ -88,8 +93,8 @@ def _how(path: Path, folder: Path) -> str:
     return f"Save it as {TAGS}/{name}.csv, if they are meant to count; else take it out of here."
 
 
-def _tags_in(path: Path) -> list[tuple[str, str]]:
-    """File name of the photo and ``bucks`` cell of each row that is filled in."""
+def _tags_in(path: Path, own: str) -> list[tuple[str, str, str]]:
+    """Camera, file name of the photo and ``bucks`` cell of each row that is filled in."""
     try:
         if path.suffix.casefold() in READ:
             rows: Iterable[Mapping[str, str]] = []
@@ -103,7 +108,11 @@ def _tags_in(path: Path) -> list[tuple[str, str]]:
             rows = frame.frame.to_dict("records")  # type: ignore[assignment]
     except (OSError, PropertyError, Unreadable):
         return []
-    return [(posixpath.basename(row["photo"]), row["bucks"]) for row in rows if row["bucks"]]
+    return [
+        (row.get("camera", "") or own, posixpath.basename(row["photo"]), row["bucks"])
+        for row in rows
+        if row["bucks"]
+    ]
 
 
 def _mentions_bucks(path: Path) -> bool:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from dataclasses import dataclass
 from typing import Any
@@ -24,23 +22,16 @@ from deerlog.report.exports.camtrap_tables import (
     media_table,
     observation_table,
 )
+from deerlog.report.tables import safe_cell
 from deerlog.study import Study
 
 
 @dataclass(frozen=True, kw_only=True)
 class CamtrapPackage:
-    """A package, as text.
+    """A package as text by file name, with the rows of each table.
 
-    Attributes
-    ----------
-    texts
-        By file name.
-    n_deployments, n_media, n_observations
-        Rows of each table.
-    n_outside
-        Photos left out because their camera is not taken to have run then, or stood nowhere.
-    n_timestamp_issues
-        Deployments whose clock looks wrong.
+    ``n_outside`` photos are left out because their camera is not taken to have run then, or stood
+    nowhere; the clocks of ``n_timestamp_issues`` deployments look wrong.
     """
 
     texts: dict[str, str]
@@ -87,7 +78,10 @@ def camtrap_package(study: Study, rounding: Rounding) -> CamtrapPackage:
         "media": media_table(photos),
         "observations": observation_table(visits, log.sightings),
     }
-    texts = {f"{name}.csv": _csv(table) for name, table in tables.items()}
+    texts = {
+        f"{name}.csv": table.map(_cell).to_csv(index=False, lineterminator="\n")
+        for name, table in tables.items()
+    }
     descriptor = _descriptor(study, tables["deployments"], tables["observations"], rounding)
     texts["datapackage.json"] = json.dumps(descriptor, indent=2, ensure_ascii=False) + "\n"
     issues = tables["deployments"]["timestampIssues"] == "true"
@@ -101,12 +95,8 @@ def camtrap_package(study: Study, rounding: Rounding) -> CamtrapPackage:
     )
 
 
-def _csv(table: pd.DataFrame) -> str:
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(table.columns)
-    writer.writerows(table.itertuples(index=False, name=None))
-    return out.getvalue()
+def _cell(value: object) -> object:
+    return safe_cell(value) if isinstance(value, str) else value
 
 
 def _descriptor(

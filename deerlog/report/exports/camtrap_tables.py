@@ -1,18 +1,8 @@
-"""The columns of Camtrap DP 1.0.2, in the standard's order (tdwg/camtrap-dp at tag 1.0.2).
+"""The three tables of Camtrap DP 1.0.2: deployments, media, observations, each as text.
 
-Instants as ISO 8601 text with their offset from UTC.
-
-Identifiers that tell nothing, and stay the same from one export to the next.
-
-Coordinates as text, rounded where a place is not to be given away.
-
-What the words in the ``others`` column of tag sheets say, in the terms of Camtrap DP.
-
-Deployments of Camtrap DP: the stretches in which a camera at a site was really running.
-
-Media of Camtrap DP: one row a photo or video, copies left out.
-
-Observations of Camtrap DP: what a person saw in each visit.
+A deployment is a stretch in which a camera at a site was really running; silent stretches and
+outages lie between them. Media are photos and videos that count, without copies; the files stay at
+home. Observations are what a person saw in each visit: a row a buck, and one for whatever else.
 """
 
 from __future__ import annotations
@@ -39,35 +29,36 @@ VERSION = "1.0.2"
 SCHEMAS = f"https://raw.githubusercontent.com/tdwg/camtrap-dp/{VERSION}"
 """Where the standard's own schemas lie: the descriptor has to name them; nothing is fetched."""
 
-DEPLOYMENTS = (
-    "deploymentID", "locationID", "locationName", "latitude", "longitude",
-    "coordinateUncertainty", "deploymentStart", "deploymentEnd", "setupBy", "cameraID",
-    "cameraModel", "cameraDelay", "cameraHeight", "cameraDepth", "cameraTilt", "cameraHeading",
-    "detectionDistance", "timestampIssues", "baitUse", "featureType", "habitat",
-    "deploymentGroups", "deploymentTags", "deploymentComments",
-)  # fmt: skip
-MEDIA = (
-    "mediaID", "deploymentID", "captureMethod", "timestamp", "filePath", "filePublic", "fileName",
-    "fileMediatype", "exifData", "favorite", "mediaComments",
-)  # fmt: skip
-OBSERVATIONS = (
-    "observationID", "deploymentID", "mediaID", "eventID", "eventStart", "eventEnd",
-    "observationLevel", "observationType", "cameraSetupType", "scientificName", "count",
-    "lifeStage", "sex", "behavior", "individualID", "individualPositionRadius",
-    "individualPositionAngle", "individualSpeed", "bboxX", "bboxY", "bboxWidth", "bboxHeight",
-    "classificationMethod", "classifiedBy", "classificationTimestamp",
-    "classificationProbability", "observationTags", "observationComments",
-)  # fmt: skip
-TABLES = {"deployments": DEPLOYMENTS, "media": MEDIA, "observations": OBSERVATIONS}
-"""Resource names with the columns of each."""
+TABLES = {
+    "deployments": (
+        "deploymentID", "locationID", "locationName", "latitude", "longitude",
+        "coordinateUncertainty", "deploymentStart", "deploymentEnd", "setupBy", "cameraID",
+        "cameraModel", "cameraDelay", "cameraHeight", "cameraDepth", "cameraTilt", "cameraHeading",
+        "detectionDistance", "timestampIssues", "baitUse", "featureType", "habitat",
+        "deploymentGroups", "deploymentTags", "deploymentComments",
+    ),
+    "media": (
+        "mediaID", "deploymentID", "captureMethod", "timestamp", "filePath", "filePublic",
+        "fileName", "fileMediatype", "exifData", "favorite", "mediaComments",
+    ),
+    "observations": (
+        "observationID", "deploymentID", "mediaID", "eventID", "eventStart", "eventEnd",
+        "observationLevel", "observationType", "cameraSetupType", "scientificName", "count",
+        "lifeStage", "sex", "behavior", "individualID", "individualPositionRadius",
+        "individualPositionAngle", "individualSpeed", "bboxX", "bboxY", "bboxWidth", "bboxHeight",
+        "classificationMethod", "classifiedBy", "classificationTimestamp",
+        "classificationProbability", "observationTags", "observationComments",
+    ),
+}  # fmt: skip
+"""The columns of each table, in the standard's order."""
 
 
-def iso_times(local: pd.Series) -> list[str]:
-    """``2026-11-15T17:04:12-06:00`` of aware times, to the second (what is beyond it cut off)."""
-    # Cut by each time itself: to floor the column would ask which hour 01:30 was on the night the
-    # clocks go back.
-    return [time.isoformat(timespec="seconds") for time in local.tolist()]
+def _table(name: str, columns: Mapping[str, Any], index: pd.Index | None = None) -> pd.DataFrame:
+    """A table with all of the standard's columns; those not given are empty."""
+    return pd.DataFrame({each: columns.get(each, "") for each in TABLES[name]}, index=index)
 
+
+# --- identifiers, times, places -----------------------------------------------------------------
 
 _BYTES = 8
 """Two of a million identifiers clash with a chance of one in thirty million: n^2 / 2^65."""
@@ -76,19 +67,20 @@ _BYTES = 8
 def identifier(kind: str, *parts: str) -> str:
     """A short identifier of what ``parts`` name, such as ``m-5e0c1f2a9b3d4c77``.
 
-    It is the same on every machine. It hides a path or a camera's name from a reader; it is no
-    secret from someone who can guess them.
-
-    Parameters
-    ----------
-    kind
-        One letter before the dash; things of two kinds never share an identifier.
-    parts
-        What names the thing among its kind.
+    It is the same on every machine and from one export to the next; things of two kinds never share
+    one. It hides a path or a camera's name from a reader; it is no secret from someone who can
+    guess them.
     """
     # A separator that stands in no name, so that ("a", "bc") and ("ab", "c") differ.
     text = "\x1f".join((kind, *parts))
     return f"{kind}-{hashlib.blake2b(text.encode(), digest_size=_BYTES).hexdigest()}"
+
+
+def iso_times(local: pd.Series) -> list[str]:
+    """``2026-11-15T17:04:12-06:00`` of aware times, to the second (what is beyond it cut off)."""
+    # Cut by each time itself: to floor the column would ask which hour 01:30 was on the night the
+    # clocks go back.
+    return [time.isoformat(timespec="seconds") for time in local.tolist()]
 
 
 _DEGREE_M = 111_320.0
@@ -99,13 +91,7 @@ _DECIMALS_OTHERWISE = 7
 
 @dataclass(frozen=True)
 class Rounding:
-    """How coordinates are given.
-
-    Attributes
-    ----------
-    decimals
-        Of a degree; None to give them as they are.
-    """
+    """How coordinates are given: to so many decimals of a degree; None to give them as they are."""
 
     decimals: int | None = None
 
@@ -127,54 +113,7 @@ class Rounding:
         return max(1, math.ceil(math.hypot(half, half * math.cos(math.radians(latitude)))))
 
 
-WHITETAIL = "Odocoileus virginianus"
-
-
-@dataclass(frozen=True)
-class Seen:
-    """One thing seen: values of the columns of the same names, ``""`` where not known."""
-
-    type: str
-    species: str = ""
-    sex: str = ""
-    life_stage: str = ""
-
-
-_DOE = Seen("animal", WHITETAIL, sex="female")
-_FAWN = Seen("animal", WHITETAIL, life_stage="juvenile")
-_BUCK = Seen("animal", WHITETAIL, sex="male")
-_PERSON = Seen("human", "Homo sapiens")
-_VEHICLE = Seen("vehicle")
-_BLANK = Seen("blank")
-
-SEEN: Mapping[str, Seen] = {
-    "doe": _DOE, "does": _DOE,
-    "fawn": _FAWN, "fawns": _FAWN,
-    "buck": _BUCK, "bucks": _BUCK, "young buck": _BUCK, "small buck": _BUCK, "spike": _BUCK,
-    "deer": Seen("animal", WHITETAIL),
-    "coyote": Seen("animal", "Canis latrans"), "coyotes": Seen("animal", "Canis latrans"),
-    "raccoon": Seen("animal", "Procyon lotor"), "raccoons": Seen("animal", "Procyon lotor"),
-    "opossum": Seen("animal", "Didelphis virginiana"),
-    "bobcat": Seen("animal", "Lynx rufus"),
-    "turkey": Seen("animal", "Meleagris gallopavo"),
-    "turkeys": Seen("animal", "Meleagris gallopavo"),
-    "squirrel": Seen("animal"), "rabbit": Seen("animal"), "fox": Seen("animal"),
-    "bird": Seen("animal"), "birds": Seen("animal"), "dog": Seen("animal"), "cat": Seen("animal"),
-    "person": _PERSON, "people": _PERSON, "me": _PERSON, "hunter": _PERSON,
-    "vehicle": _VEHICLE, "truck": _VEHICLE, "tractor": _VEHICLE, "atv": _VEHICLE, "car": _VEHICLE,
-    "empty": _BLANK, "nothing": _BLANK, "blank": _BLANK,
-}  # fmt: skip
-"""Words that are understood; our choice. Scientific names from memory, and none where a word means
-several species. Any other word is passed on as a comment and not classified."""
-
-
-def seen_words(others: str) -> list[tuple[str, Seen]]:
-    """Each word of an ``others`` cell with what it says; ``empty`` only where it stands alone."""
-    words = [word.strip() for word in re.split(r"[;,]", others) if word.strip()]
-    each = [(word, SEEN.get(word.casefold(), Seen("unclassified"))) for word in words]
-    each = list(dict.fromkeys(each))
-    things = [pair for pair in each if pair[1] != _BLANK]
-    return things or each[:1]
+# --- deployments --------------------------------------------------------------------------------
 
 
 def deployment_of_photos(photos: pd.DataFrame, stretches: pd.DataFrame) -> npt.NDArray[np.int64]:
@@ -262,7 +201,7 @@ def deployment_table(study: Study, photos: pd.DataFrame, rounding: Rounding) -> 
             for note, found in zip(placed["notes"], faults, strict=True)
         ],
     }
-    return pd.DataFrame({name: columns.get(name, "") for name in DEPLOYMENTS})
+    return _table("deployments", columns)
 
 
 def _local(naive: pd.Series, zone: str) -> pd.Series:
@@ -283,6 +222,8 @@ def _faults(problems: Sequence[Problem], camera: str, first: date, last: date) -
     ]
 
 
+# --- media --------------------------------------------------------------------------------------
+
 _VIDEO = {".mov": "video/quicktime", ".avi": "video/x-msvideo"}
 _IMAGE = {".png": "image/png", ".webp": "image/webp", ".heic": "image/heic"}
 # What the standard does not allow in a path: two dots in a row, and line ends.
@@ -300,14 +241,10 @@ def media_ids(photos: pd.DataFrame) -> list[str]:
 
 
 def media_table(photos: pd.DataFrame) -> pd.DataFrame:
-    """One row a photo, in the order of camera and path.
+    """One row a photo of the field log that counts, in the order of camera and path.
 
-    The files themselves are not in the package, and are not public.
-
-    Parameters
-    ----------
-    photos
-        Photos of the field log that count, with ``deploymentID`` and ``mediaID``.
+    The files themselves are not in the package, and are not public. ``photos`` bears
+    ``deploymentID`` and ``mediaID``.
     """
     paths = photos["path"].tolist()
     columns = {
@@ -330,16 +267,12 @@ def media_table(photos: pd.DataFrame) -> pd.DataFrame:
             )
         ],
     }
-    return pd.DataFrame({name: columns.get(name, "") for name in MEDIA}, index=photos.index)
+    return _table("media", columns, photos.index)
 
 
 def allowed_path(path: str) -> str:
     """A path as the standard allows it; what it does not is percent-encoded."""
-    return _NOT_IN_A_PATH.sub(lambda found: _encoded(found.group()), path)
-
-
-def _encoded(character: str) -> str:
-    return "%2E" if character == "." else quote(character)
+    return _NOT_IN_A_PATH.sub(lambda found: quote(found[0]).replace(".", "%2E"), path)
 
 
 def media_type(path: str, kind: str) -> str:
@@ -366,11 +299,47 @@ def _comment(kind: str, gone: bool, fault: str) -> str:
     return " ".join(parts)
 
 
-_NOBODY = "Looked at: no buck known by name."
+# --- observations -------------------------------------------------------------------------------
+
+WHITETAIL = "Odocoileus virginianus"
+
+Columns = dict[str, Any]
+"""Values by column of the standard; a column that is not there is empty."""
+
+
+def _animal(species: str = "", **more: str) -> Columns:
+    return {"observationType": "animal", "scientificName": species, **more}
+
+
+_DOE = _animal(WHITETAIL, sex="female")
+_FAWN = _animal(WHITETAIL, lifeStage="juvenile")
+_BUCK = _animal(WHITETAIL, sex="male")
+_COYOTE, _RACCOON = _animal("Canis latrans"), _animal("Procyon lotor")
+_TURKEY = _animal("Meleagris gallopavo")
+_PERSON = {"observationType": "human", "scientificName": "Homo sapiens"}
+_VEHICLE = {"observationType": "vehicle"}
+_BLANK = {"observationType": "blank"}
+_UNCLASSIFIED = {"observationType": "unclassified"}
+
+SEEN: Mapping[str, Columns] = {
+    "doe": _DOE, "does": _DOE, "fawn": _FAWN, "fawns": _FAWN, "deer": _animal(WHITETAIL),
+    "buck": _BUCK, "bucks": _BUCK, "young buck": _BUCK, "small buck": _BUCK, "spike": _BUCK,
+    "coyote": _COYOTE, "coyotes": _COYOTE, "raccoon": _RACCOON, "raccoons": _RACCOON,
+    "opossum": _animal("Didelphis virginiana"), "bobcat": _animal("Lynx rufus"),
+    "turkey": _TURKEY, "turkeys": _TURKEY,
+    "squirrel": _animal(), "rabbit": _animal(), "fox": _animal(), "bird": _animal(),
+    "birds": _animal(), "dog": _animal(), "cat": _animal(),
+    "person": _PERSON, "people": _PERSON, "me": _PERSON, "hunter": _PERSON,
+    "vehicle": _VEHICLE, "truck": _VEHICLE, "tractor": _VEHICLE, "atv": _VEHICLE, "car": _VEHICLE,
+    "empty": _BLANK, "nothing": _BLANK, "blank": _BLANK,
+}  # fmt: skip
+"""What words in the ``others`` column of tag sheets say; our choice. Scientific names from memory,
+and none where a word means several species. Any other word is passed on as a comment and not
+classified."""
 
 
 def observation_table(visits: pd.DataFrame, sightings: pd.DataFrame) -> pd.DataFrame:
-    """One row a buck and visit, one for whatever else was seen in it, or one if nothing is said.
+    """Observations in the order of time.
 
     Parameters
     ----------
@@ -378,76 +347,52 @@ def observation_table(visits: pd.DataFrame, sightings: pd.DataFrame) -> pd.DataF
         Of the field log, with ``deploymentID`` and ``eventID``.
     sightings
         Of the field log: bucks by name. An unsure tag is marked so.
-
-    Returns
-    -------
-    DataFrame
-        In the order of time.
     """
-    named: dict[int, list[dict[str, Any]]] = {}
-    for row in _records(sightings[["visit", "buck", "unsure"]]):
-        named.setdefault(int(row["visit"]), []).append(row)
+    named: dict[int, list[tuple[str, bool]]] = {}
+    for visit, buck, unsure in sightings[["visit", "buck", "unsure"]].itertuples(index=False):
+        named.setdefault(visit, []).append((buck, unsure))
     about = visits.assign(eventStart=iso_times(visits["first"]), eventEnd=iso_times(visits["last"]))
     about = about.sort_values(["first", "visit"], kind="stable")
-    columns = ["visit", "deploymentID", "eventID", "eventStart", "eventEnd", "tagged", "others"]
+    empty = dict.fromkeys(TABLES["observations"], "") | {"observationLevel": "event"}
+    shared = ["deploymentID", "eventID", "eventStart", "eventEnd"]
     rows = []
-    for visit in _records(about[columns]):
-        shared = {name: visit[name] for name in ("deploymentID", "eventID")}
-        shared |= {name: visit[name] for name in ("eventStart", "eventEnd")}
-        shared["observationLevel"] = "event"
-        for key, seen in _seen(visit, named.get(int(visit["visit"]), [])):
-            shared["observationID"] = identifier("o", visit["eventID"], key)
-            rows.append(dict.fromkeys(OBSERVATIONS, "") | shared | seen)
-    return pd.DataFrame(rows, columns=list(OBSERVATIONS))
-
-
-def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
-    return [{str(name): value for name, value in row.items()} for row in table.to_dict("records")]
+    for row in about[["visit", *shared, "tagged", "others"]].to_dict("records"):
+        bucks = named.get(row["visit"], [])
+        for key, columns in _seen(row["tagged"], row["others"], bucks):
+            columns["observationID"] = identifier("o", row["eventID"], key)
+            rows.append(empty | {name: row[name] for name in shared} | columns)
+    return pd.DataFrame(rows, columns=list(TABLES["observations"]))
 
 
 def _seen(
-    visit: dict[str, Any], bucks: list[dict[str, Any]]
-) -> Iterator[tuple[str, dict[str, Any]]]:
+    tagged: bool, others: str, bucks: Sequence[tuple[str, bool]]
+) -> Iterator[tuple[str, Columns]]:
     """What was seen in a visit: a key of its own for each, and the columns it fills."""
     by_person = {"classificationMethod": "human"}
-    for buck in bucks:
-        yield (
-            f"buck {buck['buck']}",
-            by_person
-            | {
-                "observationType": "animal",
-                "scientificName": WHITETAIL,
-                "count": 1,
-                "sex": "male",
-                "individualID": buck["buck"],
-                "observationTags": "unsure" if buck["unsure"] else "",
-                "observationComments": "The person was not sure that it is this buck."
-                if buck["unsure"]
-                else "",
-            },
-        )
-    if not visit["tagged"]:
-        yield "unseen", {"observationType": "unclassified"}
+    for buck, unsure in bucks:
+        columns = by_person | _BUCK | {"count": 1, "individualID": buck}
+        if unsure:
+            columns["observationTags"] = "unsure"
+            columns["observationComments"] = "The person was not sure that it is this buck."
+        yield f"buck {buck}", columns
+    if not tagged:
+        yield "unseen", dict(_UNCLASSIFIED)
         return
-    others = [
-        (word, seen)
-        for word, seen in seen_words(visit["others"])
-        if not (bucks and seen.type == "blank")
-    ]
-    for word, seen in others:
-        yield (
-            f"other {word}",
-            by_person
-            | {
-                "observationType": seen.type,
-                "scientificName": seen.species,
-                "sex": seen.sex,
-                "lifeStage": seen.life_stage,
-                "observationComments": word,
-            },
-        )
-    if not bucks and not others:
-        yield (
-            "nobody",
-            by_person | {"observationType": "unclassified", "observationComments": _NOBODY},
-        )
+    words = _words(others)
+    if bucks:
+        words = [word for word in words if _said(word) != _BLANK]
+    for word in words:
+        yield f"other {word}", by_person | _said(word) | {"observationComments": word}
+    if not bucks and not words:
+        nobody = {"observationComments": "Looked at: no buck known by name."}
+        yield "nobody", by_person | _UNCLASSIFIED | nobody
+
+
+def _words(others: str) -> list[str]:
+    """Each word of an ``others`` cell; ``empty`` only where it stands alone."""
+    words = list(dict.fromkeys(w.strip() for w in re.split(r"[;,]", others) if w.strip()))
+    return [word for word in words if _said(word) != _BLANK] or words[:1]
+
+
+def _said(word: str) -> Columns:
+    return SEEN.get(word.casefold(), _UNCLASSIFIED)

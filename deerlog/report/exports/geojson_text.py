@@ -28,66 +28,50 @@ def geojson_text(study: Study, rounding: Rounding) -> str:
     return json.dumps(collection, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _feature(geometry: dict[str, Any] | None, properties: dict[str, Any]) -> Feature:
-    return {"type": "Feature", "geometry": geometry, "properties": properties}
+def _feature(geometry: dict[str, Any] | None, kind: str, **properties: object) -> Feature:
+    return {"type": "Feature", "geometry": geometry, "properties": {"kind": kind, **properties}}
 
 
-def _position(latitude: float, longitude: float, rounding: Rounding) -> list[float]:
-    return [rounding.degrees(longitude), rounding.degrees(latitude)]
+def _point(row: dict[Any, Any], rounding: Rounding) -> dict[str, Any] | None:
+    if not (math.isfinite(row["latitude"]) and math.isfinite(row["longitude"])):
+        return None
+    position = [rounding.degrees(row["longitude"]), rounding.degrees(row["latitude"])]
+    return {"type": "Point", "coordinates": position}
 
 
 def _sites(study: Study, rounding: Rounding) -> Iterator[Feature]:
-    for site in study.sites.to_dict("records"):
-        position = _position(site["latitude"], site["longitude"], rounding)
+    for row in study.sites.to_dict("records"):
         yield _feature(
-            {"type": "Point", "coordinates": position},
-            {
-                "kind": "site",
-                "site": str(site["site"]),
-                "setting": str(site["setting"]),
-                "bait": bool(site["bait"]),
-            },
-        )
+            _point(row, rounding), "site",
+            site=row["site"], setting=row["setting"], bait=row["bait"],
+        )  # fmt: skip
 
 
 def _stands(study: Study, rounding: Rounding) -> Iterator[Feature]:
-    for stand in study.place.stands.to_dict("records"):
-        known = math.isfinite(stand["latitude"]) and math.isfinite(stand["longitude"])
-        position = _position(stand["latitude"], stand["longitude"], rounding) if known else None
+    for row in study.place.stands.to_dict("records"):
         yield _feature(
-            {"type": "Point", "coordinates": position} if known else None,
-            {
-                "kind": "stand",
-                "stand": str(stand["stand"]),
-                "sites": list(stand["sites"]),
-                "use": str(stand["use"]),
-                "winds": list(stand["winds"]),
-                "rest_days": int(stand["rest_days"]),
-            },
-        )
+            _point(row, rounding), "stand",
+            stand=row["stand"], sites=row["sites"], use=row["use"], winds=row["winds"],
+            rest_days=row["rest_days"],
+        )  # fmt: skip
 
 
 def _shifts(study: Study, rounding: Rounding) -> Iterator[Feature]:
     settings = study.place.settings
     ground = Ground(settings.latitude, settings.longitude)
     for row in study.shift.to_dict("records"):
-        latitude, longitude = ground.degrees(
+        latitudes, longitudes = ground.degrees(
             [row["from_x_m"], row["to_x_m"]], [row["from_y_m"], row["to_y_m"]]
         )
-        line = [_position(*point, rounding) for point in zip(latitude, longitude, strict=True)]
-        told = row["change_day"] is not pd.NaT
+        line = [
+            [rounding.degrees(longitude), rounding.degrees(latitude)]
+            for latitude, longitude in zip(latitudes, longitudes, strict=True)
+        ]
+        changed = row["change_day"] is not pd.NaT
         yield _feature(
-            {"type": "LineString", "coordinates": line},
-            {
-                "kind": "shift",
-                "buck": str(row["buck"]),
-                "season": int(row["season"]),
-                "from_phase": str(row["from_phase"]),
-                "to_phase": str(row["to_phase"]),
-                "distance_m": round(float(row["distance_m"])),
-                "low_m": round(float(row["low_m"])),
-                "high_m": round(float(row["high_m"])),
-                "change_day": f"{row['change_day']:%Y-%m-%d}" if told else None,
-                "change_probability": round(float(row["change_probability"]), 4),
-            },
-        )
+            {"type": "LineString", "coordinates": line}, "shift",
+            **{name: row[name] for name in ("buck", "season", "from_phase", "to_phase")},
+            **{name: round(row[name]) for name in ("distance_m", "low_m", "high_m")},
+            change_day=f"{row['change_day']:%Y-%m-%d}" if changed else None,
+            change_probability=round(row["change_probability"], 4),
+        )  # fmt: skip

@@ -1,10 +1,10 @@
-"""What an export came to, for the terminal.
-
-Puts exported files in their place, each wholly or not at all.
-"""
+"""Exported files put in their place, over nothing of a person's; what an export came to."""
 
 from __future__ import annotations
 
+import hashlib
+import json
+import os
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -60,11 +60,17 @@ def photo_log_summary(n_photos: int, left_out: Sequence[str], unreadable: int, f
     return "\n".join(wrapped(line) for line in lines)
 
 
+WRITTEN = ".deerlog-export.json"
+"""What exports wrote into a folder: by path the fingerprint of the last, and of the one before."""
+OWN_FOLDERS = ("cards", "tags", "reports")
+"""Folders of a property that hold what a person or deerlog itself keeps there."""
+
+
 def write_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
     """Write text files below a folder, as UTF-8 with line ends as they are.
 
-    All are written in full beside their places before the first takes its place. Other files of
-    the folder are left alone.
+    All are written in full beside their places before the first takes its place. Only what an
+    earlier export wrote, and nobody changed since, is written over.
 
     Parameters
     ----------
@@ -76,16 +82,27 @@ def write_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
     Raises
     ------
     OutputError
-        Something could not be written.
+        Something could not be written, or lies in the way.
     """
+    _refuse_own_folders(folder)
+    contents = {name: text.encode("utf-8") for name, text in texts.items()}
     partial: dict[Path, Path] = {}
     try:
-        for name, text in texts.items():
+        written = _written(folder)
+        for name in contents:
+            _refuse_strange(folder / name, written.get(name, []))
+        prints = written | {
+            name: [_fingerprint(content), *written.get(name, [])[:1]]
+            for name, content in contents.items()
+        }
+        # First said to be ours, then put there: a run killed in between may be given again.
+        contents = {WRITTEN: json.dumps(prints, indent=1).encode()} | contents
+        for name, content in contents.items():
             path = folder / name
             path.parent.mkdir(parents=True, exist_ok=True)
             fresh = unfinished(path)
             partial[fresh] = path
-            write_closed(fresh, text.encode("utf-8"))
+            write_closed(fresh, content)
         for fresh, path in partial.items():
             fresh.replace(path)
     except OSError as error:
@@ -99,22 +116,52 @@ def write_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
         for fresh in partial:
             with suppress(OSError):
                 fresh.unlink(missing_ok=True)
-    return list(partial.values())
+    return [folder / name for name in texts]
 
 
-def refuse_cards(target: Path, folder: Path) -> None:
-    """Refuse to write an export below ``cards/``: what lies there is the user's, and only read.
+def _fingerprint(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+def _written(folder: Path) -> dict[str, list[str]]:
+    """What earlier exports wrote into a folder; nothing where that cannot be told."""
+    try:
+        found = json.loads((folder / WRITTEN).read_text(encoding="utf-8"))
+    except (FileNotFoundError, NotADirectoryError, ValueError):
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+def _refuse_strange(path: Path, written: list[str]) -> None:
+    """Refuse to write over what no export wrote, or what was changed since."""
+    if not os.path.lexists(path):
+        return
+    if path.is_file() and not path.is_symlink() and _fingerprint(path.read_bytes()) in written:
+        return
+    since = "was changed since an export wrote it" if written else "was not written by an export"
+    raise OutputError(
+        f"it {since}, so it is left as it is, and nothing was exported.",
+        where=str(path),
+        how="Move it away, or name another folder with --to.",
+    )
+
+
+def _refuse_own_folders(target: Path) -> None:
+    """Refuse to write into a property itself, or where it keeps what a person put or typed there.
 
     Raises
     ------
     OutputError
-        ``target`` is ``folder/cards`` or below it.
+        ``target`` is a property's folder, or one of `OWN_FOLDERS` in it or below.
     """
-    cards = (folder / "cards").resolve()
-    if target.resolve() == cards or cards in target.resolve().parents:
-        raise OutputError(
-            "an export is not written below cards/, where it could take the place of your own "
-            "files.",
-            where=str(target),
-            how="Name another folder with --to, and copy from there what you want.",
-        )
+    real = target.resolve()
+    for folder in (real, *real.parents):
+        below = real.relative_to(folder).parts
+        kept = not below or below[0].casefold() in OWN_FOLDERS
+        if kept and (folder / "property.toml").is_file():
+            raise OutputError(
+                f"an export is not written into {f'{below[0]}/ of ' if below else ''}a property, "
+                "where it could take the place of your own files.",
+                where=str(target),
+                how="Name another folder with --to, and copy from there what you want.",
+            )

@@ -1,53 +1,170 @@
-"""What the page shows of a buck's chances on the days ahead.
-
-What the page shows of each buck.
-"""
+"""What the page shows of each buck: his facts, weeks, visits, ground, windows and days ahead."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime, time
-from typing import Any
+from datetime import date, timedelta
 
+import numpy as np
 import pandas as pd
 
-from deerlog.analysis.residency.explain import phase_evidence
+from deerlog.analysis.season.ways import NO
+from deerlog.analysis.shift.shift import FALL, phase_use
 from deerlog.analysis.visits import HALVES
-from deerlog.report.page.buck_data import (
-    BuckFacts,
-    BuckSection,
-    ChanceDay,
-    ChanceStrip,
-    DayHourSeason,
-    DaylightRow,
-    DaySpan,
-    OtherBuck,
-    Pattern,
-    PhaseEvidence,
-    Share,
-    StripSeason,
-    VisitMark,
-    WeekCell,
-    WindowRow,
-)
-from deerlog.report.page.map_contents import buck_map, shift_rows
-from deerlog.report.page.page_data import BuckNow
+from deerlog.report.page.template_engine import Row, rows
+from deerlog.report.page.visit_pictures import last_pictures
 from deerlog.report.words.label_words import label_question, reason_sentence
-from deerlog.report.words.plan_words import outlook_words
+from deerlog.report.words.season_words import (
+    own_days_words,
+    verdict,
+    way_words,
+    whereabouts_words,
+)
+from deerlog.report.words.words import shift_words
 from deerlog.study import Study
-from deerlog.study.plan import plan_outlook
 from deerlog.timekeeping.seasons import PHASES
 
+PATTERNS = ("year-round", "fall", "summer", "rut")
 
-def chance_strips(study: Study, buck: str) -> tuple[ChanceStrip, ...]:
-    """For each half, the best site's chance on every day to the season's end.
+EARLY_SEASON = PHASES[1]
+"""The panel that bears the move from summer to fall as a whole."""
 
-    Sites where a camera stands; none where there is no such site, or no day ahead.
+
+def buck_section(study: Study, buck: str, visits: pd.DataFrame, *, pictures: bool = True) -> Row:
+    """Everything of one buck with a sure tag; rows of the study's frames, by name.
+
+    Parameters
+    ----------
+    visits
+        Of `deerlog.report.page.visit_pictures.visits_with_files`, of any bucks.
+    pictures
+        Whether to carry his last pictures.
+    """
+    listed = rows(study.place.bucks[study.place.bucks["buck"] == buck])
+    facts = buck_facts(study, buck)
+    weekly = study.residency.weekly[study.residency.weekly["buck"] == buck]
+    visits = visits[visits["buck"] == buck]
+    seasons = sorted({int(season) for season in weekly["season"]})
+    question = label_question(
+        study.reasons[buck].label, study.what_if.get(buck), study.settling(buck)
+    )
+    return {
+        "name": buck,
+        "facts": facts[0],
+        "by_season": facts[1:],
+        "weeks": {s: rows(weekly[weekly["season"] == s]) for s in seasons},
+        "visits": {s: visits[visits["season"] == s] for s in seasons},
+        "pictures": last_pictures(study.place.folder, visits) if pictures else [],
+        "daylight": daylight_rows(study, buck),
+        "row": listed[0] if listed else None,
+        "why": reason_sentence(study.reasons[buck]),
+        "question": question,
+        **season_of_buck(study, buck),
+        "windows": rows(
+            study.windows[study.windows["buck"] == buck].sort_values(
+                ["opens", "chance"], ascending=[True, False]
+            )
+        ),
+        "ahead": chances_ahead(study, buck),
+        "ground": ground_used(study, buck),
+        "shifts": latest_moves(study, buck),
+        "now": buck_now(study, buck),
+    }
+
+
+def season_of_buck(study: Study, buck: str) -> Row:
+    """What to do about him, where he stands in his calendar, his own days, the ways to hunt him."""
+    if buck not in study.wanted:
+        return {"verdict": "", "where": "", "own_days": None, "ways": []}
+    ahead = study.season
+    ways = ahead.outlook[ahead.outlook["buck"] == buck]
+    there = ways[ways["state"] != NO]
+    where = ahead.whereabouts[buck]
+    own = ahead.own_days.get(buck) if where.state != "gone" else None
+    return {
+        "verdict": verdict(ways, ahead.sit_at_least),
+        "where": whereabouts_words(where),
+        "own_days": None if own is None else own_days_words(own, ahead.rut_peak),
+        "ways": [way_words(row) for row in (ways if there.empty else there).to_dict("records")],
+    }
+
+
+def other_buck(study: Study, buck: str) -> Row:
+    """One row of the table of other bucks."""
+    listed = bool((study.place.bucks["buck"] == buck).any())
+    return {"name": buck, "facts": buck_facts(study, buck)[0], "listed": listed}
+
+
+def buck_facts(study: Study, buck: str) -> list[Row]:
+    """His rows of ``residency.csv``, all seasons together first, and what his visits add."""
+    table = study.residency.table[study.residency.table["buck"] == buck]
+    visits = study.all_visits[study.all_visits["buck"] == buck]
+    whole = table["season"] == "all"
+    return [_facts(row, visits) for row in rows(pd.concat([table[whole], table[~whole]]))]
+
+
+def _facts(row: Row, visits: pd.DataFrame) -> Row:
+    """A season's facts; ``season`` None where it is all of them."""
+    season = None if row["season"] == "all" else int(row["season"])
+    if season is not None:
+        visits = visits[visits["season"] == season]
+    unsure = visits["unsure"].astype(bool)
+    sure = visits[~unsure]
+    return row | {
+        "season": season,
+        "phases_seen": [p for p in PHASES if p in set(sure["phase"])],
+        "baited_visits": int(sure["bait"].astype(bool).sum()),
+        "unsure_visits": int(unsure.sum()),
+    }
+
+
+def buck_now(study: Study, buck: str) -> Row:
+    """Whether he is around on the last day known, and his last visit; None where not known."""
+    visits = study.visits[study.visits["buck"] == buck]
+    around = study.residency.around
+    chance = around[buck].get(study.last_day) if buck in around.columns else None
+    return {
+        "around": None if visits.empty or pd.isna(chance) else float(chance),
+        "last": None if visits.empty else rows(visits.tail(1))[0],
+    }
+
+
+def daylight_rows(study: Study, buck: str) -> list[Row]:
+    """His daylight share over all seasons: the whole, then by half and by phase.
+
+    A row has the half or the phase that it is about, what it is not about being None.
+    """
+    table = study.daylight
+    table = table[(table["buck"] == buck) & (table["season"] == "all") & (table["site"] == "all")]
+    cuts = table[["phase", "half"]].where(table[["phase", "half"]] != "all")
+    table = table.assign(**cuts)[cuts.isna().any(axis=1)]
+    order = table["phase"].map(PHASES.index, na_action="ignore").fillna(-1)
+    by_half = table["half"].fillna("")
+    return rows(table.assign(order=order, by=by_half).sort_values(["order", "by"], kind="stable"))
+
+
+def not_watched(weeks: list[Row], last_day: date) -> list[tuple[date, date]]:
+    """Runs of unwatched weeks, from day to day, both included."""
+    spans: list[tuple[date, date]] = []
+    for week in weeks:
+        if week["state"] == "not watched":
+            first = week["week_start"]
+            last = min(first + timedelta(days=6), last_day)
+            if spans and (first - spans[-1][1]).days <= 1:
+                first = spans.pop()[0]
+            spans.append((first, last))
+    return spans
+
+
+def chances_ahead(study: Study, buck: str) -> list[Row]:
+    """On every day to the season's end his best site and half, and the chance there.
+
+    Sites where a camera stands; empty where there is no such site, or no day ahead.
     """
     made = study.forecast
     places = [made.sites.index(site) for site in study.running_sites if site in made.sites]
     if buck not in made.bucks or not places or not len(made.days):
-        return ()
+        return []
     number = made.bucks.index(buck)
     his = replace(
         made,
@@ -58,262 +175,55 @@ def chance_strips(study: Study, buck: str) -> tuple[ChanceStrip, ...]:
         floor=made.floor[[number]],
     )
     chance = his.chance()[:, 0, places]
-    best = chance.argmax(axis=1)
-    return tuple(
-        ChanceStrip(
-            half="AM" if half == "AM" else "PM",
-            days=tuple(
-                ChanceDay(
-                    day=day.date(),
-                    chance=float(chance[d, best[d, h], h]),
-                    site=made.sites[places[best[d, h]]],
-                )
-                for d, day in enumerate(made.days)
-            ),
-        )
-        for h, half in enumerate(HALVES)
-    )
-
-
-CUTS_SHOWN = ("half", "phase", "site")
-
-
-def buck_section(study: Study, buck: str) -> BuckSection:
-    """Everything of one buck with a sure tag."""
-    listed = study.place.bucks[study.place.bucks["buck"] == buck]
-    seasons = study.residency.table[
-        (study.residency.table["buck"] == buck) & (study.residency.table["season"] != "all")
+    site, half = np.unravel_index(chance.reshape(len(chance), -1).argmax(axis=1), chance.shape[1:])
+    return [
+        {
+            "day": day.date(),
+            "chance": float(chance[d, site[d], half[d]]),
+            "site": made.sites[places[site[d]]],
+            "half": HALVES[half[d]],
+        }
+        for d, day in enumerate(made.days)
     ]
-    weekly = study.residency.weekly[study.residency.weekly["buck"] == buck]
-    visits = study.all_visits[study.all_visits["buck"] == buck]
-    by_season = [(s, weekly[weekly["season"] == s]) for s in sorted(set(weekly["season"].tolist()))]
-    row = listed.iloc[0] if len(listed) else None
-    reason = reason_sentence(study.reasons[buck])
-    question = label_question(
-        study.reasons[buck].label, study.what_if.get(buck), study.settling(buck)
-    )
-    return BuckSection(
-        name=buck,
-        facts=buck_facts(study, buck),
-        seasons=tuple(_facts(study, r) for r in seasons.to_dict("records")),
-        strip=tuple(
-            StripSeason(season=s, cells=tuple(_cell(w) for w in part.to_dict("records")))
-            for s, part in by_season
-        ),
-        day_hour=tuple(
-            DayHourSeason(
-                season=s,
-                visits=tuple(_mark(v) for v in visits[visits["season"] == s].to_dict("records")),
-                not_watched=_not_watched(part, study.last_day),
-            )
-            for s, part in by_season
-        ),
-        daylight=_daylight_rows(study, buck),
-        evidence=tuple(
-            PhaseEvidence(
-                season=int(e["season"]),
-                phase=str(e["phase"]),
-                weeks_seen=int(e["weeks_seen"]),
-                weeks_watched=int(e["weeks_watched"]),
-                weight=float(e["evidence"]),
-            )
-            for e in phase_evidence(weekly).to_dict("records")
-        ),
-        target=bool(row is not None and row["target"]),
-        listed=row is not None,
-        born=None if row is None or pd.isna(row["born"]) else int(row["born"]),
-        aliases=() if row is None else tuple(row["aliases"]),
-        notes="" if row is None else str(row["notes"]),
-        why=() if reason is None else (reason,),
-        open_questions=() if question is None else (question,),
-        outlook=_outlook(study, buck),
-        windows=_windows(study, buck),
-        ahead=chance_strips(study, buck),
-        ground=buck_map(study, buck),
-        shifts=shift_rows(study, buck),
-    )
 
 
-def other_buck(study: Study, buck: str) -> OtherBuck:
-    """One row of the table of other bucks."""
-    return OtherBuck(
-        name=buck,
-        facts=buck_facts(study, buck),
-        listed=bool((study.place.bucks["buck"] == buck).any()),
-    )
+def ground_used(study: Study, buck: str) -> Row | None:
+    """His use of the sites by phase; None where no site has a position.
 
-
-def buck_facts(study: Study, buck: str) -> BuckFacts:
-    """The facts of a buck over all seasons."""
-    table = study.residency.table
-    row = table[(table["buck"] == buck) & (table["season"] == "all")].to_dict("records")[0]
-    return _facts(study, row)
-
-
-def buck_now(study: Study, buck: str) -> BuckNow:
-    """Whether he is around on the last day known, and where he was last seen."""
-    visits = study.visits[study.visits["buck"] == buck]
-    around = study.residency.around
-    chance = around[buck].get(study.last_day) if buck in around.columns else None
-    if visits.empty:
-        return BuckNow(name=buck, around=None, last_seen=None)
-    last = visits.iloc[-1]
-    return BuckNow(
-        name=buck,
-        around=None if chance is None or pd.isna(chance) else float(chance),
-        last_seen=last["day"].date(),
-        last_site=str(last["site"]),
-        last_in_light=bool(last["in_light"]),
-    )
-
-
-def _facts(study: Study, row: dict[Any, Any]) -> BuckFacts:
-    visits = study.all_visits[study.all_visits["buck"] == row["buck"]]
-    season = None if row["season"] == "all" else int(row["season"])
-    if season is not None:
-        visits = visits[visits["season"] == season]
-    unsure = visits["unsure"].astype(bool)
-    phases = set(visits.loc[~unsure, "phase"])
-    absence = row["longest_absence_days"]
-    return BuckFacts(
-        season=season,
-        label=row["label"],
-        score=float(row["score"]),
-        pattern=row["pattern"] or _likeliest(row),
-        p_year_round=float(row["p_year_round"]),
-        p_fall=float(row["p_fall"]),
-        p_summer=float(row["p_summer"]),
-        p_rut=float(row["p_rut"]),
-        weeks_seen=int(row["weeks_seen"]),
-        weeks_watched=int(row["weeks_watched"]),
-        days_seen=int(row["days_seen"]),
-        visits=int(row["visits"]),
-        daylight=_share(row, "daylight_share", "daylight_low", "daylight_high"),
-        longest_absence_days=None if pd.isna(absence) else int(absence),
-        first_seen=_day(row["first_seen"]),
-        last_seen=_day(row["last_seen"]),
-        phases_seen=tuple(p for p in PHASES if p in phases),
-        baited_visits=int(visits.loc[~unsure, "bait"].astype(bool).sum()),
-        unsure_visits=int(unsure.sum()),
-    )
-
-
-def _likeliest(row: dict[Any, Any]) -> Pattern:
-    """The likeliest pattern, for a season in which he was not seen and the table leaves it out."""
-    chances: dict[Pattern, float] = {
-        "year-round": row["p_year_round"],
-        "fall": row["p_fall"],
-        "summer": row["p_summer"],
-        "rut": row["p_rut"],
+    ``sites`` are rows of ``Study.sites``, ``phases`` his use by phase and site, ``moves`` the rows
+    of ``Study.shift`` that are likelier than not, by the phase they led to.
+    """
+    placed = study.sites.dropna(subset=["x_m", "y_m"])
+    if placed.empty:
+        return None
+    use = phase_use(study.visits, study.watched, study.calendar, buck)
+    use = use[use["site"].isin(placed["site"])]
+    units = study.place.settings.units
+    moves = [m for m in latest_moves(study, buck) if m["change_day"] is not None]
+    return {
+        "sites": rows(placed),
+        "phases": {
+            str(phase): {row["site"]: row for row in rows(part)}
+            for phase, part in use.groupby("phase", sort=False)
+        },
+        "moves": {
+            EARLY_SEASON if m["to_phase"] == FALL else m["to_phase"]: m
+            | {"words": shift_words(m, units)}
+            for m in moves
+        },
+        "units": units,
     }
-    return max(chances, key=lambda pattern: chances[pattern])
 
 
-def _share(row: dict[Any, Any], share: str, low: str, high: str) -> Share:
-    known = not pd.isna(row[share])
-    return Share(
-        count=int(row["shooting_light_visits"]),
-        of=int(row["visits"]),
-        share=float(row[share]) if known else None,
-        low=float(row[low]) if known else None,
-        high=float(row[high]) if known else None,
-    )
+def latest_moves(study: Study, buck: str) -> list[Row]:
+    """Moves of the latest season that can tell of any; where none stands out, the one from summer.
 
-
-def _daylight_rows(study: Study, buck: str) -> tuple[DaylightRow, ...]:
-    table = study.daylight
-    table = table[(table["buck"] == buck) & (table["season"] == "all")]
-    baited = study.place.placements.groupby("site")["bait"].any()
-    rows = []
-    whole = (table[list(CUTS_SHOWN)] == "all").all(axis=1)
-    rows += [DaylightRow(daylight=_light(r)) for r in table[whole].to_dict("records")]
-    for cut in CUTS_SHOWN:
-        others = [c for c in CUTS_SHOWN if c != cut]
-        part = table[(table[others] == "all").all(axis=1) & (table[cut] != "all")]
-        if cut == "phase":
-            part = part.sort_values(cut, key=lambda p: p.map(PHASES.index))
-        for r in part.to_dict("records"):
-            rows.append(
-                DaylightRow(
-                    daylight=_light(r),
-                    phase=r[cut] if cut == "phase" else None,
-                    site=r[cut] if cut == "site" else None,
-                    half=r[cut] if cut == "half" else None,
-                    baited=cut == "site" and bool(baited.get(r[cut], False)),
-                )
-            )
-    return tuple(rows)
-
-
-def _light(row: dict[Any, Any]) -> Share:
-    return _share(row, "share", "low", "high")
-
-
-def _outlook(study: Study, buck: str) -> str:
-    (found,) = plan_outlook(study, [buck])
-    said = outlook_words(found).removeprefix(f"{buck}: ")
-    return said[0].upper() + said[1:]
-
-
-def _windows(study: Study, buck: str) -> tuple[WindowRow, ...]:
-    table = study.windows[study.windows["buck"] == buck]
-    return tuple(
-        WindowRow(
-            site=str(w["site"]),
-            half="AM" if w["half"] == "AM" else "PM",
-            opens=w["opens"].date(),
-            closes=w["closes"].date(),
-            chance=float(w["chance"]),
-            low=float(w["low"]),
-            high=float(w["high"]),
-            visits_behind=int(w["visits_behind"]),
-            camera_days_behind=float(w["camera_days_behind"]),
-        )
-        for w in table.sort_values(["opens", "chance"], ascending=[True, False]).to_dict("records")
-    )
-
-
-def _cell(row: dict[Any, Any]) -> WeekCell:
-    def counted(column: str) -> int:
-        # Missing in a week that was not watched; its state says so, and its counts are not shown.
-        return 0 if pd.isna(row[column]) else int(row[column])
-
-    return WeekCell(
-        week_start=row["week_start"].date(),
-        state=row["state"],
-        days_seen=counted("days_seen"),
-        camera_days=float(row["camera_days"]),
-        visits=counted("visits"),
-        shooting_light_visits=counted("shooting_light_visits"),
-        around=None if pd.isna(row["around"]) else float(row["around"]),
-        weight=float(row["evidence"]),
-    )
-
-
-def _mark(row: dict[Any, Any]) -> VisitMark:
-    local: datetime = row["local"].to_pydatetime()
-    clock: time = local.time()
-    return VisitMark(
-        day=local.date(),
-        hour=clock.hour + clock.minute / 60 + clock.second / 3600,
-        site=str(row["site"]),
-        in_light=bool(row["in_light"]),
-        unsure=bool(row["unsure"]),
-    )
-
-
-def _not_watched(weeks: pd.DataFrame, last_day: pd.Timestamp) -> tuple[DaySpan, ...]:
-    """Runs of unwatched weeks as spans of days."""
-    spans: list[DaySpan] = []
-    for week in weeks[weeks["state"] == "not watched"].to_dict("records"):
-        first = week["week_start"]
-        last = min(first + pd.Timedelta(days=6), last_day)
-        if spans and (first.date() - spans[-1].last).days <= 1:
-            spans[-1] = DaySpan(first=spans[-1].first, last=last.date())
-        else:
-            spans.append(DaySpan(first=first.date(), last=last.date()))
-    return tuple(spans)
-
-
-def _day(value: Any) -> date | None:
-    return None if pd.isna(value) else value.date()
+    Of the move from summer to fall as a whole no more is said where that to the early season is
+    known by itself.
+    """
+    table = study.shift[study.shift["buck"] == buck]
+    table = table[table["season"] == table["season"].max()]
+    if (table["from_phase"].eq("summer") & table["to_phase"].ne(FALL)).any():
+        table = table[table["to_phase"] != FALL]
+    told = table[table["change_day"].notna()]
+    return rows(told if len(told) else table.iloc[:1])

@@ -2,125 +2,113 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Iterator
 from datetime import date, timedelta
-from typing import Any
 
 import pandas as pd
 
-from deerlog.report.page.buck_data import (
-    CameraSection,
-    ClockFinding,
-    EffortDay,
-    PlacementRow,
-    SilentStretch,
-)
+from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.study import Study
 
+_MOMENT = timedelta(microseconds=1)
 
-def camera_sections(study: Study) -> tuple[CameraSection, ...]:
+
+STATES = ("ran", "not looked at", "part", "silent")
+"""A day of a camera: it ran; it ran, but most of what it took is untagged; it ran for a part of the
+day; it is not known to have run."""
+_WHOLE_DAY = 0.95  # a camera-day above this is drawn as a whole one; our choice
+_LOOKED_AT = 0.5  # share of a camera-day that must have been looked at; our choice
+
+
+def camera_sections(study: Study) -> list[Row]:
     """Every camera of cameras.csv, in its order."""
-    return tuple(
-        _section(study, camera) for camera in dict.fromkeys(study.place.placements["camera"])
-    )
+    effort = study.effort.assign(watched=study.watched["camera_day"])
+    return [
+        _section(study, camera, effort[effort["camera"] == camera].sort_values("day"))
+        for camera in dict.fromkeys(study.place.placements["camera"])
+    ]
 
 
-def _section(study: Study, camera: str) -> CameraSection:
+def _section(study: Study, camera: str, effort: pd.DataFrame) -> Row:
+    """Where it stands, when it ran, what is wrong, what waits to be tagged.
+
+    ``effort`` is day, site and state, in order; ``placements`` are those of the season;
+    ``untagged`` counts visits that nobody has looked at.
+    """
     log = study.field_log
-    placements = study.place.placements
-    effort = study.effort[study.effort["camera"] == camera].sort_values("day")
-    season = study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0]
+    placed = study.place.placements[study.place.placements["camera"] == camera]
+    season = int(study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0])
     of_season = study.calendar.season_of(effort["day"]) == season
     until = (study.last_day + timedelta(days=1)).tz_localize(study.place.settings.timezone)
-    photos = log.photos[(log.photos["camera"] == camera) & log.photos["same_as"].isna()]
-    photos = photos[photos["local"] < until]
     visits = log.visits[(log.visits["camera"] == camera) & (log.visits["first"] < until)]
     ran = effort.loc[effort["camera_day"] > 0, "day"]
-    return CameraSection(
-        camera=camera,
-        placements=tuple(
-            PlacementRow(
-                site=str(p["site"]),
-                setting=str(p["setting"]),
-                first=p["start"].date(),
-                last=_last_day(p["end"]),
-                baited=bool(p["bait"]),
-            )
-            for p in placements[placements["camera"] == camera].to_dict("records")
-        ),
-        effort=(
-            *(
-                EffortDay(day=d.date(), site=str(s), camera_day=float(c))
-                for d, s, c in zip(effort["day"], effort["site"], effort["camera_day"], strict=True)
-            ),
-            *_days_not_told_of(study, camera, effort),
-        ),
-        camera_days=float(effort["camera_day"].sum()),
-        season_camera_days=float(effort.loc[of_season, "camera_day"].sum()),
-        photos=len(photos),
-        visits=len(visits),
-        untagged=int((~visits["tagged"].astype(bool)).sum()),
-        tag_sheet=f"tags/{camera}.csv",
-        last_proof_of_life=None if ran.empty else ran.max().date(),
-        clock=tuple(
-            ClockFinding(what="This clock looks wrong.", evidence=f"{p.why} {p.how}")
-            for p in study.clock_faults
-            if p.camera == camera
-        ),
-        silent=_silent_stretches(log.silent[log.silent["camera"] == camera], study.last_day),
-    )
+    here = placed["end"].isna() | (placed["end"] > pd.Timestamp(study.calendar.bounds(season)[0]))
+    days = zip(effort["day"].dt.date, effort["site"], effort["camera_day"], effort["watched"],
+               strict=True)  # fmt: skip
+    return {
+        "camera": camera,
+        "placements": rows(placed[here & (placed["start"] <= study.last_day)]),
+        "effort": [
+            *((day, site, _state(camera_day, watched)) for day, site, camera_day, watched in days),
+            *_days_not_told_of(study, placed, effort["day"].max()),
+        ],
+        "season_camera_days": float(effort.loc[of_season, "camera_day"].sum()),
+        "untagged": int((~visits["tagged"].astype(bool)).sum()),
+        "last_proof_of_life": None if ran.empty else ran.max().date(),
+        "clock": [p for p in study.clock_faults if p.camera == camera],
+        "silent": silent_stretches(log.silent[log.silent["camera"] == camera], study.last_day),
+    }
 
 
-def _days_not_told_of(study: Study, camera: str, effort: pd.DataFrame) -> list[EffortDay]:
+def _state(camera_day: float, watched: float) -> str:
+    if not camera_day:
+        return "silent"
+    if watched < _LOOKED_AT * camera_day:
+        return "not looked at"
+    return "ran" if camera_day >= _WHOLE_DAY else "part"
+
+
+def _days_not_told_of(
+    study: Study, placed: pd.DataFrame, told: pd.Timestamp
+) -> Iterator[tuple[date, str, str]]:
     """Days up to the report's on which it stands somewhere, but no card has told of them yet."""
-    told = None if effort.empty else effort["day"].max()
-    days = []
-    placed = study.place.placements[study.place.placements["camera"] == camera]
     for row in placed.sort_values("start", kind="stable").to_dict("records"):
-        first = row["start"].normalize()
-        if told is not None:
+        first, last = row["start"].normalize(), study.last_day
+        if not pd.isna(told):
             first = max(first, told + timedelta(days=1))
-        last = study.last_day
         if not pd.isna(row["end"]):
-            last = min(last, (row["end"] - timedelta(microseconds=1)).normalize())
-        days += [
-            EffortDay(day=day.date(), site=str(row["site"]), camera_day=0.0)
-            for day in pd.date_range(first, last, freq="D")
-        ]
-    return days
+            last = min(last, (row["end"] - _MOMENT).normalize())
+        for day in pd.date_range(first, last, freq="D"):
+            yield day.date(), row["site"], "silent"
 
 
-def _silent_stretches(silent: pd.DataFrame, last_day: pd.Timestamp) -> tuple[SilentStretch, ...]:
-    """Stretches begun by the last day, in order; one that is noted as down stands once."""
+def silent_stretches(silent: pd.DataFrame, last_day: pd.Timestamp) -> list[Row]:
+    """Stretches begun by the last day, in order; one that is noted as down stands once.
+
+    ``start`` and ``end`` are days, both included; ``status`` is ``silent`` (too long to be
+    believed: counted as not watched), ``down`` (noted as not running: not watched) or ``running``
+    (silent, but noted as running: watched).
+    """
     begun = silent[silent["start"] < last_day + timedelta(days=1)]
-    noted = begun[begun["status"] == "down"]
-    stretches = []
-    for row in begun.sort_values("start", kind="stable").to_dict("records"):
-        if row["status"] == "silent" and _covered(row, noted):
-            continue
-        last = min(_last_day(row["end"]) or date.max, last_day.date())
-        stretches.append(
-            SilentStretch(
-                site=str(row["site"]),
-                first=row["start"].date(),
-                last=last,
-                status=row["status"],
-            )
-        )
-    return tuple(stretches)
+    begun = begun.assign(end=begun["end"].fillna(last_day + timedelta(days=1)))
+    stretches = records(begun.sort_values("start", kind="stable"))
+    noted = [s for s in stretches if s["status"] == "down"]
+    return [
+        stretch
+        | {
+            "start": stretch["start"].date(),
+            "end": min((stretch["end"] - _MOMENT).date(), last_day.date()),
+        }
+        for stretch in stretches
+        if stretch["status"] != "silent" or not any(_covers(n, stretch) for n in noted)
+    ]
 
 
-def _covered(stretch: dict[Hashable, Any], noted: pd.DataFrame) -> bool:
+def _covers(noted: Row, stretch: Row) -> bool:
     """Whether an outage noted by the user is this stretch, to the day."""
     day = timedelta(days=1)
-    return any(
-        site == stretch["site"] and start - day <= stretch["start"] and stretch["end"] <= end + day
-        for site, start, end in zip(noted["site"], noted["start"], noted["end"], strict=True)
+    return bool(
+        noted["site"] == stretch["site"]
+        and noted["start"] - day <= stretch["start"]
+        and stretch["end"] <= noted["end"] + day
     )
-
-
-def _last_day(end: pd.Timestamp) -> date | None:
-    """The last day of a half-open stretch."""
-    if pd.isna(end):
-        return None
-    return (end - timedelta(microseconds=1)).date()

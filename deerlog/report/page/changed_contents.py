@@ -13,9 +13,8 @@ from typing import Any
 
 import pandas as pd
 
-from deerlog.report.tables import TABLE_COLUMNS
-from deerlog.report.words.plan_words import day_month
-from deerlog.report.words.words import count, half, listing, number, score, span
+from deerlog.report.tables import TABLE_COLUMNS, read_cell
+from deerlog.report.words.words import count, day_month, half, listing, number, score, span
 from deerlog.study import Study
 
 REPORTS = "reports"
@@ -83,6 +82,8 @@ def _table(path: Path) -> pd.DataFrame | None:
                 frame[column] = [date.fromisoformat(d) if d else None for d in frame[column]]
             elif column in _NUMBERS:
                 frame[column] = [float(n) if n else float("nan") for n in frame[column]]
+            else:
+                frame[column] = frame[column].map(read_cell)
     except (OSError, ValueError):  # a parser's error is one, too
         return None
     return frame if set(TABLE_COLUMNS[path.name]) <= set(frame.columns) else None

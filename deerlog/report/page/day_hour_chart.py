@@ -5,36 +5,36 @@ The day reads downwards, from midnight at the top, as in a diary; the season rea
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
+import numpy.typing as npt
+import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.path import Path as Outline
 
-from deerlog.report.page.page_data import (
-    DayHourSeason,
-    HuntingDates,
-    SeasonFrame,
-    SunCurves,
-    VisitMark,
-)
-from deerlog.report.page.svg import STAND_INS, Mark, figure_svg
-from deerlog.report.words.words import MONTHS
+from deerlog.report.page.season_frame import Dates, SeasonFrame
+from deerlog.report.page.svg import MARKS, STAND_INS, figure_svg
+from deerlog.report.words.words import short_day
 
 _WIDTH, _HEIGHT = 336.0, 300.0  # px, as wide as a phone of 390 px shows it: letters stay readable
 _LANE = 1.5  # hours of height that a hunting season's line and name take above the day
 _NAME_LENGTH = 14
-_SIZE_IN_LIGHT, _SIZE_IN_DARK = 6.5, 4.5
+_SIZE = 6.5  # px
+_CLOSED, _RUT = 0.3, 2.0
+"""Width of a day on which hunting is closed, and of one of the rut, against others; our choice."""
 
 
 def day_hour_chart(
     frame: SeasonFrame,
-    season: DayHourSeason,
-    sun: SunCurves,
-    marks: Mapping[str, Mark],
+    visits: pd.DataFrame,
+    sun: pd.DataFrame,
     *,
+    not_watched: Sequence[tuple[date, date]],
+    linked: bool = False,
     as_of: date,
     chart_id: str,
     title: str,
@@ -42,38 +42,60 @@ def day_hour_chart(
 ) -> str:
     """The chart as inline SVG, sized for a phone.
 
-    Visits in shooting light are drawn larger; unsure tags hollow; stretches not watched hatched;
-    days after ``as_of`` veiled.
+    A mark tells the setting of the site; visits in shooting light are solid, those in the dark
+    hollow, unsure tags grey; stretches not watched are hatched, days after ``as_of`` veiled.
+
+    Parameters
+    ----------
+    linked
+        Whether a mark leads to the element ``<chart_id>-v<n>``, n the visit's place in ``visits``.
     """
     figure = Figure(figsize=(_WIDTH / 72, _HEIGHT / 72))
     axes = figure.add_axes((41 / _WIDTH, 22 / _HEIGHT, 1 - 44 / _WIDTH, 1 - 24 / _HEIGHT))
     figure.patch.set_visible(False)
     axes.patch.set_visible(False)
-    length = (frame.end - frame.first).days
     lanes = _lanes(frame.hunting)
     top = -_LANE * (max(lanes, default=-1) + 1) - 0.4
-    axes.set_xlim(0, length)
+    axes.set_xlim(0, 1)
     axes.set_ylim(24, top)
 
     _draw_light(axes, frame, sun)
-    _draw_not_watched(axes, frame, season)
+    for first, last in not_watched:
+        _hatch(axes, _x(frame, first), _x(frame, last, 1.0))
     labels = _draw_dates(axes, frame, lanes)
-    _draw_visits(axes, frame, season.visits, marks)
+    _draw_visits(axes, frame, visits.reset_index(drop=True), linked=linked)
     _draw_to_come(axes, frame, as_of)
     _draw_scales(axes, frame)
-    return figure_svg(figure, chart_id, title=title, description=description, labels=labels)
+    links = {}
+    if linked:
+        places = zip(visits["site"], visits["local"], strict=True)
+        links = {
+            f"v{n}": f"{site}, {short_day(local)} {local:%H:%M}"
+            for n, (site, local) in enumerate(places)
+        }
+    return figure_svg(
+        figure, chart_id, title=title, description=description, labels=labels, links=links
+    )
 
 
-def _x(frame: SeasonFrame, day: date) -> float:
-    return float((day - frame.first).days)
+def _x(frame: SeasonFrame, day: date, part: float = 0.0) -> float:
+    """Where a day begins, or a part of it lies: 0 to 1, as the season's days are wide."""
+    at = _across(frame)
+    return float(np.interp((day - frame.first).days + part, np.arange(len(at)), at))
 
 
-def _draw_light(axes: Axes, frame: SeasonFrame, sun: SunCurves) -> None:
+@cache
+def _across(frame: SeasonFrame) -> npt.NDArray[np.float64]:
+    return frame.across(_CLOSED, _RUT)
+
+
+def _draw_light(axes: Axes, frame: SeasonFrame, sun: pd.DataFrame) -> None:
     """Night, then the shooting light on it, then the day on that."""
-    kept = _enough_days(sun)
-    x = np.array([_x(frame, sun.days[n]) for n in kept]) + 0.5
-    begins, ends = np.array(sun.light_begins)[kept], np.array(sun.light_ends)[kept]
-    sunrise, sunset = np.array(sun.sunrise)[kept], np.array(sun.sunset)[kept]
+    sun = sun.iloc[_enough_days(sun["sunrise"].to_numpy())]
+    x = np.array([_x(frame, day.date(), 0.5) for day in sun.index])
+    begins, ends, sunrise, sunset = (
+        sun[curve].to_numpy() for curve in ("light_begins", "light_ends", "sunrise", "sunset")
+    )
     # The first and last half day of the season have no curve point; they are drawn level.
     x[0], x[-1] = 0.0, _x(frame, frame.end)
     axes.axhspan(0, 24, facecolor=STAND_INS["--night"], edgecolor="none", zorder=0)
@@ -85,39 +107,39 @@ def _draw_light(axes: Axes, frame: SeasonFrame, sun: SunCurves) -> None:
         axes.plot(x, curve, color=STAND_INS["--sun"], linewidth=0.8, dashes=(3, 2), zorder=3)
 
 
-def _enough_days(sun: SunCurves) -> list[int]:
+def _enough_days(sunrise: npt.NDArray[np.float64]) -> list[int]:
     """Every fourth day, and both days of each clock change: the eye sees no difference.
 
     Between days so close the straight line is within half a minute of the curve.
     """
-    jumps = np.flatnonzero(np.abs(np.diff(np.array(sun.sunrise))) > 0.4).tolist()
-    last = len(sun.days) - 1
+    jumps = np.flatnonzero(np.abs(np.diff(sunrise)) > 0.4).tolist()
+    last = len(sunrise) - 1
     return sorted({*range(0, last + 1, 4), *jumps, *(n + 1 for n in jumps), last})
 
 
-def _draw_not_watched(axes: Axes, frame: SeasonFrame, season: DayHourSeason) -> None:
-    for stretch in season.not_watched:
-        axes.axvspan(
-            _x(frame, stretch.first),
-            _x(frame, stretch.last) + 1,
-            ymax=24 / (24 - axes.get_ylim()[1]),
-            facecolor=STAND_INS["--card"],
-            edgecolor=STAND_INS["--hatch"],
-            hatch="////",
-            linewidth=0,
-            zorder=2,
-        )
+def _hatch(axes: Axes, begin: float, end: float) -> None:
+    """A stretch that was not watched."""
+    axes.axvspan(
+        begin,
+        end,
+        ymax=24 / (24 - axes.get_ylim()[1]),
+        facecolor=STAND_INS["--card"],
+        edgecolor=STAND_INS["--hatch"],
+        hatch="////",
+        linewidth=0,
+        zorder=2,
+    )
 
 
-def _lanes(hunting: Sequence[HuntingDates]) -> list[int]:
+def _lanes(hunting: Sequence[Dates]) -> list[int]:
     """The lowest free lane for each hunting season, so that none is drawn over another."""
     taken: list[date] = []
     lanes = []
-    for dates in hunting:
-        free = (k for k, busy_to in enumerate(taken) if dates.opens > busy_to)
+    for name, opens, closes in hunting:
+        free = (k for k, busy_to in enumerate(taken) if opens > busy_to)
         lane = next(free, len(taken))
-        # A letter is about eight days wide; the next name in the lane must clear this one.
-        busy_to = max(dates.closes, dates.opens + timedelta(days=8 * len(_short(dates.name))))
+        # A letter is about five days wide; the next name in the lane must clear this one.
+        busy_to = max(closes, opens + timedelta(days=5 * len(_short(name))))
         taken[lane : lane + 1] = [busy_to]
         lanes.append(lane)
     return lanes
@@ -130,19 +152,19 @@ def _short(name: str) -> str:
 def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[str, str]:
     """Rut peak and hunting dates; gives the names to be put in afterwards."""
     labels = {}
-    for n, (dates, lane) in enumerate(zip(frame.hunting, lanes, strict=True)):
+    for n, ((name, opens, closes), lane) in enumerate(zip(frame.hunting, lanes, strict=True)):
         placeholder = f"@hunting{n}@"
-        labels[placeholder] = _short(dates.name)
+        labels[placeholder] = _short(name)
         y = -_LANE * lane - 0.25
-        begin, end = _x(frame, dates.opens), _x(frame, dates.closes) + 1
+        begin, end = _x(frame, opens), _x(frame, closes, 1.0)
         axes.plot(
             [begin, end], [y, y], color=STAND_INS["--ink"], linewidth=2.2, solid_capstyle="butt"
         )
         axes.text(begin, y - 0.2, placeholder, fontsize=10, color=STAND_INS["--soft"], va="bottom")
-    peak = _x(frame, frame.rut_peak) + 0.5
+    peak = _x(frame, frame.rut_peak, 0.5)
     axes.plot([peak, peak], [0, 24], color=STAND_INS["--rut"], linewidth=1.4, dashes=(5, 2, 1, 2))
     axes.text(
-        peak + 2,
+        peak + 0.01,
         23.6,
         "rut peak",
         fontsize=10,
@@ -153,47 +175,53 @@ def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[st
     return labels
 
 
-def _draw_visits(
-    axes: Axes, frame: SeasonFrame, visits: Sequence[VisitMark], marks: Mapping[str, Mark]
-) -> None:
-    groups: dict[tuple[str, bool, bool], list[VisitMark]] = {}
-    for visit in visits:
-        groups.setdefault((visit.site, visit.in_light, visit.unsure), []).append(visit)
-    for (site, in_light, unsure), group in sorted(groups.items()):
-        mark = marks[site]
-        colour = STAND_INS[f"--mark-{mark.colour}"]
+def _draw_visits(axes: Axes, frame: SeasonFrame, visits: pd.DataFrame, *, linked: bool) -> None:
+    local = visits["local"].dt
+    hours = local.hour + local.minute / 60 + local.second / 3600
+    shown = pd.DataFrame(
+        {
+            "setting": visits["setting"].astype(str),
+            "in_light": visits["in_light"].astype(bool),
+            "unsure": visits["unsure"].astype(bool),
+            "x": [_x(frame, d, h / 24) for d, h in zip(local.date, hours, strict=True)],
+            "hour": hours,
+        }
+    )
+    for (setting, in_light, unsure), group in shown.groupby(["setting", "in_light", "unsure"]):
+        mark = MARKS[str(setting)]
+        colour = STAND_INS["--soft" if unsure else f"--mark-{mark.colour}"]
         # SVG's y runs down, matplotlib's up: the outline is turned over.
         corners = [(x, -y) for x, y in mark.outline]
-        axes.plot(
-            [_x(frame, v.day) + v.hour / 24 for v in group],
-            [v.hour for v in group],
-            linestyle="none",
+        drawn = axes.scatter(
+            group["x"],
+            group["hour"],
+            s=(_SIZE + 1) ** 2 if in_light else _SIZE**2,
             marker=Outline([*corners, corners[0]], closed=True),
-            markersize=_SIZE_IN_LIGHT if in_light else _SIZE_IN_DARK,
-            markerfacecolor=STAND_INS["--card"] if unsure else colour,
-            markeredgecolor=colour if unsure else STAND_INS["--card"],
-            markeredgewidth=1.2 if unsure else 0.5,
+            facecolors=colour if in_light else STAND_INS["--card"],
+            edgecolors=STAND_INS["--card"] if in_light else colour,
+            linewidths=0.5 if in_light else 1.3,
             zorder=5 if in_light else 4,
         )
+        if linked:
+            drawn.set_urls([f"#v{n}" for n in group.index])
 
 
 def _draw_to_come(axes: Axes, frame: SeasonFrame, as_of: date) -> None:
-    now = _x(frame, as_of) + 1
-    length = _x(frame, frame.end)
-    if not 0 < now < length:
+    now = _x(frame, as_of, 1.0)
+    if not 0 < now < 1:
         return
     axes.axvspan(
         now,
-        length,
+        1.0,
         ymax=24 / (24 - axes.get_ylim()[1]),
         facecolor=STAND_INS["--card"],
         alpha=0.72,
         linewidth=0,
         zorder=7,
     )
-    if length - now > 60:
+    if now < 0.8:
         axes.text(
-            (now + length) / 2,
+            (now + 1) / 2,
             12,
             "still to come",
             fontsize=10,
@@ -207,15 +235,16 @@ def _draw_to_come(axes: Axes, frame: SeasonFrame, as_of: date) -> None:
 def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
     for side in axes.spines.values():
         side.set_visible(False)
-    ticks, names = month_starts(frame)
-    axes.set_xticks([*ticks])
+    ticks = [_x(frame, day) for day in frame.month_firsts]
+    axes.set_xticks(ticks)
     axes.set_xticklabels([])
-    for tick, name, until in zip(ticks, names, [*ticks[1:], _x(frame, frame.end)], strict=True):
-        if until - tick > 20:
+    ends = [*ticks[1:], _x(frame, frame.end)]
+    for tick, until, month in zip(ticks, ends, frame.months, strict=True):
+        if until - tick > 0.03:
             axes.text(
                 (tick + until) / 2,
                 24.5,
-                name,
+                month["words"],
                 fontsize=11,
                 color=STAND_INS["--soft"],
                 ha="center",
@@ -233,19 +262,8 @@ def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
     axes.hlines(
         [6, 12, 18],
         0,
-        _x(frame, frame.end),
+        1,
         color=STAND_INS["--line"],
         linewidth=0.5,
         zorder=2.5,
     )
-
-
-def month_starts(frame: SeasonFrame) -> tuple[list[float], list[str]]:
-    """First days of the season's months (the season's first day first) and their letters."""
-    ticks, names = [], []
-    day = frame.first
-    while day < frame.end:
-        ticks.append(_x(frame, day))
-        names.append(MONTHS[day.month - 1][:1])
-        day = date(day.year + day.month // 12, day.month % 12 + 1, 1)
-    return ticks, names

@@ -1,23 +1,10 @@
-"""What the page shows of how good the chances have been.
-
-What the page shows of the sits.
-"""
+"""What the page shows of how good the chances have been, and of the sits."""
 
 from __future__ import annotations
 
-import pandas as pd
-
 from deerlog.analysis.backtest.scores import chances_off, forecast_gain, reliability
 from deerlog.analysis.plan.past_sits import NEAR_DAYS, Aftermath
-from deerlog.report.page.page_data import (
-    ForecastScore,
-    HowGood,
-    ReliabilityRow,
-    Share,
-    SitsRow,
-    SitsView,
-    StandRested,
-)
+from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.words.how_good_words import (
     RULE_WORDS,
     chances_off_words,
@@ -32,50 +19,30 @@ EDGES = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 1.0)
 """Bins of the chance given, coarse enough to hold something."""
 
 
-def how_good(study: Study, played: Replay) -> HowGood:
-    """Scores, reliability and the verdict of a replay."""
+def how_good(study: Study, played: Replay) -> Row:
+    """The verdict of a replay, its scores and reliability (rows), which chances were too high or
+    too low (``off``), the weeks replayed (``span``) and what weather does.
+    """
     half_days = played.backtest.half_days
     rules = [rule for rule in RULE_WORDS if rule != "forecast"]
     gains = [g for rule in rules if (g := forecast_gain(half_days, rule)) is not None]
     effects = study.weather_effects
-    return HowGood(
-        verdict=verdict(gains, len(half_days), int(half_days["seen"].sum())),
-        scores=tuple(
-            ForecastScore(
-                rule=RULE_WORDS[row["rule"]],
-                log_loss=float(row["log_loss"]),
-                brier=float(row["brier"]),
-                half_days=int(row["half_days"]),
-                top_true=int(row["top_sits_true"]),
-                top_sits=int(row["top_sits"]),
-            )
-            for row in (played.backtest.scores().to_dict("records") if len(half_days) else [])
-        ),
-        reliability=tuple(
-            ReliabilityRow(
-                said_low=float(row["from"]),
-                said_high=float(row["to"]),
-                said_mean=float(row["mean_chance"]),
-                happened=Share(
-                    count=int(row["came_true"]),
-                    of=int(row["half_days"]),
-                    share=float(row["share"]),
-                    low=float(row["low"]),
-                    high=float(row["high"]),
-                ),
-            )
-            for row in (
-                reliability(half_days["forecast"], half_days["seen"], EDGES).to_dict("records")
-                if len(half_days)
-                else []
-            )
-        ),
-        off=tuple(
+    scored = len(half_days) > 0
+    given = reliability(half_days["forecast"], half_days["seen"], EDGES) if scored else None
+    return {
+        "verdict": verdict(gains, len(half_days), int(half_days["seen"].sum())),
+        "scores": [
+            row | {"rule": RULE_WORDS[row["rule"]]} for row in rows(played.backtest.scores())
+        ]
+        if scored
+        else [],
+        "reliability": [] if given is None else rows(given),
+        "off": [
             chances_off_words(off, played.backtest.weeks_scored) for off in chances_off(half_days)
-        ),
-        span=_span(played),
-        weather=None if effects is None else weather_words(effects, study.place.settings.units),
-    )
+        ],
+        "span": _span(played),
+        "weather": None if effects is None else weather_words(effects, study.place.settings.units),
+    }
 
 
 def _span(played: Replay) -> str:
@@ -95,36 +62,15 @@ LEAST_SITS = 5
 """Fewer sits say nothing of what sits do: one buck's chance visit would decide it (our choice)."""
 
 
-def sits_view(result: SitsResult) -> SitsView:
-    """The table of sits, what came after them, and how long each stand has rested."""
-    return SitsView(
-        rows=tuple(
-            SitsRow(
-                cut=cut_words(str(row["cut"]), str(row["value"])),
-                seen=Share(
-                    count=int(row["seen"]),
-                    of=int(row["sits"]),
-                    share=float(row["share"]),
-                    low=float(row["low"]),
-                    high=float(row["high"]),
-                ),
-                mean_chance=None if pd.isna(row["mean_chance"]) else float(row["mean_chance"]),
-                given=int(row["given"]),
-                given_seen=int(row["given_seen"]),
-            )
-            for row in result.summary.to_dict("records")
-        ),
-        rested=tuple(
-            StandRested(
-                stand=str(row["stand"]),
-                last_sit=None if pd.isna(row["last_sit"]) else row["last_sit"].date(),
-                days=None if pd.isna(row["days_rested"]) else int(row["days_rested"]),
-                rest_days=int(row["rest_days"]),
-            )
-            for row in result.rested.to_dict("records")
-        ),
-        after=after_words(result.aftermath),
-    )
+def sits_view(result: SitsResult) -> Row:
+    """The table of sits, how long each stand has rested, and what came after the sits."""
+    return {
+        "rows": [
+            row | {"words": cut_words(row["cut"], row["value"])} for row in rows(result.summary)
+        ],
+        "rested": rows(result.rested),
+        "after": after_words(result.aftermath),
+    }
 
 
 def cut_words(cut: str, value: str) -> str:
@@ -132,7 +78,7 @@ def cut_words(cut: str, value: str) -> str:
     if cut == "all":
         return "All sits"
     if cut == "half":
-        return f"{half('AM' if value == 'AM' else 'PM').capitalize()}s"
+        return f"{half(value).capitalize()}s"
     return f"At {value} sites" if cut == "setting" else value.capitalize()
 
 
@@ -147,10 +93,8 @@ def after_words(after: Aftermath) -> str | None:
         f"{NEAR_DAYS} days of a sit, {count(after.other_visits, 'time')} in "
         f"{number(round(after.other_camera_days, 1))}."
     )
-    known = after.ratio is not None and after.low is not None and after.high is not None
-    if not known or after.sits < LEAST_SITS:
+    if after.ratio is None or after.low is None or after.high is None or after.sits < LEAST_SITS:
         return f"{said} Not enough to tell whether a sit keeps them away."
-    assert after.ratio is not None and after.low is not None and after.high is not None
     ratio, low, high = (_two_digits(x) for x in (after.ratio, after.low, after.high))
     rate = f"{ratio} times as often ({low} to {high})"
     if after.high < 1:

@@ -1,27 +1,29 @@
-"""The map of one buck: a small to-scale panel a phase, north up, all at one scale.
+"""Maps to scale, north up: a panel a phase for one buck, and one of all sites and stands.
 
-Drawn as plain SVG in the page's own colours. At each site stands the site's mark, larger the more
-he was seen there for what ran; an open ring where cameras ran and he was not seen; a small cross
-where nothing ran.
+Drawn as plain SVG in the page's own colours. At each site stands the mark of its setting, larger
+the more he was seen there for what ran, with its name where he was seen; an open ring where cameras
+ran and he was not seen; a small cross where nothing ran.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
+from typing import TypeGuard
 
-from deerlog.report.page.buck_data import BuckMap, Move, PhaseMap, SiteUse
-from deerlog.report.page.svg import Mark
+from deerlog.report.page.svg import MARKS
+from deerlog.report.page.template_engine import Row
 from deerlog.report.words.words import YARD_M, count, listing, number
 
-_WIDTH = 180.0
-_EDGE = 16.0
+_WIDTH = 340.0
+_EDGE = 20.0
 _FOOT = 20.0
-_TALLEST, _LOWEST = 230.0, 110.0
+_TALLEST, _LOWEST = 290.0, 120.0
 _LEAST_EXTENT_M = 200.0
-_LARGEST_MARK, _SMALLEST_MARK = 11.0, 3.5
+_LARGEST_MARK, _SMALLEST_MARK = 11.0, 4.0
+_LETTER, _LINE = 5.6, 11.0  # px: width of a letter of a name, and height of its line
 _RING = 3.0
 
 
@@ -40,34 +42,82 @@ class _Frame:
         return round(x, 1), round(y, 1)
 
 
-def map_panels(drawn: BuckMap, marks: Mapping[str, Mark], *, map_id: str, buck: str) -> str:
+@dataclass
+class _Names:
+    """Names beside what they name, put where none is written over another, where there is room."""
+
+    taken: list[tuple[float, float, float, float]]
+
+    def beside(self, name: str, x: float, y: float, size: float) -> str:
+        """The name of what is drawn at a place, so large."""
+        wide = _LETTER * len(name)
+        off = size + 3
+        places = (
+            (x + off, y + 3.5), (x - off - wide, y + 3.5), (x - wide / 2, y - off),
+            (x - wide / 2, y + off + 8), (x + off, y - 7), (x - off - wide, y - 7),
+            (x + off, y + 13), (x - off - wide, y + 13),
+        )  # fmt: skip
+        inside = [p for p in places if p[0] >= 1 and p[0] + wide <= _WIDTH - 1] or [(2.0, y)]
+        left, base = next((p for p in inside if not self._hits(p, wide)), inside[0])
+        self.taken.append((left, base - _LINE + 2, left + wide, base + 2))
+        return f'<text x="{left:.1f}" y="{base:.1f}">{escape(name)}</text>'
+
+    def _hits(self, place: tuple[float, float], wide: float) -> bool:
+        left, base = place
+        return any(
+            left < right and west < left + wide and base - _LINE + 2 < low and top < base + 2
+            for west, top, right, low in self.taken
+        )
+
+
+def ground_map(sites: Sequence[Row], stands: Sequence[Row], units: str) -> str:
+    """All sites, and the stands with the winds each is hunted on; empty without a site."""
+    if not sites:
+        return ""
+    frame = _frame([*sites, *stands], [])
+    places = [(s, *frame.at(s["x_m"], s["y_m"])) for s in [*sites, *stands]]
+    names = _Names([(x - 6, y - 6, x + 6, y + 6) for _, x, y in places])
+    parts = []
+    for row, x, y in places:
+        if "site" in row:
+            drawn, name = _mark(row["setting"], x, y, 5.0), row["site"]
+        else:
+            winds = ", ".join(row["winds"]) or "any wind"
+            drawn, name = f'<g class="stand"><path d="{_STAND.format(x, y)}"/></g>', row["stand"]
+            name = f"{name} ({winds})"
+        parts += [drawn, names.beside(name, x, y, 6.0)]
+    said = "Sites: " + listing(f"{s['site']} ({s['setting']})" for s in sites)
+    return _svg(frame, units, "ground", "Sites and stands", f"{said}.", parts)
+
+
+_STAND = "M{0:g} {1:g}m-5 4h10m-8 0v-8h6v8"
+
+
+def map_panels(ground: Row, map_id: str, buck: str) -> str:
     """The panels as markup, each an SVG with title and description; empty without a site.
 
     Parameters
     ----------
-    marks
-        Of `deerlog.report.page.svg.site_marks`.
+    ground
+        Of `deerlog.report.page.buck_contents.ground_used`.
     map_id
         Unique in the page, letters, digits and ``-``.
     """
-    if not drawn.sites or not drawn.phases:
+    if not ground["sites"] or not ground["phases"]:
         return ""
-    frame = _frame(drawn)
-    most = max((u.rate or 0.0 for p in drawn.phases for u in p.uses), default=0.0)
+    frame = _frame(ground["sites"], ground["moves"].values())
+    most = max((_rate(u) for uses in ground["phases"].values() for u in uses.values()), default=0.0)
     panels = "".join(
-        _panel(drawn, phase, frame, most, marks, f"{map_id}-{place}", buck)
-        for place, phase in enumerate(drawn.phases, start=1)
+        _panel(ground, phase, frame, most, f"{map_id}-{place}", buck)
+        for place, phase in enumerate(ground["phases"], start=1)
     )
     return f'<div class="maps">{panels}</div>'
 
 
-def _frame(drawn: BuckMap) -> _Frame:
-    moves = [p.move for p in drawn.phases if p.move is not None]
-    easts = [s.east_m for s in drawn.sites] + [
-        e for m in moves for e in (m.from_east_m, m.to_east_m)
-    ]
-    norths = [s.north_m for s in drawn.sites]
-    norths += [n for m in moves for n in (m.from_north_m, m.to_north_m)]
+def _frame(sites: Iterable[Row], moves: Iterable[Row]) -> _Frame:
+    points = [(s["x_m"], s["y_m"]) for s in sites]
+    points += [(m[f"{end}_x_m"], m[f"{end}_y_m"]) for m in moves for end in ("from", "to")]
+    easts, norths = zip(*points, strict=True)
     wide = max(max(easts) - min(easts), _LEAST_EXTENT_M)
     tall = max(max(norths) - min(norths), _LEAST_EXTENT_M)
     inner_width, inner_height = _WIDTH - 2 * _EDGE, _TALLEST - 2 * _EDGE - _FOOT
@@ -80,76 +130,95 @@ def _frame(drawn: BuckMap) -> _Frame:
 
 
 def _panel(
-    drawn: BuckMap,
-    phase: PhaseMap,
+    ground: Row,
+    phase: str,
     frame: _Frame,
     most: float,
-    marks: Mapping[str, Mark],
     panel_id: str,
     buck: str,
 ) -> str:
-    use = {u.site: u for u in phase.uses}
-    parts = []
+    uses = ground["phases"][phase]
+    move = ground["moves"].get(phase)
+    parts = [] if move is None else [_arrow(move, frame)]
+    places = [(site, *frame.at(site["x_m"], site["y_m"])) for site in ground["sites"]]
+    names = _Names([(x - 5, y - 5, x + 5, y + 5) for _, x, y in places])
     # Small marks last, so that none hides under a larger one.
-    for site in sorted(drawn.sites, key=lambda s: -(_rate(use.get(s.site)))):
-        x, y = frame.at(site.east_m, site.north_m)
-        parts.append(_site(use.get(site.site), site.site, x, y, most, marks[site.site]))
-    if phase.move is not None:
-        parts.insert(0, _arrow(phase.move, frame))
-    parts.append(_scale_bar(frame, drawn.units))
-    parts.append(_north(frame))
-    title, words = f"{buck}, {phase.phase}: use of the sites", _words(phase)
+    for site, x, y in sorted(places, key=lambda at: -_rate(uses.get(at[0]["site"]))):
+        name = site["site"]
+        use = uses.get(name)
+        # By area, as the eye compares. A visit without any camera-day has no rate and is small.
+        share = math.sqrt(_rate(use) / most) if most > 0 else 0.0
+        size = round(_SMALLEST_MARK + (_LARGEST_MARK - _SMALLEST_MARK) * share, 1)
+        parts.append(_site(use, name, x, y, size, site["setting"]))
+        if _ran(use) and use["visits"]:
+            parts.append(names.beside(name, x, y, size))
+    title, words = f"{buck}, {phase}: use of the sites", _words(uses, move)
+    drawing = _svg(frame, ground["units"], panel_id, title, words, parts)
+    return f"<figure><figcaption>{escape(phase.capitalize())}</figcaption>{drawing}</figure>"
+
+
+def _svg(
+    frame: _Frame, units: str, map_id: str, title: str, words: str, parts: Iterable[str]
+) -> str:
+    """A map with its scale, north, and what it shows in words."""
     return (
-        f"<figure><figcaption>{escape(phase.phase.capitalize())}</figcaption>"
         f'<svg class="chart ground" role="img" viewBox="0 0 {_WIDTH:g} {frame.height:g}"'
-        f' aria-labelledby="{panel_id}-title {panel_id}-desc">'
-        f'<title id="{panel_id}-title">{escape(title)}</title>'
-        f'<desc id="{panel_id}-desc">{escape(words)}</desc>{"".join(parts)}</svg></figure>'
+        f' aria-labelledby="{map_id}-title {map_id}-desc">'
+        f'<title id="{map_id}-title">{escape(title)}</title>'
+        f'<desc id="{map_id}-desc">{escape(words)}</desc>{"".join(parts)}'
+        f"{_scale_bar(frame, units)}{_north(frame)}</svg>"
     )
 
 
-def _rate(use: SiteUse | None) -> float:
-    return 0.0 if use is None or use.rate is None else use.rate
-
-
-def _site(use: SiteUse | None, name: str, x: float, y: float, most: float, mark: Mark) -> str:
-    said = f"<title>{escape(_site_words(use, name))}</title>"
-    if use is None or (use.visits == 0 and not use.camera_days):
-        return f'<g class="no-camera">{said}<path d="M{x - 2.5:g} {y - 2.5:g}l5 5m0-5l-5 5"/></g>'
-    if use.visits == 0:
-        return f'<g class="not-there">{said}<circle cx="{x:g}" cy="{y:g}" r="{_RING:g}"/></g>'
-    # By area, as the eye compares. A visit without any camera-day has no rate and is drawn small.
-    share = math.sqrt(_rate(use) / most) if most > 0 else 0.0
-    size = round(_SMALLEST_MARK + (_LARGEST_MARK - _SMALLEST_MARK) * share, 1)
+def _mark(setting: str, x: float, y: float, size: float, title: str = "") -> str:
+    mark = MARKS[setting]
     return (
-        f'<g class="mark-{mark.colour}">{said}<polygon points="{mark.points}"'
+        f'<g class="mark-{mark.colour}">{title}<polygon points="{mark.points}"'
         f' transform="translate({x:g} {y:g}) scale({size:g})"/></g>'
     )
 
 
-def _site_words(use: SiteUse | None, name: str) -> str:
-    if use is None or (use.visits == 0 and not use.camera_days):
+def _rate(use: Row | None) -> float:
+    """Visits in 100 camera-days; 0 where no camera ran."""
+    return 0.0 if use is None else use["per_100_camera_days"] or 0.0
+
+
+def _ran(use: Row | None) -> TypeGuard[Row]:
+    return use is not None and bool(use["visits"] or use["camera_days"])
+
+
+def _site(use: Row | None, name: str, x: float, y: float, size: float, setting: str) -> str:
+    said = f"<title>{escape(_site_words(use, name))}</title>"
+    if not _ran(use):
+        return f'<g class="no-camera">{said}<path d="M{x - 2.5:g} {y - 2.5:g}l5 5m0-5l-5 5"/></g>'
+    if use["visits"] == 0:
+        return f'<g class="not-there">{said}<circle cx="{x:g}" cy="{y:g}" r="{_RING:g}"/></g>'
+    return _mark(setting, x, y, size, said)
+
+
+def _site_words(use: Row | None, name: str) -> str:
+    if not _ran(use):
         return f"{name}: no camera ran"
-    words = f"{name}: {count(use.visits, 'visit')}"
-    if use.visits:
-        words += f", {use.shooting_light_visits} in shooting light"
-    return f"{words}, {number(round(use.camera_days, 1))} camera-days"
+    words = f"{name}: {count(use['visits'], 'visit')}"
+    if use["visits"]:
+        words += f", {use['shooting_light_visits']} in shooting light"
+    return f"{words}, {number(round(use['camera_days'], 1))} camera-days"
 
 
-def _words(phase: PhaseMap) -> str:
-    seen = sorted((u for u in phase.uses if u.visits), key=lambda u: (-_rate(u), u.site))
-    parts = ["; ".join(_site_words(u, u.site) for u in seen) if seen else "Not seen at any site"]
-    empty = [u.site for u in phase.uses if not u.visits and u.camera_days]
+def _words(uses: Mapping[str, Row], move: Row | None) -> str:
+    seen = sorted((u for u in uses.values() if u["visits"]), key=lambda u: (-_rate(u), u["site"]))
+    parts = ["; ".join(_site_words(u, u["site"]) for u in seen) or "Not seen at any site"]
+    empty = [u["site"] for u in uses.values() if not u["visits"] and u["camera_days"]]
     if empty:
         parts.append(f"Cameras ran and he was not seen at {listing(empty)}")
-    if phase.move is not None:
-        parts.append(phase.move.words.rstrip("."))
+    if move is not None:
+        parts.append(move["words"].rstrip("."))
     return ". ".join(parts) + "."
 
 
-def _arrow(move: Move, frame: _Frame) -> str:
-    x0, y0 = frame.at(move.from_east_m, move.from_north_m)
-    x1, y1 = frame.at(move.to_east_m, move.to_north_m)
+def _arrow(move: Row, frame: _Frame) -> str:
+    x0, y0 = frame.at(move["from_x_m"], move["from_y_m"])
+    x1, y1 = frame.at(move["to_x_m"], move["to_y_m"])
     length = math.hypot(x1 - x0, y1 - y0)
     if length < 6:
         return ""
@@ -159,8 +228,9 @@ def _arrow(move: Move, frame: _Frame) -> str:
     corners = (
         f"{x1:.1f},{y1:.1f} {bx - 4 * uy:.1f},{by + 4 * ux:.1f} {bx + 4 * uy:.1f},{by - 4 * ux:.1f}"
     )
+    words = escape(move["words"])
     return (
-        f'<g class="move"><title>{escape(move.words)}</title>'
+        f'<g class="move"><title>{words}</title>'
         f'<circle cx="{x0:g}" cy="{y0:g}" r="2.5"/>'
         f'<line x1="{x0:g}" y1="{y0:g}" x2="{bx:.1f}" y2="{by:.1f}"/>'
         f'<polygon points="{corners}"/></g>'

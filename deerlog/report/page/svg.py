@@ -1,12 +1,8 @@
-"""The mark of each site: a shape and a colour, the same all through the page.
+"""The mark of each setting, and a matplotlib figure as SVG that can stand in the page.
 
-Six colours and seven shapes change together, so that the first six sites differ in both, and no
-two of the first 42 share both. Shape alone tells the first seven apart.
-
-Turns a matplotlib figure into SVG that can stand in the page beside others.
-
-Colours are drawn as stand-ins and replaced by the page's CSS custom properties, so that one
-drawing serves light, dark and paper. Identical figures give identical bytes.
+A setting has a shape and a colour of its own, the same all through the page, in light and dark.
+Drawings use stand-in colours that are replaced by the page's CSS custom properties. Identical
+figures give identical bytes.
 """
 
 from __future__ import annotations
@@ -14,26 +10,16 @@ from __future__ import annotations
 import io
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from html import escape
 
 import matplotlib
 from matplotlib.figure import Figure
 
-COLOURS = 6
-"""How many ``--mark-N`` colours the style sheet has."""
+from deerlog.property.cameras import SETTINGS
 
 Outline = tuple[tuple[float, float], ...]
-
-
-def _star(points: int, inner: float, turn: float) -> Outline:
-    corners = []
-    for k in range(2 * points):
-        radius = 1.15 if k % 2 == 0 else inner
-        angle = turn + math.pi * k / points
-        corners.append((round(radius * math.cos(angle), 3), round(radius * math.sin(angle), 3)))
-    return tuple(corners)
 
 
 def _cross(arm: float) -> Outline:
@@ -59,29 +45,12 @@ def _round(corners: int) -> Outline:
     return tuple((round(math.cos(s), 3), round(math.sin(s), 3)) for s in steps)
 
 
-SHAPES: tuple[tuple[str, Outline], ...] = (
-    ("round", _round(20)),
-    ("square", ((-0.85, -0.85), (0.85, -0.85), (0.85, 0.85), (-0.85, 0.85))),
-    ("triangle", ((0.0, -1.05), (1.05, 0.8), (-1.05, 0.8))),
-    ("diamond", ((0.0, -1.15), (1.0, 0.0), (0.0, 1.15), (-1.0, 0.0))),
-    ("cross", _cross(0.38)),
-    ("triangle down", ((0.0, 1.05), (1.05, -0.8), (-1.05, -0.8))),
-    ("star", _star(5, 0.5, -math.pi / 2)),
-)
-"""Name and outline of each shape: corners within about -1 to 1, y down as in SVG."""
-
-
 @dataclass(frozen=True)
 class Mark:
-    """A shape, as its place in `SHAPES`, and a colour, 0 to `COLOURS` - 1."""
+    """How one setting is drawn: corners within about -1 to 1, y down, and a ``--mark-N`` colour."""
 
-    shape: int
+    outline: Outline
     colour: int
-
-    @property
-    def outline(self) -> Outline:
-        """Corners, y down."""
-        return SHAPES[self.shape][1]
 
     @property
     def points(self) -> str:
@@ -89,12 +58,19 @@ class Mark:
         return " ".join(f"{x:g},{y:g}" for x, y in self.outline)
 
 
-def site_marks(sites: Sequence[str]) -> dict[str, Mark]:
-    """A mark for each site, by its place in ``sites``. After 42 sites they come round again."""
-    return {
-        site: Mark(shape=place % len(SHAPES), colour=place % COLOURS)
-        for place, site in enumerate(sites)
-    }
+_OUTLINES: tuple[Outline, ...] = (
+    _round(20),
+    ((-0.85, -0.85), (0.85, -0.85), (0.85, 0.85), (-0.85, 0.85)),
+    ((0.0, -1.05), (1.05, 0.8), (-1.05, 0.8)),
+    ((0.0, 1.05), (1.05, -0.8), (-1.05, -0.8)),
+    _cross(0.38),
+    ((0.0, -1.15), (1.0, 0.0), (0.0, 1.15), (-1.0, 0.0)),
+)
+MARKS: Mapping[str, Mark] = {
+    setting: Mark(outline, n)
+    for n, (setting, outline) in enumerate(zip(SETTINGS, _OUTLINES, strict=True))
+}
+"""The mark of each setting of cameras.csv: shape and colour change together."""
 
 
 STAND_INS: Mapping[str, str] = {
@@ -108,7 +84,7 @@ STAND_INS: Mapping[str, str] = {
     "--sun": "#a10808",
     "--rut": "#a10909",
     "--hatch": "#a10a0a",
-    **{f"--mark-{n}": f"#a1b0{n:02x}" for n in range(COLOURS)},
+    **{f"--mark-{n}": f"#a1b0{n:02x}" for n in range(len(SETTINGS))},
 }
 """The colour to draw with, by the custom property it becomes."""
 
@@ -122,6 +98,7 @@ def figure_svg(
     title: str,
     description: str,
     labels: Mapping[str, str] | None = None,
+    links: Mapping[str, str] | None = None,
 ) -> str:
     """The figure as one ``<svg role="img">`` element.
 
@@ -136,6 +113,8 @@ def figure_svg(
         Plain texts by the placeholder that was drawn in their place. What a person typed goes
         this way and never through matplotlib, which reads ``$`` as mathematics and warns of
         letters that its fonts lack.
+    links
+        What each link in the drawing leads to, in words, by its fragment.
 
     Raises
     ------
@@ -154,6 +133,7 @@ def figure_svg(
     body = re.sub(r'(?:xlink:)?href="#', f'href="#{chart_id}-', body)
     body = body.replace("url(#", f"url(#{chart_id}-")
     body = re.sub(r"font: ([\d.]+)px [^;\"]+", r"font-size: \1px", body)
+    body = re.sub(r" font-family: [^;\"]+;", "", body)  # the page's own
     body = re.sub(r"#[0-9a-f]{6}\b", _as_property, body)
     # A style element would rule over the whole page, not over this drawing alone.
     body = re.sub(r"<style.*?</style>", "", body, flags=re.DOTALL)
@@ -161,9 +141,16 @@ def figure_svg(
     body = re.sub(r"-?\d+\.\d{3,}", _to_hundredth, body)
     for placeholder, text in (labels or {}).items():
         body = body.replace(placeholder, escape(text))
+    for fragment, text in (links or {}).items():
+        # A keyboard need not stop at hundreds of marks: what they lead to is in the tables as well.
+        body = body.replace(
+            f'<a href="#{chart_id}-{fragment}" target="_blank">',
+            f'<a tabindex="-1" href="#{chart_id}-{fragment}" aria-label="{escape(text)}">'
+            f"<title>{escape(text)}</title>",
+        )
     assert view_box is not None  # matplotlib always writes one
     return (
-        f'<svg class="chart" role="img" viewBox="{view_box.group(1)}"'
+        f'<svg class="chart" role="{"group" if links else "img"}" viewBox="{view_box.group(1)}"'
         f' aria-labelledby="{chart_id}-title {chart_id}-desc">'
         f'<title id="{chart_id}-title">{escape(title)}</title>'
         f'<desc id="{chart_id}-desc">{escape(description)}</desc>{body}</svg>'

@@ -13,6 +13,7 @@ from deerlog.ingest.tags.tag_workbooks import INSTALL, WORKBOOK_COLUMNS, WORKBOO
 from deerlog.ingest.to_tag import Picture, SheetToTag, VisitToTag
 from deerlog.property import Property
 from deerlog.property.whole_file import write_whole
+from deerlog.report.page.visit_pictures import small_jpeg
 
 if TYPE_CHECKING:
     from openpyxl.cell import Cell
@@ -214,7 +215,7 @@ def _put_picture(sheet: Worksheet, row: int, column: int, folder: Path, picture:
     from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, TwoCellAnchor
 
     assert picture.file is not None
-    small = _small_jpeg(folder / picture.file)
+    small = small_jpeg(folder / picture.file, PICTURE_PX)
     if small is None:
         _put_text(sheet.cell(row, column), "This picture cannot be shown.")
         return
@@ -232,20 +233,3 @@ def _put_picture(sheet: Worksheet, row: int, column: int, folder: Path, picture:
         ),
     )
     sheet.add_image(image)
-
-
-def _small_jpeg(path: Path) -> tuple[bytes, tuple[int, int]] | None:
-    """A picture made small; None where it cannot be opened."""
-    from PIL import Image
-
-    try:
-        with Image.open(path) as picture:
-            # A JPEG can be read at an eighth of its size, many times faster.
-            picture.draft("RGB", PICTURE_PX)
-            small = picture.convert("RGB")
-            small.thumbnail(PICTURE_PX)
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
-        return None
-    out = io.BytesIO()
-    small.save(out, "JPEG", quality=75)
-    return out.getvalue(), small.size

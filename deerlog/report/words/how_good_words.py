@@ -7,7 +7,8 @@ import math
 
 from deerlog.analysis.backtest.scores import ChancesOff, ForecastGain
 from deerlog.analysis.forecast.weather import DRIVERS, WeatherEffects
-from deerlog.report.words.words import count, interval, listing, percent
+from deerlog.property.wording import count, listing
+from deerlog.report.words.words import interval, percent
 
 RULE_WORDS = {
     "forecast": "deerlog",
@@ -34,12 +35,7 @@ _STEPS = {
 def verdict(gains: list[ForecastGain], half_days: int, seen: int) -> str:
     """Whether the chances beat the rules of thumb, figures last; worse and unsure said as plainly.
 
-    Parameters
-    ----------
-    gains
-        Against each rule.
-    half_days, seen
-        Half-days replayed, and those on which he came in shooting light.
+    ``gains`` are against each rule; of ``half_days`` replayed, he came in light on ``seen``.
     """
     if not gains:
         return (
@@ -49,37 +45,38 @@ def verdict(gains: list[ForecastGain], half_days: int, seen: int) -> str:
         f"Of {count(half_days, 'half-day')} replayed (one buck at one site, a morning or an "
         f"evening), he came in shooting light on {seen:,}"
     )
-    if any(not math.isfinite(g.gain) for g in gains):
-        # A simple rule that calls impossible what then comes has an endless loss: no figure.
-        gains = [g for g in gains if math.isfinite(g.gain)]
-        if not gains:
-            return f"{scored}: too few to judge the chances by."
+    # A simple rule that calls impossible what then comes has an endless loss: no figure.
+    gains = [g for g in gains if math.isfinite(g.gain)]
+    if not gains:
+        return f"{scored}: too few to judge the chances by."
     worst = min(gains, key=lambda g: g.gain)
     rule = RULE_WORDS[worst.rule]
     if worst.low is None or worst.high is None:
         return f"{scored}. Too few weeks to tell yet whether our chances beat the rules of thumb."
-    figures = (
-        f"The error of our chances (log loss) was {_smaller(worst.gain)} than that of the rule; "
-        f"{_range(worst.low, worst.high)}."
-    )
     if worst.low > 0:
-        return (
-            "Our chances were better than either rule of thumb, and by more than luck would "
-            f"explain. The better of the two was {rule}. {scored}. {figures}"
+        said = (
+            "better than either rule of thumb, and by more than luck would explain. The better of "
+            f"the two was {rule}"
         )
-    if worst.high < 0:
-        return (
-            f"Our chances were worse than a rule of thumb here, and by more than bad luck would "
-            f"explain: go by {rule} for now. {scored}. {figures}"
+    elif worst.high < 0:
+        said = (
+            "worse than a rule of thumb here, and by more than bad luck would explain: go by "
+            f"{rule} for now"
         )
-    if worst.gain > 0:
-        return (
-            f"Our chances were a little better than the better rule of thumb, {rule}; with this "
-            f"little record that could be luck. {scored}. {figures}"
+    elif worst.gain > 0:
+        said = (
+            f"a little better than the better rule of thumb, {rule}; with this little record that "
+            "could be luck"
+        )
+    else:
+        said = (
+            f"no better than the better rule of thumb, {rule}; with this little record it could be "
+            "luck either way"
         )
     return (
-        f"Our chances were no better than the better rule of thumb, {rule}; with this little "
-        f"record it could be luck either way. {scored}. {figures}"
+        f"Our chances were {said}. {scored}. The error of our chances (log loss) was "
+        f"{percent(abs(worst.gain))} {'smaller' if worst.gain > 0 else 'larger'} than that of the "
+        f"rule; {_range(worst.low, worst.high)}."
     )
 
 
@@ -125,10 +122,6 @@ def _read_them(times: float) -> str:
     return f"read such chances {'as ' if words.startswith(('a ', 'half')) else ''}{words}"
 
 
-def _smaller(gain: float) -> str:
-    return f"{percent(abs(gain))} {'smaller' if gain > 0 else 'larger'}"
-
-
 def _range(low: float, high: float) -> str:
     """The interval of a gain: ``4 to 10% smaller``, ``from 25% larger to 6% smaller``."""
     if low > 0 or high < 0:
@@ -162,7 +155,6 @@ def weather_words(effects: WeatherEffects, units: str) -> tuple[str, ...]:
         )
         (kept if row["kept"] else left).append(said)
     lines = []
-    tried = f"{count(effects.visits, 'visit')} in shooting light"
     if kept:
         lines.append(
             f"The chances go by this, since it helped to foretell weeks kept back for the test: "
@@ -172,6 +164,7 @@ def weather_words(effects: WeatherEffects, units: str) -> tuple[str, ...]:
         found = "No effect of weather was found in your data. " if not kept else ""
         lines.append(
             f"{found}What was tried did not help to foretell weeks kept back for the test, so the "
-            f"chances do not go by it ({tried}): {'; '.join(left)}."
+            f"chances do not go by it ({count(effects.visits, 'visit')} in shooting light): "
+            f"{'; '.join(left)}."
         )
     return tuple(lines)

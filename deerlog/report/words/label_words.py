@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from deerlog.analysis.residency.explain import LabelChange, Reason, Stretch, WhatIf
 from deerlog.analysis.residency.standing import Settling
-from deerlog.report.page.buck_data import OpenQuestion
-from deerlog.report.words.words import MONTHS, count, day, listing, percent
+from deerlog.property.wording import agree, count, listing
+from deerlog.report.words.words import MONTHS, day, day_month, percent
 
 MONTHS_NAMED = 3
 """Up to so many months are named one by one."""
@@ -14,6 +14,9 @@ WORTH_A_CAMERA = 0.03
 """A camera that adds less to the chance is not spoken of (our choice; about twice the standard
 error of the difference)."""
 
+SURE = 95.0
+"""Of 100: from such a score on, what it rules out is said without a doubt (our choice)."""
+
 _SMALL_NUMBERS = ("One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten")
 
 
@@ -21,44 +24,45 @@ def reason_sentence(reason: Reason) -> str | None:
     """What the label stands on, in one sentence; None where there is nothing plain to say."""
     if reason.label == "undecided":
         return _undecided(reason)
+    if reason.label == "gone":
+        weeks = bool(reason.weeks_watched_since)
+        return f"{_not_since(reason)}: most likely dead or gone for good." if weeks else None
     if reason.label == "resident":
         seen = [_seen_in(s) for s in reason.arguing if s.weeks_seen]
         if not seen:
             return None
-        return _sentence(reason, f"seen {listing(seen)}; a visitor would not be.")
+        would = "would not" if reason.score >= SURE else "would hardly"
+        return _sentence(reason, f"seen {listing(seen)}; a visitor {would} be.")
+    would = "would" if reason.score <= 100 - SURE else "would most likely"
     if reason.pattern == "summer" and reason.weeks_watched_since:
-        return f"{_not_since(reason)}; a buck who lives here would have been."
+        return f"{_not_since(reason)}; a buck who lives here {would} have been."
     in_rut = [s for s in reason.stretches if s.name == "in the rut" and s.weeks_seen]
     missing = [_hardly_seen(s) for s in reason.arguing if s not in in_rut]
     if not missing:
         return None
     visit = f"seen in {_weeks(in_rut[0])} of the rut, but " if in_rut else ""
     return _sentence(
-        reason, f"{visit}{listing(missing)}; a buck who lives here would have shown more often."
+        reason,
+        f"{visit}{listing(missing)}; a buck who lives here {would} have shown more often.",
     )
 
 
 def label_question(
     label: str, what_if: WhatIf | None, settling: Settling | None
-) -> OpenQuestion | None:
+) -> tuple[str, str] | None:
     """What is still open about a label, and what would settle or change it."""
     changes = [] if what_if is None else _changes(what_if)
     if label != "undecided":
-        if not changes:
-            return None
-        return OpenQuestion(unknown="What would change the label?", would_settle=" ".join(changes))
+        return ("What would change the label?", " ".join(changes)) if changes else None
     settles = [] if settling is None else [_settling(settling)]
     sentences = [*settles, *changes] or ["More watched weeks, next season too."]
-    return OpenQuestion(
-        unknown="Does he live here or does he visit?", would_settle=" ".join(sentences)
-    )
+    return "Does he live here or does he visit?", " ".join(sentences)
 
 
 def _sentence(reason: Reason, text: str) -> str:
-    text = text[0].upper() + text[1:]
-    return (
-        text if reason.season is not None else f"All seasons together: {text[0].lower()}{text[1:]}"
-    )
+    if reason.season is None:
+        return f"All seasons together: {text}"
+    return text[0].upper() + text[1:]
 
 
 def _weeks(stretch: Stretch) -> str:
@@ -75,9 +79,8 @@ def _seen_in(stretch: Stretch) -> str:
     if stretch.name == "after the rut" and len(stretch.months_seen) <= MONTHS_NAMED:
         return f"in {listing(MONTHS[m - 1] for m in stretch.months_seen)}"
     if stretch.since is not None:
-        since = f"{stretch.since.day} {MONTHS[stretch.since.month - 1]}"
         until = "on" if stretch.name == "after the rut" else "to the rut"
-        return f"in {_weeks(stretch)} from {since} {until}"
+        return f"in {_weeks(stretch)} from {day_month(stretch.since)} {until}"
     return f"in {_weeks(stretch)} {_when(stretch)}"
 
 
@@ -96,37 +99,31 @@ def _undecided(reason: Reason) -> str | None:
     if reason.days_seen == 1:
         return "He was tagged on one day only, and one tag may be another buck."
     if reason.p_gone > 0.5 and reason.weeks_watched_since:
-        return f"{_not_since(reason)}: he is most likely dead or gone for good."
+        return f"{_not_since(reason)}: more likely than not he is dead or gone."
     return None
 
 
 def _changes(what_if: WhatIf) -> list[str]:
-    said = []
-    if what_if.unseen is not None:
-        weeks = _more_weeks(what_if.unseen, "more watched week", "more watched weeks")
-        said.append(
-            f"{weeks} without him, to {day(what_if.unseen.until)}, {_makes(what_if.unseen)}"
-        )
-    if what_if.seen is not None:
-        weeks = _more_weeks(what_if.seen, "more week", "more weeks")
-        each = "" if what_if.seen.weeks == 1 else " each"
-        said.append(
-            f"{weeks} with a day on camera{each}, to {day(what_if.seen.until)}, "
-            f"{_makes(what_if.seen)}"
-        )
-    return said
+    ways = []
+    if (unseen := what_if.unseen) is not None:
+        weeks = agree(unseen.weeks, "watched week", "watched weeks")
+        ways.append((unseen, f"{weeks} without him"))
+    if (seen := what_if.seen) is not None:
+        weeks = agree(seen.weeks, "week with a day on camera", "weeks with a day on camera each")
+        ways.append((seen, weeks))
+    return [
+        f"{_small_number(change.weeks)} more {weeks}, to {day(change.until)}, {_makes(change)}"
+        for change, weeks in ways
+    ]
 
 
-def _more_weeks(change: LabelChange, one: str, many: str) -> str:
-    number = change.weeks
-    name = _SMALL_NUMBERS[number - 1] if number <= len(_SMALL_NUMBERS) else str(number)
-    return f"{name} {one if number == 1 else many}"
+def _small_number(number: int) -> str:
+    return _SMALL_NUMBERS[number - 1] if number <= len(_SMALL_NUMBERS) else str(number)
 
 
 def _makes(change: LabelChange) -> str:
-    if change.label == "undecided":
-        return "would make him undecided."
-    return f"would make him {'a resident' if change.label == 'resident' else 'visiting'}."
+    label = "a resident" if change.label == "resident" else change.label
+    return f"would make him {label}."
 
 
 def _settling(settling: Settling) -> str:

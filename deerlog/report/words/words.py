@@ -5,35 +5,21 @@ Everything here is plain text; the template escapes it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from typing import Any
 
-from deerlog.report.page.buck_data import ShiftRow
-from deerlog.report.page.page_data import (
-    BuckFacts,
-    BuckNow,
-    ChanceStrip,
-    Half,
-    Label,
-    PhaseEvidence,
-    ReportPage,
-    Share,
-)
+from deerlog.property.settings import Settings
+from deerlog.property.wording import count as count
+from deerlog.property.wording import listing as listing
+
+Row = Mapping[str, Any]
+"""A row of a frame, by its columns."""
 
 MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 YARD_M = 0.9144
@@ -42,8 +28,6 @@ _MILE_YARDS = 1760
 
 LONGEST_PLACE = 56
 """Letters of a path that a page shows: about a line and a half on a phone (our choice)."""
-
-_SAYS_LITTLE = 0.1  # natural log of odds below which a phase is not worth a sentence; our choice
 
 
 # --- numbers ------------------------------------------------------------------------------------
@@ -73,16 +57,9 @@ def interval(low: float | None, high: float | None) -> str:
     return f"{100 * low:.{decimals}f} to {100 * high:.{decimals}f}%"
 
 
-def share_words(share: Share) -> str:
+def share_words(share: float | None, low: float | None, high: float | None) -> str:
     """``27% (10 to 56%)``, or that there is nothing to divide."""
-    if share.share is None:
-        return "no visits"
-    return f"{percent(share.share)} ({interval(share.low, share.high)})"
-
-
-def count(number: int, one: str, many: str = "") -> str:
-    """``1 visit``, ``3 visits``, ``12,000 visits``."""
-    return f"{number:,} {one if number == 1 else many or one + 's'}"
+    return "no visits" if share is None else f"{percent(share)} ({interval(low, high)})"
 
 
 def number(value: float) -> str:
@@ -117,25 +94,39 @@ def short_day(when: date | None) -> str:
     return "never" if when is None else f"{when.day} {MONTHS[when.month - 1][:3]} {when.year}"
 
 
+def day_month(when: date) -> str:
+    """``22 November``, for days so near that the year goes without saying."""
+    return f"{when.day} {MONTHS[when.month - 1]}"
+
+
 def weekday(when: date) -> str:
     """``Sunday 16 November 2025``."""
     return f"{WEEKDAYS[when.weekday()]} {day(when)}"
 
 
 def weekday_only(when: date) -> str:
-    """``Monday 17 November``, for days so near that the year goes without saying."""
-    return f"{WEEKDAYS[when.weekday()]} {when.day} {MONTHS[when.month - 1]}"
+    """``Monday 17 November``."""
+    return f"{WEEKDAYS[when.weekday()]} {day_month(when)}"
+
+
+def short_weekday(when: date) -> str:
+    """``Sat 8 Nov``."""
+    return f"{WEEKDAYS[when.weekday()][:3]} {when.day} {MONTHS[when.month - 1][:3]}"
+
+
+def days_span(first: date, last: date) -> str:
+    """``7 to 16 November``, ``28 October to 3 November``; both days belong."""
+    if first == last:
+        return day_month(last)
+    one_month = (first.year, first.month) == (last.year, last.month)
+    return f"{first.day if one_month else day_month(first)} to {day_month(last)}"
 
 
 def span(first: date, last: date) -> str:
-    """``7 to 16 November 2025``, ``28 October to 3 November 2025``; both days belong."""
-    if first == last:
-        return day(first)
-    if (first.year, first.month) == (last.year, last.month):
-        return f"{first.day} to {day(last)}"
-    if first.year == last.year:
-        return f"{first.day} {MONTHS[first.month - 1]} to {day(last)}"
-    return f"{day(first)} to {day(last)}"
+    """`days_span` with the year, or both: ``28 October to 3 November 2025``."""
+    return f"{days_span(first, last)} {last.year}" if first.year == last.year else (
+        f"{day(first)} to {day(last)}"
+    )  # fmt: skip
 
 
 def ago(when: date | None, today: date) -> str:
@@ -151,13 +142,7 @@ def ago(when: date | None, today: date) -> str:
 
 
 def not_watched_since(until: date | None, as_of: date) -> str | None:
-    """That no camera is known to have run of late; None where one ran on the last day.
-
-    Parameters
-    ----------
-    until
-        The last day up to ``as_of`` on which any camera is known to have run; None for none.
-    """
+    """That no camera has run since ``until``; None where one ran on the last day, or ever none."""
     if until is None or until >= as_of:
         return None
     since = until + timedelta(days=1)
@@ -189,135 +174,87 @@ def season_name(season: int | None) -> str:
     return "all seasons" if season is None else str(season)
 
 
-def half(which: Half) -> str:
-    """``morning`` or ``evening``: what a person calls the two halves of a day."""
+def half(which: str) -> str:
+    """``morning`` or ``evening``: what a person calls the two halves of a day, AM and PM."""
     return "morning" if which == "AM" else "evening"
-
-
-def listing(parts: Iterable[str]) -> str:
-    """``a``, ``a and b``, ``a, b and c``."""
-    items = list(parts)
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} and {items[-1]}"
 
 
 # --- a buck -------------------------------------------------------------------------------------
 
-_PATTERN_WORDS = {
-    "year-round": "here all year",
-    "fall": "here from fall through the hunting season",
-    "summer": "here in summer, gone before the hunting season",
-    "rut": "here for some days around the rut",
-}
-
-_ANSWERS: dict[tuple[Label, str], str] = {
+_ANSWERS: dict[tuple[str, str], str] = {
     ("resident", "year-round"): "He lives here, most likely all year round.",
     ("resident", "fall"): "He lives here through the hunting season; in summer he is elsewhere.",
     ("visiting", "rut"): "He passes through around the rut and does not live here.",
     ("visiting", "summer"): "He spends the summer here and leaves before the hunting season.",
+    ("visiting", "passing"): "He was here for some weeks, passing on, and does not live here.",
 }
 
 
-def label_word(label: Label) -> str:
+def label_word(label: str) -> str:
     """The label as a heading."""
     return label.capitalize()
 
 
-def pattern_words(pattern: str) -> str:
-    """When he is here, for a pattern."""
-    return _PATTERN_WORDS[pattern]
-
-
-def answer(facts: BuckFacts) -> str:
+def answer(facts: Row) -> str:
     """The one plain sentence beside the score."""
-    if facts.label == "undecided":
-        if 1 - facts.p_year_round - facts.p_fall - facts.p_summer - facts.p_rut > 0.5:
-            return "He was here, and is most likely gone for good."
-        if facts.days_seen == 1:
+    if facts["label"] == "gone":
+        return "He was here, and is most likely dead or gone for good."
+    if facts["label"] == "undecided":
+        if facts["p_gone"] > 0.5:
+            return "He was here; more likely than not he is dead or gone for good."
+        if facts["days_seen"] == 1:
             return "Not enough to tell: he was tagged on one day only."
         return (
-            f"Not enough to tell yet. Seen in {facts.weeks_seen} of "
-            f"{count(facts.weeks_watched, 'watched week')}: "
+            f"Not enough to tell yet. Seen in {facts['weeks_seen']} of "
+            f"{count(facts['weeks_watched'], 'watched week')}: "
             "that fits a resident as well as a visitor."
         )
-    known = _ANSWERS.get((facts.label, facts.pattern))
+    known = _ANSWERS.get((facts["label"], facts["pattern"]))
     if known is not None:
         return known
-    if facts.label == "resident":
+    if facts["label"] == "resident":
         return "He lives here through the hunting season."
     return "He does not live here through the hunting season."
 
 
-def _phase_words(evidence: PhaseEvidence) -> str:
-    when = f"the {evidence.season} {evidence.phase}"
-    if evidence.weeks_seen == 0:
-        return f"not seen in {count(evidence.weeks_watched, 'watched week')} of {when}"
-    if evidence.weeks_seen == evidence.weeks_watched:
-        every = {1: "the one watched week", 2: "both watched weeks"}.get(
-            evidence.weeks_watched, f"all {evidence.weeks_watched} watched weeks"
-        )
-        return f"seen in {every} of {when}"
-    return f"seen in {evidence.weeks_seen} of {evidence.weeks_watched} watched weeks of {when}"
-
-
-def why_sentences(evidence: Iterable[PhaseEvidence]) -> tuple[str, ...]:
-    """What argues most for each side: at most three phases a side, strongest first."""
-    rows = [e for e in evidence if e.weeks_watched > 0]
-    sides = (
-        ("resident", sorted((e for e in rows if e.weight > _SAYS_LITTLE), key=_strength)),
-        ("visiting", sorted((e for e in rows if e.weight < -_SAYS_LITTLE), key=_strength)),
-    )
-    return tuple(
-        f"What argues for {side}: {listing(_phase_words(e) for e in found[:3])}."
-        for side, found in sides
-        if found
-    )
-
-
-def _strength(evidence: PhaseEvidence) -> tuple[float, int]:
-    return -abs(evidence.weight), -evidence.season
-
-
-def highest_chance(strips: Iterable[ChanceStrip]) -> float:
-    """The highest chance of any day and half, 0 to 1."""
-    return max((each.chance for strip in strips for each in strip.days), default=0.0)
-
-
-def chance_words(strip: ChanceStrip) -> str:
-    """The best day of one half, and the days spoken of."""
-    best = max(strip.days, key=lambda each: each.chance)
+def chance_words(days: Sequence[Row]) -> str:
+    """The best of the days to come."""
+    best = max(days, key=lambda each: each["chance"])
     return (
-        f"{half(strip.half).capitalize()}s, {span(strip.days[0].day, strip.days[-1].day)}: at most "
-        f"{percent(best.chance)}, on {day(best.day)} at {best.site}"
+        f"{span(days[0]['day'], days[-1]['day'])}: at most {percent(best['chance'])}, on "
+        f"{day(best['day'])} at {best['site']}, {half(best['half'])}"
     )
 
 
-def last_seen_words(now: BuckNow, today: date) -> str:
-    """Where and when he last showed himself."""
-    if now.last_seen is None:
+def sentence(text: str) -> str:
+    """With its first letter as a capital, the others as they are."""
+    return text[:1].upper() + text[1:]
+
+
+def last_seen_words(last: Row | None, today: date) -> str:
+    """Where and when he last showed himself, for his last visit; None: not yet."""
+    if last is None:
         return "Not seen yet."
-    where = f" at {now.last_site}" if now.last_site else ""
-    light = {True: ", in shooting light", False: ", in the dark", None: ""}[now.last_in_light]
-    return f"Last seen {ago(now.last_seen, today)}{where}{light}."
+    light = "in shooting light" if last["in_light"] else "in the dark"
+    return f"Last seen {ago(last['day'], today)} at {last['site']}, {light}."
 
 
-def shift_words(shift: ShiftRow, units: str) -> str:
+def shift_words(shift: Row, units: str) -> str:
     """How far he moved from one phase to another, and when; or that no move can be told."""
-    low, high = (distance_words(metres, units) for metres in (shift.low_m, shift.high_m))
+    low, high = (distance_words(metres, units) for metres in (shift["low_m"], shift["high_m"]))
     if low.split()[-1] == high.split()[-1]:
         low = low.split()[0]
-    apart = f"{distance_words(shift.distance_m, units)} ({low} to {high})"
-    when = f"from {shift.from_phase} to {shift.to_phase} {shift.season}"
-    changed = percent(shift.change_probability)
-    if shift.change_day is None:
+    apart = f"{distance_words(shift['distance_m'], units)} ({low} to {high})"
+    when = f"from {shift['from_phase']} to {shift['to_phase']} {shift['season']}"
+    changed = percent(shift["change_probability"])
+    if shift["change_day"] is None:
         return (
             f"No move stands out {when}: the centres of his use lie {apart} apart, and it is "
             f"{changed} likely that his use of the sites changed."
         )
     return (
         f"The centre of his use moved {apart} {when}. It is {changed} likely that his use of the "
-        f"sites changed, most likely about {day(shift.change_day)}."
+        f"sites changed, most likely about {day(shift['change_day'])}."
     )
 
 
@@ -333,15 +270,15 @@ SAFETY = (
 )
 
 
-def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
+def definitions(settings: Settings) -> tuple[tuple[str, str], ...]:
     """The words the page uses, with this property's own settings in them."""
+    before, after = settings.light_before_sunrise_minutes, settings.light_after_sunset_minutes
     return (
         (
             "Score",
-            "The probability, from 0 to 100, that a buck lives here through the hunting season "
-            "rather than visiting around the rut or leaving before the season. At least 80: "
-            "resident. At most 20: visiting. Between, too little seen, or most likely gone for "
-            "good: undecided.",
+            "The chance in 100 that he lives here through the hunting season. From 80: resident. "
+            "To 20: visiting, around the rut or in summer. Between, or where he is most likely "
+            "gone for good: undecided.",
         ),
         (
             "Pattern",
@@ -349,38 +286,29 @@ def definitions(page: ReportPage) -> tuple[tuple[str, str], ...]:
         ),
         (
             "Visit",
-            "Photos at one site. A gap of more than "
-            f"{count(page.visit_gap_minutes, 'minute')} starts a new one.",
+            "Photos at one site; a gap of more than "
+            f"{count(settings.visit_gap_minutes, 'minute')} starts a new one.",
         ),
         (
             "Shooting light",
-            f"From {count(page.light_before_minutes, 'minute')} before sunrise to "
-            f"{count(page.light_after_minutes, 'minute')} after sunset, as set in property.toml. "
-            "Your regulations rule.",
+            f"From {count(before, 'minute')} before sunrise to {count(after, 'minute')} after "
+            "sunset, as set in property.toml. Your regulations rule.",
         ),
         (
             "Camera-day",
-            "A day, or part of one, that a camera was really running; where it is about a buck, as "
-            "far as what it took was tagged.",
+            "A day that a camera was really running; where it is about a buck, as far as what it "
+            "took was tagged.",
         ),
         (
-            "Seen, not seen, not watched",
-            "Not seen: cameras ran, and no tagged picture shows him. Not watched: for less than "
-            f"{percent(page.watched_share)} of that week his cameras ran and what they took was "
-            "tagged, so it says nothing. A week that was not watched is no data, never a zero. "
-            "Where phases are told apart, a week in which he was seen in two counts in both.",
+            "Not watched",
+            f"For less than {percent(settings.watched_share)} of that week his cameras ran and "
+            "what they took was tagged. It says nothing: it is never a zero.",
         ),
-        (
-            "Around",
-            "How likely he was on this ground that week or day, seen or not, by everything known.",
-        ),
+        ("Around", "How likely he was on this ground that day, seen or not, by all that is known."),
         (
             "27% (10 to 56%)",
-            "The share found or the chance given, and in brackets the range that holds the true "
-            "one 19 times in 20. Few visits make a wide range.",
+            "What was found or is given, and the range that holds the true share 19 times in 20. "
+            "Few visits make a wide range.",
         ),
-        (
-            "Season",
-            "A deer year, named for the calendar year it opens in.",
-        ),
+        ("Season", "A deer year, named for the calendar year it opens in."),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from deerlog.analysis.effort_grid import watched_effort
+from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
 
 ZONE = "America/Chicago"
 
@@ -71,3 +71,26 @@ def test_without_visits_or_effort() -> None:
     ran = effort(("c1", "Oak", "2024-11-01", 1.0))
     assert watched_effort(ran, visits())["camera_day"].tolist() == [1.0]
     assert watched_effort(effort(), visits(("Oak", "2024-11-01 06:00", False))).empty
+
+
+def test_one_who_writes_names_only_is_told_from_one_who_looks_at_all() -> None:
+    day = [f"2024-11-{n // 5 + 1:02d} {n % 5 + 6:02d}:00" for n in range(120)]
+    names = visits(*(("Oak", d, n % 3 == 0) for n, d in enumerate(day)))
+    names = names.assign(named=names["tagged"])
+    assert names_only(names)
+    careful = names.assign(tagged=[n % 3 != 1 for n in range(120)])
+    assert not names_only(careful), "a third of the visits is marked as nobody's"
+    assert not names_only(names[names["tagged"]]), "nothing is blank"
+    assert not names_only(names.iloc[:60]), "too few to tell"
+
+
+def test_blanks_up_to_the_last_name_count_as_looked_at() -> None:
+    came = visits(
+        ("Oak", "2024-11-02 06:00", False),
+        ("Ash", "2024-11-12 06:00", True),
+        ("Oak", "2024-11-12 05:00", False),
+        ("Oak", "2024-11-13 06:00", False),
+    )
+    assert blanks_as_nobody(came)["tagged"].tolist() == [True, True, True, False]
+    nobody = came.assign(tagged=False)
+    assert not blanks_as_nobody(nobody)["tagged"].any()

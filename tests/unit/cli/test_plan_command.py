@@ -154,3 +154,12 @@ def test_wrong_words_are_one_paragraph_and_exit_two(
     assert result.exit_code == 2
     assert said in " ".join(result.output.split())
     assert "Traceback" not in result.output
+
+
+def test_the_calendar_names_places_only_when_asked(folder: Path) -> None:
+    written = folder / "reports" / "2025-10-20" / "plan.ics"
+    run(folder)
+    assert "GEO" not in written.read_text(encoding="utf-8")
+    assert "LOCATION:Ridge Ladder" in written.read_text(encoding="utf-8")
+    run(folder, "--places")
+    assert "GEO:40.101200;-91.201100" in written.read_text(encoding="utf-8")

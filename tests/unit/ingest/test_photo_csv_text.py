@@ -203,3 +203,14 @@ def test_numbers_survive_as_they_are(varied: Place, tmp_path: Path) -> None:
     assert np.allclose(ours["look"], theirs["look"], equal_nan=True, atol=0.0)
     assert (pd.DatetimeIndex(ours["time"]).microsecond > 0).sum() == 1
     assert pd.DatetimeIndex(ours["time"]).equals(pd.DatetimeIndex(theirs["time"]))
+
+
+def test_a_file_name_that_a_spreadsheet_would_run_is_a_path(place: Place, at: At) -> None:
+    listed = "file,taken\n=1+1.JPG,2024-10-05 12:00\n@x/a.JPG,2024-10-06 12:00\n"
+    (place.folder / "cards" / "Gate").mkdir(parents=True)
+    (place.folder / "cards" / "Gate" / "log.csv").write_text(listed, encoding="utf-8")
+    ingest_cards(open_property(place.folder), today=LATER)
+    (text,) = photo_log_text(place.folder).texts.values()
+    assert [line.split(",")[0] for line in text.splitlines()[1:]] == ["./=1+1.JPG", "./@x/a.JPG"]
+    again = rebuilt(place, place.folder.with_name("rebuilt"))
+    assert told(again) == told(read_field_log(open_property(place.folder)))

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from deerlog.property.bucks import DTYPES, no_bucks, read_bucks
+from deerlog.property.bucks import DTYPES, read_bucks
+from deerlog.property.table_rows import frame_of
 
 Write = Callable[[str, str], Path]
 
@@ -31,7 +32,7 @@ def test_all_columns(write: Write) -> None:
 def test_only_the_name_is_needed_and_an_absent_table_has_the_same_columns(write: Write) -> None:
     bucks, problems = read_bucks(write("bucks.csv", "buck\nComet\n"))
     assert problems == [] and len(bucks) == 1
-    assert bucks.dtypes.to_dict() == no_bucks().dtypes.to_dict()
+    assert bucks.dtypes.to_dict() == frame_of([], DTYPES).dtypes.to_dict()
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from deerlog.property.clock import DTYPES, no_clock_readings, read_clock_readings
+from deerlog.property.clock import DTYPES, read_clock_readings
+from deerlog.property.table_rows import frame_of
 
 Write = Callable[[str, str], Path]
 HEAD = "camera,shown,actual,from,to\n"
@@ -25,7 +26,7 @@ def test_all_columns(write: Write) -> None:
     )
     assert problems == []
     assert list(readings.columns) == list(DTYPES)
-    assert readings.dtypes.to_dict() == no_clock_readings().dtypes.to_dict()
+    assert readings.dtypes.to_dict() == frame_of([], DTYPES).dtypes.to_dict()
     assert readings["camera"].tolist() == ["Seep", "Seep"]
     assert readings["actual"].iloc[0] == pd.Timestamp("2025-08-01 08:00:30")
     # A bare day in `to` is included wholly.

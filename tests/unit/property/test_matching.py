@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import settings as budget
 from hypothesis import strategies as st
 
-from deerlog.property.matching import BuckNames, NameList, fold_name, letters_off, nearest_buck
+from deerlog.property.matching import BuckNames, NameList, fold_name, letters_off
 
 BUCKS = pd.DataFrame(
     {
@@ -72,28 +72,28 @@ def test_a_name_not_listed_stands_for_itself() -> None:
     ],
 )
 def test_a_slip_is_known_for_what_it_is(name: str, buck: str, off: int) -> None:
-    near = nearest_buck(name, BUCKS)
+    near = BuckNames(BUCKS).near(name)
     assert near is not None
     assert (near.name, near.letters_off) == (buck, off)
 
 
 @pytest.mark.parametrize("name", ["Comet", "Ki", "Knik x", "Kong", "Buck 13", "Buck 2", "Ox"])
 def test_what_is_no_slip(name: str) -> None:
-    assert nearest_buck(name, BUCKS) is None
+    assert BuckNames(BUCKS).near(name) is None
 
 
 def test_why_says_what_and_through_which_alias() -> None:
-    near = nearest_buck("Wide Nime", BUCKS)
+    near = BuckNames(BUCKS).near("Wide Nime")
     assert near is not None
     assert near.why == "one letter off Wide Nine (an alias of Comet)"
-    near = nearest_buck("comet", BUCKS)
+    near = BuckNames(BUCKS).near("comet")
     assert near is not None
     assert near.why == "other capitals or spaces than Comet"
 
 
 def test_two_bucks_as_near_are_both_named() -> None:
     bucks = pd.DataFrame({"buck": ["Marlow", "Harlow"], "aliases": [(), ()]})
-    near = nearest_buck("Carlow", bucks)
+    near = BuckNames(bucks).near("Carlow")
     assert near is not None
     assert (near.name, near.others) == ("Harlow", ("Marlow",))
 

@@ -8,7 +8,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from deerlog.property.outages import DTYPES, no_outages, read_outages
+from deerlog.property.outages import DTYPES, read_outages
+from deerlog.property.table_rows import frame_of
 
 Write = Callable[[str, str], Path]
 HEAD = "camera,from,to,status\n"
@@ -26,7 +27,7 @@ def test_days_are_included_and_times_are_taken_as_they_are(write: Write) -> None
     )
     assert problems == []
     assert list(outages.columns) == list(DTYPES)
-    assert outages.dtypes.to_dict() == no_outages().dtypes.to_dict()
+    assert outages.dtypes.to_dict() == frame_of([], DTYPES).dtypes.to_dict()
     assert outages["start"].tolist()[:2] == [
         pd.Timestamp("2025-08-01"),
         pd.Timestamp("2025-09-01 06:00"),

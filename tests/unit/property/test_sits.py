@@ -8,7 +8,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from deerlog.property.sits import DTYPES, no_sits, read_sits
+from deerlog.property.sits import DTYPES, read_sits
+from deerlog.property.table_rows import frame_of
 
 Write = Callable[[str, str], Path]
 HEAD = "day,half,stand,bucks_seen,deer_seen,notes\n"
@@ -28,7 +29,7 @@ def test_all_columns(write: Write) -> None:
     )
     assert problems == []
     assert list(sits.columns) == list(DTYPES)
-    assert sits.dtypes.to_dict() == no_sits().dtypes.to_dict()
+    assert sits.dtypes.to_dict() == frame_of([], DTYPES).dtypes.to_dict()
     assert sits["day"].tolist() == [pd.Timestamp("2025-11-02")] * 2
     assert sits["half"].tolist() == ["AM", "PM"]
     assert sits["stand"].tolist() == ["Ladder", "Ladder"]

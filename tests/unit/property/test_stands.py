@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from deerlog.property import Settings
-from deerlog.property.stands import DTYPES, no_stands, read_stands
+from deerlog.property.stands import DTYPES, read_stands
+from deerlog.property.table_rows import frame_of
 
 Write = Callable[[str, str], Path]
 SITES = ("Oak Flat", "Saddle")
@@ -38,7 +39,7 @@ def test_blank_means_any_wind_either_half_three_days(write: Write, settings: Set
     row = stands.iloc[0]
     assert (row["use"], row["winds"], row["rest_days"]) == ("either", (), 3)
     assert np.isnan(row["latitude"])
-    assert stands.dtypes.to_dict() == no_stands().dtypes.to_dict()
+    assert stands.dtypes.to_dict() == frame_of([], DTYPES).dtypes.to_dict()
 
 
 def test_an_unknown_site_is_passed_over_or_costs_the_stand(

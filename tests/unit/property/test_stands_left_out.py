@@ -8,7 +8,6 @@ import pytest
 from invented.small_property import TABLES
 
 from deerlog.property import Property, open_property
-from deerlog.property.stands import LostStand
 
 
 def opened(folder: Path, stands: str | None) -> Property:
@@ -34,14 +33,11 @@ def test_each_once_in_file_order(tmp_path: Path) -> None:
         ",Ridge,\n",
     )
     assert list(place.stands["stand"]) == ["Bean Blind"]
-    assert place.stands_left_out == (
-        LostStand(name="Ridge Ladder", row=2),
-        LostStand(name="Pond Stand", row=5),
-    )
+    assert place.stands_left_out == {"Ridge Ladder": 2, "Pond Stand": 5}
 
 
 @pytest.mark.parametrize(
     "stands", [None, TABLES["stands.csv"], "winds\nN\n"], ids=["absent", "good", "no-header"]
 )
 def test_none(tmp_path: Path, stands: str | None) -> None:
-    assert opened(tmp_path, stands).stands_left_out == ()
+    assert opened(tmp_path, stands).stands_left_out == {}

@@ -82,6 +82,7 @@ def test_every_setting_is_shown_with_a_comment(tmp_path: Path) -> None:
         "visit_gap_minutes",
         "week_starts",
         "watched_share",
+        "blank_means",
         "date_order",
         "hunting",
     }

@@ -12,7 +12,7 @@ from hypothesis import settings as budget
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from deerlog.analysis.plan.planned_sits import Bite, PlannedSit
+from deerlog.analysis.plan.planned_sits import PlannedSit, Veto
 from deerlog.analysis.plan.stand_chances import Behind
 from deerlog.report.plan_files import calendar_text
 from deerlog.report.words.words import SAFETY
@@ -21,7 +21,7 @@ ZONE = ZoneInfo("America/Chicago")
 MADE = datetime(2025, 11, 8, 6, 0, tzinfo=UTC)
 SIT = PlannedSit(
     day=date(2025, 11, 8), half="AM", stand="Ford; ladder, north\\side", site="Ford",
-    buck="Lantern Jaw", chance=0.137, low=0.06, high=0.26, around=0.93, also=("Tollkeeper",),
+    buck="Lantern Jaw", chance=0.137, low=0.06, high=0.26, around=0.93, any_chance=0.2,
     n_bucks=2, winds=("N", "NW"), wind_known=False,
     behind=Behind(recent_seen=3, recent_watched=27, past_seen=1, past_watched=22, phase="rut",
                   recent_visits=9, recent_in_light=4),
@@ -32,7 +32,7 @@ EVENING = replace(
     SIT, half="PM", stand="Öak 🦌" * 20, starts=SIT.starts + timedelta(hours=7),  # type: ignore[operator]
     ends=SIT.ends + timedelta(hours=7),  # type: ignore[operator]
 )  # fmt: skip
-OUT = replace(SIT, day=date(2025, 11, 9), bites=(Bite(rule="rest"),))
+OUT = replace(SIT, day=date(2025, 11, 9), vetoes=(Veto(rule="rest"),))
 
 
 def text(*sits: PlannedSit, name: str = "Hollow Fork") -> str:

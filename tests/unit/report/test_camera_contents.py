@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from invented.small_property import make_small_property
 
-from deerlog.report.page.camera_contents import _silent_stretches, camera_sections
+from deerlog.report.page.camera_contents import camera_sections, silent_stretches
 from deerlog.study import open_study
 
 
@@ -21,8 +21,8 @@ def silent(*rows: tuple[str, str, str, str]) -> pd.DataFrame:
 
 
 def shown(day: str, *rows: tuple[str, str, str, str]) -> list[tuple[str, str, str]]:
-    stretches = _silent_stretches(silent(*rows), pd.Timestamp(day))
-    return [(s.status, s.first.isoformat(), s.last.isoformat()) for s in stretches]
+    stretches = silent_stretches(silent(*rows), pd.Timestamp(day))
+    return [(s["status"], s["start"].isoformat(), s["end"].isoformat()) for s in stretches]
 
 
 NOTED = ("Ford", "2025-11-27", "2025-12-12", "down")
@@ -53,14 +53,20 @@ def test_running_though_silent_keeps_its_name() -> None:
 def test_days_of_which_no_card_has_told_are_drawn_as_such(tmp_path: Path) -> None:
     """A camera stands there: blank would say that it does not."""
     study = open_study(make_small_property(tmp_path / "small"), as_of=date(2025, 10, 25))
-    sections = {section.camera: section for section in camera_sections(study)}
-    late = [e for e in sections["c1"].effort if e.day > date(2025, 10, 20)]
-    assert [(e.day.day, e.site, e.camera_day) for e in late] == [
-        (day, "Ridge", 0.0) for day in range(21, 26)
-    ]
-    days = [e.day for e in sections["c1"].effort]
+    sections = {section["camera"]: section for section in camera_sections(study)}
+    days = [day for day, _, _ in sections["c1"]["effort"]]
+    late = [row for row in sections["c1"]["effort"] if row[0] > date(2025, 10, 20)]
+    assert late == [(date(2025, 10, day), "Ridge", "silent") for day in range(21, 26)]
     assert days == sorted(set(days))
     # The one that was taken down in February stands nowhere.
-    assert sections["c3"].effort[-1].day == date(2025, 2, 1)
-    ran = study.effort.loc[study.effort["camera"] == "c1", "camera_day"].sum()
-    assert sections["c1"].camera_days == pytest.approx(ran)
+    assert sections["c3"]["effort"][-1][0] == date(2025, 2, 1)
+    season = study.effort[study.effort["day"] >= "2025-06-01"]
+    ran = season.loc[season["camera"] == "c1", "camera_day"].sum()
+    assert sections["c1"]["season_camera_days"] == pytest.approx(ran)
+    assert {state for _, _, state in sections["c1"]["effort"]} == {"ran", "part", "silent"}
+
+
+def test_a_day_that_ran_and_was_not_looked_at_is_told_apart(tmp_path: Path) -> None:
+    study = open_study(make_small_property(tmp_path / "new", tagged=False))
+    (beans,) = (c for c in camera_sections(study) if c["camera"] == "c2")
+    assert {state for _, _, state in beans["effort"]} == {"not looked at", "silent"}

@@ -11,7 +11,7 @@ import pytest
 from scipy.special import logit
 
 from deerlog.analysis.forecast.chances import Forecast
-from deerlog.report.page.buck_contents import chance_strips
+from deerlog.report.page.buck_contents import chances_ahead
 
 SITES = ("Seep", "Gate", "Ford")
 
@@ -33,17 +33,17 @@ def study(running: tuple[str, ...], n_days: int = 2) -> Any:
     return SimpleNamespace(forecast=made, running_sites=running)
 
 
-def test_the_best_running_site_of_each_day_and_half() -> None:
-    morning, evening = chance_strips(study(("Seep", "Gate")), "Ladle")
-    assert (morning.half, evening.half) == ("AM", "PM")
-    assert [each.day.isoformat() for each in morning.days] == ["2025-11-17", "2025-11-18"]
-    assert [each.site for each in morning.days] == ["Seep", "Seep"]
-    assert [each.site for each in evening.days] == ["Gate", "Gate"]
-    assert [each.chance for each in morning.days] == pytest.approx([0.1, 0.05])
-    assert [each.chance for each in evening.days] == pytest.approx([0.2, 0.1])
+def test_the_best_running_site_and_half_of_each_day() -> None:
+    ahead = chances_ahead(study(("Seep", "Gate")), "Ladle")
+    assert [each["day"].isoformat() for each in ahead] == ["2025-11-17", "2025-11-18"]
+    assert [(each["site"], each["half"]) for each in ahead] == [("Gate", "PM"), ("Gate", "PM")]
+    assert [each["chance"] for each in ahead] == pytest.approx([0.2, 0.1])
+    (first, _) = chances_ahead(study(("Seep",)), "Ladle")
+    assert (first["site"], first["half"]) == ("Seep", "AM")
+    assert first["chance"] == pytest.approx(0.1)
 
 
 def test_nothing_ahead_no_camera_or_no_such_buck_is_no_calendar() -> None:
-    assert chance_strips(study(()), "Ladle") == ()
-    assert chance_strips(study(("Seep",), n_days=0), "Ladle") == ()
-    assert chance_strips(study(("Seep",)), "Newcomer") == ()
+    assert chances_ahead(study(()), "Ladle") == []
+    assert chances_ahead(study(("Seep",), n_days=0), "Ladle") == []
+    assert chances_ahead(study(("Seep",)), "Newcomer") == []

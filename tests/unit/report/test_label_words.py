@@ -20,6 +20,7 @@ REASON = Reason(
     buck="Crab",
     label="resident",
     pattern="year-round",
+    score=99.0,
     season=2025,
     stretches=(BEFORE, RUT, AFTER),
     days_seen=30,
@@ -62,7 +63,9 @@ def test_all_seasons_together() -> None:
 def test_a_rut_visitor() -> None:
     missed = replace(BEFORE, weeks_seen=0, evidence=-3.0)
     seldom = replace(AFTER, weeks_seen=1, evidence=-2.0)
-    reason = replace(REASON, label="visiting", pattern="rut", stretches=(missed, RUT, seldom))
+    reason = replace(
+        REASON, label="visiting", score=1.0, pattern="rut", stretches=(missed, RUT, seldom)
+    )
     assert reason_sentence(reason) == (
         "Seen in all 3 watched weeks of the rut, but not seen in 11 watched weeks before the rut "
         "and seen in only 1 of 12 watched weeks after the rut; a buck who lives here would have "
@@ -75,7 +78,9 @@ def test_a_rut_visitor() -> None:
 
 
 def test_a_summer_buck() -> None:
-    reason = replace(REASON, label="visiting", pattern="summer", last_seen=date(2025, 9, 4))
+    reason = replace(
+        REASON, label="visiting", score=1.0, pattern="summer", last_seen=date(2025, 9, 4)
+    )
     assert reason_sentence(reason) == (
         "Not seen since 4 September 2025, through 4 watched weeks; a buck who lives here would "
         "have been."
@@ -88,8 +93,8 @@ def test_a_summer_buck() -> None:
         ({"days_seen": 1}, "He was tagged on one day only, and one tag may be another buck."),
         (
             {"p_gone": 0.7},
-            "Not seen since 20 January 2026, through 4 watched weeks: he is most likely dead or "
-            "gone for good.",
+            "Not seen since 20 January 2026, through 4 watched weeks: more likely than not he "
+            "is dead or gone.",
         ),
         ({"p_gone": 0.7, "weeks_watched_since": 0}, None),
         ({}, None),
@@ -99,9 +104,29 @@ def test_an_undecided_buck(changes: dict[str, float], sentence: str | None) -> N
     assert reason_sentence(replace(REASON, label="undecided", **changes)) == sentence  # type: ignore[arg-type]
 
 
+def test_a_sentence_claims_no_more_than_the_score() -> None:
+    likely = reason_sentence(replace(REASON, score=84.0))
+    assert likely is not None and likely.endswith("a visitor would hardly be.")
+    missed = replace(BEFORE, weeks_seen=0, evidence=-3.0)
+    visits = replace(REASON, label="visiting", pattern="rut", score=15.0, stretches=(missed,))
+    said = reason_sentence(visits)
+    assert said is not None and said.endswith("would most likely have shown more often.")
+
+
+def test_a_buck_who_is_gone() -> None:
+    gone = replace(REASON, label="gone", p_gone=0.93)
+    assert reason_sentence(gone) == (
+        "Not seen since 20 January 2026, through 4 watched weeks: most likely dead or gone for good."
+    )
+    assert reason_sentence(replace(gone, weeks_watched_since=0)) is None
+
+
 def test_nothing_argues_for_the_label_plainly() -> None:
     assert reason_sentence(replace(REASON, stretches=(RUT,))) is None
-    assert reason_sentence(replace(REASON, label="visiting", pattern="rut", stretches=())) is None
+    assert (
+        reason_sentence(replace(REASON, label="visiting", score=1.0, pattern="rut", stretches=()))
+        is None
+    )
 
 
 # ---- open questions ----------------------------------------------------------------------------
@@ -111,8 +136,8 @@ def test_what_would_change_a_decided_label() -> None:
     unseen = LabelChange(weeks=2, until=date(2025, 10, 20), label="undecided")
     got = label_question("resident", WhatIf(unseen=unseen, seen=None), None)
     assert got is not None
-    assert got.unknown == "What would change the label?"
-    assert got.would_settle == (
+    assert got[0] == "What would change the label?"
+    assert got[1] == (
         "Two more watched weeks without him, to 20 October 2025, would make him undecided."
     )
     assert label_question("resident", NOTHING, None) is None
@@ -129,8 +154,8 @@ def test_what_would_settle_an_undecided_one() -> None:
     )
     got = label_question("undecided", what_if, settling)
     assert got is not None
-    assert got.unknown == "Does he live here or does he visit?"
-    assert got.would_settle == (
+    assert got[0] == "Does he live here or does he visit?"
+    assert got[1] == (
         "As the cameras stand, the next two weeks settle it with a chance of 35%; with one more "
         "camera at Oak Flat, 52%. "
         "Three more watched weeks without him, to 21 November 2025, would make him visiting. "
@@ -144,7 +169,7 @@ def test_a_camera_that_adds_little_is_not_recommended() -> None:
     )
     got = label_question("undecided", NOTHING, settling)
     assert got is not None
-    assert got.would_settle == (
+    assert got[1] == (
         "As the cameras stand, the next 9 days settle it with a chance of 35%; one more camera at "
         "a site he has used would add little."
     )
@@ -153,4 +178,8 @@ def test_a_camera_that_adds_little_is_not_recommended() -> None:
 def test_an_undecided_buck_at_the_season_s_end() -> None:
     got = label_question("undecided", NOTHING, None)
     assert got is not None
-    assert got.would_settle == "More watched weeks, next season too."
+    assert got[1] == "More watched weeks, next season too."
+
+
+def test_what_is_less_than_sure_is_said_with_less() -> None:
+    assert str(reason_sentence(replace(REASON, score=90.0))).endswith("a visitor would hardly be.")

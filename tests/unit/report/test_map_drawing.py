@@ -5,21 +5,18 @@ from __future__ import annotations
 import math
 import re
 import xml.etree.ElementTree as ET
-from dataclasses import replace
+from itertools import combinations
+from typing import Any
 
 import pytest
-from invented.invented_page import SITES, ground
+from invented.invented_page import ground, site_use
 
-from deerlog.report.page.buck_data import BuckMap, MapSite, Move, PhaseMap, SiteUse
-from deerlog.report.page.map_drawing import map_panels, round_length
-from deerlog.report.page.svg import site_marks
+from deerlog.report.page.map_drawing import ground_map, map_panels, round_length
 from deerlog.report.words.words import YARD_M, distance_words
 
-MARKS = site_marks(SITES)
 
-
-def panels(drawn: BuckMap) -> list[ET.Element]:
-    markup = map_panels(drawn, MARKS, map_id="map-1", buck="Lantern & Co <i>")
+def panels(drawn: dict[str, Any]) -> list[ET.Element]:
+    markup = map_panels(drawn, "map-1", "Lantern & Co <i>")
     return list(ET.fromstring(markup).iter("svg"))
 
 
@@ -50,27 +47,27 @@ def bar_length(svg: ET.Element) -> float:
 
 @pytest.mark.parametrize("units", ["imperial", "metric"])
 def test_the_scale_bar_measures_the_distances_drawn(units: str) -> None:
-    drawn = replace(ground(), units=units)
+    drawn = ground() | {"units": units}
     for svg in panels(drawn):
         words = "".join(svg.itertext())
         value, unit = re.findall(r"([\d,]+) (yd|m)", words)[-1]
         bar_m = float(value.replace(",", "")) * (YARD_M if unit == "yd" else 1.0)
         assert unit == {"imperial": "yd", "metric": "m"}[units]
         per_metre = bar_length(svg) / bar_m
-        for a in drawn.sites:
-            for b in drawn.sites:
-                apart = math.hypot(a.east_m - b.east_m, a.north_m - b.north_m)
-                (ax, ay), (bx, by) = place_of(svg, a.site), place_of(svg, b.site)
+        for a in drawn["sites"]:
+            for b in drawn["sites"]:
+                apart = math.hypot(a["x_m"] - b["x_m"], a["y_m"] - b["y_m"])
+                (ax, ay), (bx, by) = place_of(svg, a["site"]), place_of(svg, b["site"])
                 assert math.hypot(ax - bx, ay - by) == pytest.approx(apart * per_metre, abs=0.3)
 
 
 def test_north_is_up_and_east_to_the_right_at_one_scale_in_every_panel() -> None:
     drawn = ground()
     first, *others = panels(drawn)
-    by_name = {s.site: s for s in drawn.sites}
+    by_name = {s["site"]: s for s in drawn["sites"]}
     a, b = by_name["Seep"], by_name["Gate lane"]
-    assert b.north_m > a.north_m and b.east_m > a.east_m
-    (ax, ay), (bx, by) = place_of(first, a.site), place_of(first, b.site)
+    assert b["y_m"] > a["y_m"] and b["x_m"] > a["x_m"]
+    (ax, ay), (bx, by) = place_of(first, a["site"]), place_of(first, b["site"])
     assert by < ay and bx > ax
     for other in others:
         assert other.get("viewBox") == first.get("viewBox")
@@ -81,8 +78,8 @@ def test_everything_lies_inside_the_panel() -> None:
     drawn = ground()
     for svg in panels(drawn):
         _, _, width, height = map(float, svg.attrib["viewBox"].split())
-        for site in drawn.sites:
-            x, y = place_of(svg, site.site)
+        for site in drawn["sites"]:
+            x, y = place_of(svg, site["site"])
             assert 8 <= x <= width - 8 and 8 <= y <= height - 24
 
 
@@ -103,7 +100,7 @@ def test_more_use_is_drawn_larger_and_by_area() -> None:
     assert sorted(size.values(), reverse=True) == list(size.values())
     most, middle, least = size.values()
     assert most == 11.0
-    assert (least - 3.5) / (most - 3.5) == pytest.approx(math.sqrt(6 / 24), abs=0.02)
+    assert (least - 4) / (most - 4) == pytest.approx(math.sqrt(6 / 24), abs=0.02)
     assert middle > least
 
 
@@ -125,8 +122,6 @@ def test_the_alternative_text_says_it_all() -> None:
 
 def test_the_arrow_goes_from_centre_to_centre() -> None:
     drawn = ground()
-    move = drawn.phases[1].move
-    assert move is not None
     _, early, _ = panels(drawn)
     (group,) = (g for g in early.iter("g") if g.get("class") == "move")
     line, head = group.find("line"), group.find("polygon")
@@ -140,19 +135,53 @@ def test_the_arrow_goes_from_centre_to_centre() -> None:
 
 
 def test_one_site_or_none() -> None:
-    use = SiteUse(site="Seep", visits=1, shooting_light_visits=0, camera_days=0.0, rate=None)
-    one = BuckMap(
-        sites=(MapSite(site="Seep", east_m=0.0, north_m=0.0),),
-        phases=(PhaseMap(phase="rut", uses=(use,)),),
-        units="metric",
-    )
+    one: dict[str, Any] = {
+        "sites": [{"site": "Seep", "setting": "food", "x_m": 0.0, "y_m": 0.0}],
+        "phases": {"rut": {"Seep": site_use("Seep", 1, camera_days=0.0)}},
+        "moves": {},
+        "units": "metric",
+    }
     (svg,) = panels(one)
     x, y = place_of(svg, "Seep")
-    assert 60 < x < 120 and y > 20
-    assert map_panels(replace(one, sites=()), MARKS, map_id="m", buck="x") == ""
-    still = Move(from_east_m=0, from_north_m=0, to_east_m=1, to_north_m=0, words="hardly")
-    unmoved = replace(one, phases=(replace(one.phases[0], move=still),))
+    assert 140 < x < 200 and y > 20
+    assert map_panels(one | {"sites": []}, "m", "x") == ""
+    still = {"from_x_m": 0, "from_y_m": 0, "to_x_m": 1, "to_y_m": 0, "words": "hardly"}
+    unmoved = one | {"moves": {"rut": still}}
     assert not any(g.get("class") == "move" for g in panels(unmoved)[0].iter("g"))
+
+
+def boxes(svg: ET.Element) -> dict[str, tuple[float, float, float, float]]:
+    """Where each name is written: left, top, right, low."""
+    return {
+        text.text or "": (x := float(text.attrib["x"]), (y := float(text.attrib["y"])) - 8,
+                          x + 5.6 * len(text.text or ""), y + 1)
+        for text in svg.findall("text")
+    }  # fmt: skip
+
+
+def test_every_site_and_stand_is_named_and_no_name_lies_over_another() -> None:
+    stands = [{"stand": "Oak ladder", "winds": ("N", "NW"), "x_m": 440.0, "y_m": 600.0},
+              {"stand": "Blind", "winds": (), "x_m": 10.0, "y_m": 20.0}]  # fmt: skip
+    drawn = ground()
+    svg = ET.fromstring(ground_map(drawn["sites"], stands, "imperial"))
+    names = boxes(svg)
+    assert set(names) == {s["site"] for s in drawn["sites"]} | {
+        "Oak ladder (N, NW)",
+        "Blind (any wind)",
+    }
+    for (a, one), (b, other) in combinations(names.items(), 2):
+        apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+        assert apart, (a, b)
+    _, _, width, _ = map(float, svg.attrib["viewBox"].split())
+    assert all(left >= 0 and right <= width for left, _, right, _ in names.values())
+    classes = {g.get("class") for g in svg.iter("g")}
+    assert {"scale-bar", "north", "stand"} <= classes
+    assert ground_map([], stands, "imperial") == ""
+
+
+def test_a_site_is_named_where_he_was_seen() -> None:
+    summer = panels(ground())[0]
+    assert set(boxes(summer)) == {"Seep", "Oak flat", "Gate lane"}
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from deerlog.report.page.svg import COLOURS, STAND_INS
+from deerlog.report.page.svg import MARKS, STAND_INS
 
 Colour = npt.NDArray[np.float64]
 
@@ -68,6 +68,10 @@ def read_palettes() -> dict[str, dict[str, str]]:
     }
 
 
+CHARTS_ALONE = {"--day", "--dusk", "--night", "--sun", "--rut", *(f"--mark-{n}" for n in range(6))}
+"""Colours of charts and maps, which are light in both schemes."""
+
+
 PALETTES = read_palettes()
 
 
@@ -114,9 +118,8 @@ def test_the_measure_fails_a_palette_of_red_and_green() -> None:
     assert least_apart(traffic) < MARKS_APART
 
 
-@pytest.mark.parametrize("scheme", PALETTES)
-def test_site_marks_differ_to_every_sight(scheme: str) -> None:
-    colours = [PALETTES[scheme][f"--mark-{n}"] for n in range(COLOURS)]
+def test_marks_differ_to_every_sight() -> None:
+    colours = [PALETTES["light"][f"--mark-{n}"] for n in range(len(MARKS))]
     assert least_apart(colours) >= MARKS_APART
 
 
@@ -135,11 +138,10 @@ def test_text_stands_out(scheme: str, ground: str, text: str) -> None:
     assert contrast(PALETTES[scheme][text], PALETTES[scheme][ground]) >= 4.5  # WCAG 2.2 AA
 
 
-@pytest.mark.parametrize("scheme", PALETTES)
 @pytest.mark.parametrize("ground", ["--day", "--dusk", "--night", "--card"])
-def test_what_is_drawn_stands_out(scheme: str, ground: str) -> None:
-    palette = PALETTES[scheme]
-    for n in range(COLOURS):
+def test_what_is_drawn_stands_out(ground: str) -> None:
+    palette = PALETTES["light"]
+    for n in range(len(MARKS)):
         assert contrast(palette[f"--mark-{n}"], palette[ground]) >= 3, n  # WCAG 2.2, 1.4.11
     assert contrast(palette["--rut"], palette[ground]) >= 4.5  # it has words beside it
     assert contrast(palette["--sun"], palette[ground]) >= 3
@@ -154,6 +156,18 @@ def test_states_of_a_week_stand_out(scheme: str) -> None:
 
 
 def test_light_and_dark_name_the_same_colours_and_charts_use_only_those() -> None:
-    assert PALETTES["light"].keys() == PALETTES["dark"].keys()
+    assert PALETTES["light"].keys() == PALETTES["dark"].keys() | CHARTS_ALONE
+    assert not PALETTES["dark"].keys() & CHARTS_ALONE, "charts have the same colours in the dark"
     assert STAND_INS.keys() <= PALETTES["light"].keys()
     assert len(set(STAND_INS.values())) == len(STAND_INS)
+
+
+def test_every_class_of_the_page_s_drawings_has_a_rule() -> None:
+    """A drawing whose class has no rule is black."""
+    folder = files("deerlog.report.page").joinpath("templates")
+    css = folder.joinpath("style.css").read_text(encoding="utf-8")
+    drawings = folder.joinpath("pictures.html.j2").read_text(encoding="utf-8")
+    classes = set(re.findall(r'<(?:rect|path|line|circle) class="([a-z -]+)"', drawings))
+    named = {name for each in classes for name in each.split()}
+    assert {"resident", "visiting", "window", "rut-band", "full"} <= named
+    assert [name for name in sorted(named) if not re.search(rf"\.{name}\b(?!-)", css)] == []

@@ -10,9 +10,9 @@ from invented.small_property import make_small_property
 
 from deerlog.analysis.plan.past_sits import Aftermath
 from deerlog.analysis.plan.planned_sits import sit_groups
+from deerlog.report.page.buck_contents import ground_used
+from deerlog.report.page.contents import plan_left_out, plan_view
 from deerlog.report.page.how_good_contents import after_words, cut_words, sits_view
-from deerlog.report.page.map_contents import buck_map
-from deerlog.report.page.page_of_study import plan_left_out, plan_view
 from deerlog.study import Study, open_study
 from deerlog.study.plan import coming_plan
 from deerlog.study.replay import sits_result
@@ -26,41 +26,41 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
 def test_the_week_on_the_page_is_the_week_of_the_plan(study: Study) -> None:
     made = coming_plan(study)
     view = plan_view(made)
-    assert (view.first, view.last, view.closed) == (made.first, made.last, None)
+    assert (view["first"], view["last"], view["closed"]) == (made.first, made.last, None)
     groups = sit_groups(made.sits)
-    assert [(s.stand, s.low, s.high) for s in view.sits] == [
+    assert [(s["stand"], s["low"], s["high"]) for s in view["sits"]] == [
         (g.best.place, g.low, g.high) for g in groups
     ]
     shown = [(s.day, s.half, s.place) for g in groups for s in g.sits]
     assert sorted(shown) == sorted((s.day, s.half, s.place) for s in made.sits if s.advice == "sit")
-    assert view.sits[0].when == "Tue 21 Oct, evening" and view.sits[0].bucks == "Lantern"
-    assert any(s.when.startswith("Any ") for s in view.sits)
-    assert any(out.where.startswith("Ridge Ladder, 21 to 22 October") for out in view.stay_outs)
-    assert len(view.ahead) == 2
-    assert any(item.missing == "deerlog report --weather FILE" for item in plan_left_out(made))
+    assert view["sits"][0]["when"] == "Any evening, Tue 21 to Sat 25 Oct"
+    assert view["sits"][0]["bucks"] == "Lantern"
+    assert any(s["when"].startswith("Any ") for s in view["sits"])
+    assert any(w.startswith("Ridge Ladder, 21 to 22 October") for w, _ in view["stay_outs"])
+    assert view["sits"][0]["winds"] in ("", "N or NW")
+    assert ("Wind: no forecast is given", "deerlog report --weather FILE") in plan_left_out(made)
 
 
 def test_the_page_says_whether_a_forecast_went_in(study: Study) -> None:
     made = coming_plan(study)
-    without, given = plan_view(made), plan_view(made, forecast_given=True)
-    assert "without a weather forecast" in without.stands_on
-    assert without.to_have_it == "deerlog report --weather FILE"
-    assert "goes by the weather forecast" in given.stands_on and given.to_have_it is None
+    without, given = plan_view(made), plan_view(replace(made, goes_by_forecast=True))
+    assert not without["goes_by_forecast"] and given["goes_by_forecast"]
+    assert without["to_have_it"] == "deerlog report --weather FILE"
 
 
 def test_the_map_counts_what_the_tables_hold(study: Study) -> None:
-    drawn = buck_map(study, "Lantern")
-    assert drawn is not None and drawn.units == "imperial"
-    assert [s.site for s in drawn.sites] == ["Ridge", "Beans", "Creek"]
+    drawn = ground_used(study, "Lantern")
+    assert drawn is not None and drawn["units"] == "imperial"
+    assert [s["site"] for s in drawn["sites"]] == ["Ridge", "Beans", "Creek"]
     visits = study.visits[study.visits["buck"] == "Lantern"]
-    uses = [(p.phase, u) for p in drawn.phases for u in p.uses]
-    assert sum(u.visits for _, u in uses) == len(visits)
-    assert sum(u.shooting_light_visits for _, u in uses) == visits["in_light"].sum()
-    assert sum(u.camera_days for _, u in uses) == pytest.approx(study.effort["camera_day"].sum())
+    uses = [use for uses in drawn["phases"].values() for use in uses.values()]
+    assert sum(u["visits"] for u in uses) == len(visits)
+    assert sum(u["shooting_light_visits"] for u in uses) == visits["in_light"].sum()
+    assert sum(u["camera_days"] for u in uses) == pytest.approx(study.effort["camera_day"].sum())
     # Two hundred metres north of Ridge and west of it.
-    ridge, beans = drawn.sites[0], drawn.sites[1]
-    assert beans.north_m - ridge.north_m == pytest.approx(0.003 * 111_040, abs=2)
-    assert beans.east_m < ridge.east_m
+    ridge, beans = drawn["sites"][:2]
+    assert beans["y_m"] - ridge["y_m"] == pytest.approx(0.003 * 111_040, abs=2)
+    assert beans["x_m"] < ridge["x_m"]
 
 
 def test_a_site_without_position_is_left_off_the_map(study: Study) -> None:
@@ -68,28 +68,28 @@ def test_a_site_without_position_is_left_off_the_map(study: Study) -> None:
     lost = place.placements.assign(latitude=float("nan"))
     blind = Study(place=replace(place, placements=lost), field_log=study.field_log,
                   as_of=study.as_of)  # fmt: skip
-    assert buck_map(blind, "Lantern") is None
+    assert ground_used(blind, "Lantern") is None
 
 
 def test_sits_up_to_the_day_and_no_later(study: Study) -> None:
     chances = {(date(2025, 10, 11), "PM", "Bean Blind"): 0.3}
     result = sits_result(study, chances)
-    rows = {row.cut: row for row in sits_view(result).rows}
+    rows = {row["words"]: row for row in sits_view(result)["rows"]}
     # The sit of 25 October is not known yet.
-    assert (rows["All sits"].seen.count, rows["All sits"].seen.of) == (1, 3)
-    assert rows["All sits"].mean_chance == 0.3 and rows["All sits"].given == 1
-    assert rows["Mornings"].seen.of == 1 and rows["Mornings"].mean_chance is None
-    assert rows["At food sites"].mean_chance == 0.3 and rows["Rut"].seen.count == 1
-    rested = {r.stand: r for r in sits_view(result).rested}
-    assert (rested["Ridge Ladder"].days, rested["Bean Blind"].days) == (1, 9)
+    assert (rows["All sits"]["seen"], rows["All sits"]["sits"]) == (1, 3)
+    assert rows["All sits"]["mean_chance"] == 0.3 and rows["All sits"]["given"] == 1
+    assert rows["Mornings"]["sits"] == 1 and rows["Mornings"]["mean_chance"] is None
+    assert rows["At food sites"]["mean_chance"] == 0.3 and rows["Rut"]["seen"] == 1
+    rested = {r["stand"]: r["days_rested"] for r in sits_view(result)["rested"]}
+    assert (rested["Ridge Ladder"], rested["Bean Blind"]) == (1, 9)
 
 
 def test_no_sits_is_an_empty_table(study: Study) -> None:
     none = replace(study.place, sits=study.place.sits.iloc[:0])
     empty = Study(place=none, field_log=study.field_log, as_of=study.as_of)
     view = sits_view(sits_result(empty, {}))
-    assert view.rows == () and view.after is None
-    assert [r.last_sit for r in view.rested] == [None, None]
+    assert view["rows"] == [] and view["after"] is None
+    assert [r["last_sit"] for r in view["rested"]] == [None, None]
 
 
 @pytest.mark.parametrize(

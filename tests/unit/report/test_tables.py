@@ -9,12 +9,12 @@ import pandas as pd
 import pytest
 from invented.invented_page import HOSTILE_NAME
 
-from deerlog.report.tables import TABLE_COLUMNS, table_text
+from deerlog.report.tables import TABLE_COLUMNS, read_cell, table_text
 
 # The columns that people's spreadsheets depend on, written out a second time on purpose.
 PROMISED = {
     "residency.csv": "buck,target,season,score,label,pattern,p_year_round,p_fall,p_summer,p_rut,"
-    "weeks_seen,weeks_watched,days_seen,visits,shooting_light_visits,daylight_share,daylight_low,"
+    "p_passing,p_gone,weeks_seen,weeks_watched,days_seen,visits,shooting_light_visits,daylight_share,daylight_low,"
     "daylight_high,longest_absence_days,first_seen,last_seen",
     "weekly.csv": "buck,season,week_start,camera_days,days_seen,visits,shooting_light_visits,"
     "state,around",
@@ -22,6 +22,10 @@ PROMISED = {
     "shift.csv": "buck,season,from_phase,to_phase,distance_m,low_m,high_m,change_day,"
     "change_probability",
     "windows.csv": "buck,site,half,opens,closes,chance,low,high,visits_behind,camera_days_behind",
+    "calendar.csv": "buck,season,stay,arrived,left,days_seen,light_days,light_am,light_pm,sites,"
+    "gap_before_days,gap_watched_days",
+    "outlook.csv": "buck,way,state,site,stand,half,opens,closes,chance,low,high,seasons_seen,"
+    "seasons_watched,visits_behind,camera_days_behind,why",
     "effort.csv": "camera,site,day,camera_day",
     "plan.csv": "day,half,stand,site,buck,chance,low,high,advice,why",
 }
@@ -102,11 +106,24 @@ def test_an_infinite_number_is_refused() -> None:
         table_text("effort.csv", frame)
 
 
-@pytest.mark.parametrize("name", [HOSTILE_NAME, "=1+1", "@x", 'a "quoted", one', "two\nlines", " "])
+@pytest.mark.parametrize("name", ['a "quoted", one', "two\nlines", " ", "O'Neil", "'"])
 def test_names_come_back_exactly_as_they_were_typed(name: str) -> None:
     frame = effort_frame().assign(camera=name)
     rows = list(csv.reader(io.StringIO(table_text("effort.csv", frame), newline="")))
     assert [r[0] for r in rows[1:]] == [name] * 3
+    assert read_cell(name) == name
+
+
+@pytest.mark.parametrize("name", [HOSTILE_NAME, "=1+1", "+1", "-x", "@x", "\t=x", "'=x", "''@x"])
+def test_what_a_spreadsheet_would_run_has_an_apostrophe_before_it(name: str) -> None:
+    frame = effort_frame().assign(camera=name)
+    rows = list(csv.reader(io.StringIO(table_text("effort.csv", frame), newline="")))
+    assert [r[0] for r in rows[1:]] == [f"'{name}"] * 3
+    assert read_cell(f"'{name}") == name
+
+
+def test_a_negative_number_is_a_number() -> None:
+    assert table_text("effort.csv", effort_frame().assign(camera_day=-1.5)).count(",-1.5\n") == 3
 
 
 def test_same_figures_same_bytes() -> None:

@@ -4,9 +4,10 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from invented.invented_page import chance_strip, invented_page, share
+from invented.invented_page import chances
+from invented.small_property import SETTINGS
 
-from deerlog.report.page.page_data import BuckNow, PhaseEvidence
+from deerlog.property.settings import settings_from_text
 from deerlog.report.words import words
 
 
@@ -55,7 +56,7 @@ def test_no_score_is_told_as_certain(score: float, said: str) -> None:
 
 
 def test_a_share_of_nothing_is_no_rate() -> None:
-    assert words.share_words(share(0, 0)) == "no visits"
+    assert words.share_words(None, None, None) == "no visits"
 
 
 @pytest.mark.parametrize(
@@ -83,36 +84,9 @@ def test_counts() -> None:
     assert words.listing([]) == ""
 
 
-def evidence(season: int, phase: str, seen: int, watched: int, weight: float) -> PhaseEvidence:
-    return PhaseEvidence(
-        season=season, phase=phase, weeks_seen=seen, weeks_watched=watched, weight=weight
-    )
-
-
-def test_why_names_the_strongest_of_each_side_first() -> None:
-    said = words.why_sentences(
-        [
-            evidence(2024, "summer", 9, 13, 1.5),
-            evidence(2025, "early season", 6, 6, 2.5),
-            evidence(2025, "pre-rut", 0, 2, -0.8),
-            evidence(2025, "rut", 3, 3, 0.05),
-            evidence(2023, "pre-rut", 2, 2, 0.9),
-        ]
-    )
-    assert said == (
-        "What argues for resident: seen in all 6 watched weeks of the 2025 early season, seen in "
-        "9 of 13 watched weeks of the 2024 summer and seen in both watched weeks of the 2023 "
-        "pre-rut.",
-        "What argues for visiting: not seen in 2 watched weeks of the 2025 pre-rut.",
-    )
-
-
-def test_a_phase_nobody_watched_argues_for_nothing() -> None:
-    assert words.why_sentences([evidence(2025, "summer", 0, 0, -3.0)]) == ()
-
-
 def test_undecided_says_so_and_with_what() -> None:
-    facts = replace(invented_page().bucks[2].facts, weeks_seen=2, weeks_watched=30)
+    facts = {"label": "undecided", "days_seen": 3, "weeks_seen": 2, "weeks_watched": 30,
+             "p_gone": 0.1}  # fmt: skip
     assert words.answer(facts) == (
         "Not enough to tell yet. Seen in 2 of 30 watched weeks: "
         "that fits a resident as well as a visitor."
@@ -137,29 +111,25 @@ def test_an_interval_is_never_nothing_to_nothing(
 
 
 def test_chances_ahead_in_words() -> None:
-    strips = (chance_strip("AM", 0.05), chance_strip("PM", 0.12))
-    assert words.highest_chance(strips) == pytest.approx(0.18)
-    assert words.highest_chance(()) == 0.0
-    assert words.chance_words(strips[1]) == (
-        "Evenings, 17 November 2025 to 31 May 2026: at most 18%, on 28 November 2025 at Seep"
+    assert words.chance_words(chances(0.12)) == (
+        "17 November 2025 to 31 May 2026: at most 18%, on 28 November 2025 at Seep, evening"
     )
 
 
 def test_last_seen() -> None:
     today = date(2025, 11, 16)
-    now = BuckNow(
-        name="x", around=None, last_seen=date(2025, 11, 15), last_site="Seep", last_in_light=False
-    )
-    assert words.last_seen_words(now, today) == "Last seen yesterday at Seep, in the dark."
-    assert words.last_seen_words(replace(now, last_seen=None), today) == "Not seen yet."
+    last = {"day": date(2025, 11, 15), "site": "Seep", "in_light": False}
+    assert words.last_seen_words(last, today) == "Last seen yesterday at Seep, in the dark."
+    assert words.last_seen_words(None, today) == "Not seen yet."
 
 
 def test_definitions_carry_the_property_s_own_settings() -> None:
-    page = replace(invented_page(), light_after_minutes=0, visit_gap_minutes=45, watched_share=0.4)
-    said = dict(words.definitions(page))
+    own = {"light_after_sunset_minutes": 0, "visit_gap_minutes": 45, "watched_share": 0.4}
+    settings, _ = settings_from_text(SETTINGS, folder_name="x")
+    said = dict(words.definitions(replace(settings, **own)))
     assert "to 0 minutes after sunset" in said["Shooting light"]
     assert "45 minutes" in said["Visit"]
-    assert "40%" in said["Seen, not seen, not watched"]
+    assert "40%" in said["Not watched"]
 
 
 def test_safety_lines_say_what_must_be_said() -> None:

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import os
+import socket
 from pathlib import Path
 
 import pytest
@@ -60,7 +62,7 @@ def test_writing_the_same_twice_gives_the_same(old: Path) -> None:
     assert contents(old) == first
 
 
-@pytest.mark.parametrize("failing", ["write_closed", "_keep_others", "_swap"])
+@pytest.mark.parametrize("failing", ["write_closed", "_clear_left_over", "_swap"])
 def test_a_failed_run_leaves_the_old_report_whole(
     old: Path, failing: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -128,15 +130,77 @@ def test_a_file_in_the_way_is_told(tmp_path: Path) -> None:
 def test_a_note_saved_while_the_report_is_put_in_place_is_kept(
     old: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    copy = write._keep_others
+    swap = write._swap
 
-    def then_someone_saves(folder: Path, fresh: Path, own: frozenset[str]) -> None:
-        copy(folder, fresh, own)
+    def someone_saves_then(fresh: Path, folder: Path, retired: Path) -> None:
         (folder / "plan.csv").write_text("a plan, changed", encoding="utf-8")
         (folder / "late.txt").write_text("late", encoding="utf-8")
+        swap(fresh, folder, retired)
 
-    monkeypatch.setattr(write, "_keep_others", then_someone_saves)
+    monkeypatch.setattr(write, "_swap", someone_saves_then)
     write_report(old, FILES)
     assert contents(old)["plan.csv"] == "a plan, changed"
     assert contents(old)["late.txt"] == "late"
     assert contents(old)["report.html"] == FILES["report.html"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs links and sockets as POSIX has them")
+def test_links_and_sockets_are_kept_as_they_are(old: Path, tmp_path: Path) -> None:
+    (tmp_path / "note.txt").write_text("elsewhere", encoding="utf-8")
+    (old / "note").symlink_to(tmp_path / "note.txt")
+    (old / "dangling").symlink_to(tmp_path / "nothing")
+    os.mkfifo(old / "pipe")
+    with socket.socket(socket.AF_UNIX) as unix:
+        here = Path.cwd()
+        os.chdir(old)  # the path of a socket may be 100 letters long
+        unix.bind("socket")
+        os.chdir(here)
+    for text in ("new", "newer"):
+        write_report(old, {"report.html": text})
+        assert (old / "report.html").read_text(encoding="utf-8") == text
+        assert (old / "note").readlink() == tmp_path / "note.txt"
+        assert (old / "dangling").is_symlink() and not (old / "dangling").exists()
+        assert (old / "pipe").is_fifo() and (old / "socket").is_socket()
+    assert [p.name for p in old.parent.iterdir()] == [old.name]
+
+
+def test_what_a_killed_run_left_goes_with_the_next(old: Path) -> None:
+    left = old.with_name(".deerlog-new-2025-11-16")
+    other = old.with_name(".deerlog-new-2025-11-09")
+    running = old.with_name(".deerlog-new-2025-11-02")
+    for folder in (left, other, running):
+        folder.mkdir()
+        (folder / "report.html").write_text("half", encoding="utf-8")
+    os.utime(other, (0, 0))
+    write_report(old, FILES)
+    assert sorted(p.name for p in old.parent.iterdir()) == [running.name, old.name]
+
+
+def test_what_could_not_be_carried_over_is_by_the_next(
+    old: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def held(*_: object) -> None:
+        raise PermissionError(13, "in use")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(write, "_free", held)
+        write_report(old, {"report.html": "new"})
+    assert set(contents(old)) == {"report.html"}
+    (old / "plan.csv").write_text("another plan", encoding="utf-8")
+    write_report(old, {"report.html": "newer"})
+    assert contents(old) == {
+        "report.html": "newer", "mine/notes.txt": "my notes",
+        "plan.csv": "another plan", "plan 2.csv": "a plan",
+    }  # fmt: skip
+    assert [p.name for p in old.parent.iterdir()] == [old.name]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links need rights there")
+def test_a_folder_that_is_a_link_stays_one(old: Path, tmp_path: Path) -> None:
+    away = tmp_path / "disk" / "week"
+    away.parent.mkdir()
+    old.rename(away)
+    old.symlink_to(away)
+    write_report(old, {"report.html": "new"})
+    assert old.readlink() == away
+    assert contents(away)["report.html"] == "new" and contents(away)["plan.csv"] == "a plan"

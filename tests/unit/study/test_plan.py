@@ -55,8 +55,8 @@ def aside(made: ComingPlan) -> str:
     return " / ".join(f"{item.what} ({item.missing})" for item in made.not_considered)
 
 
-def bites(made: ComingPlan) -> dict[tuple[date, str, str], list[str]]:
-    return {(s.day, s.half, s.place): [b.rule for b in s.bites] for s in made.sits}
+def vetoes(made: ComingPlan) -> dict[tuple[date, str, str], list[str]]:
+    return {(s.day, s.half, s.place): [b.rule for b in s.vetoes] for s in made.sits}
 
 
 def test_the_days_the_bucks_and_the_stands(whole: ComingPlan) -> None:
@@ -71,8 +71,8 @@ def test_the_days_the_bucks_and_the_stands(whole: ComingPlan) -> None:
     assert all(0 < s.low < s.chance < s.high < 1 for s in whole.sits)
 
 
-def test_rules_bite_where_they_should(whole: ComingPlan) -> None:
-    found = bites(whole)
+def test_rules_forbid_where_they_should(whole: ComingPlan) -> None:
+    found = vetoes(whole)
     # Sat on the 19th, three days of rest; the sit of the 25th is not known yet.
     for day in (20, 21, 22, 23, 24, 25, 26, 27):
         ridge = found.get((date(2025, 10, day), "AM", "Ridge Ladder"), [])
@@ -107,7 +107,7 @@ def test_a_forecast_is_kept_to(study: Study, tmp_path: Path) -> None:
     weather, problems = read_forecast(study, path)
     assert problems == []
     made = coming_plan(study, weather=weather)
-    found = bites(made)
+    found = vetoes(made)
     assert "wind" in found[date(2025, 10, 24), "AM", "Ridge Ladder"]
     assert "wind" not in found[date(2025, 10, 23), "AM", "Ridge Ladder"]
     # The blind can be hunted on any wind.
@@ -282,7 +282,7 @@ def test_closed_season(changed: Callable[[dict[str, str | None]], Study]) -> Non
 def test_rules_of_the_property_are_kept(changed: Callable[[dict[str, str | None]], Study]) -> None:
     rules = SETTINGS + "[plan]\nmornings_at_food = true\nrest = false\nsit_at_least = 0.9\n"
     made = coming_plan(changed({"property.toml": rules}))
-    assert {rule for found in bites(made).values() for rule in found} == {"sit_at_least"}
+    assert {rule for found in vetoes(made).values() for rule in found} == {"sit_at_least"}
     with pytest.raises(PropertyError, match="no rule named 'winds'"):
         coming_plan(changed({"property.toml": SETTINGS + "[plan]\nwinds = true\n"}))
 

@@ -11,17 +11,11 @@ import pandas as pd
 import pytest
 from invented.small_property import make_small_property
 
+from deerlog.analysis.backtest.correction import Correction
 from deerlog.study import Study, open_study
 from deerlog.study.plan import coming_plan
-from deerlog.study.replay import (
-    LEAST_WEEKS,
-    RECENT_WEEKS,
-    recent_replay,
-    recent_weeks,
-    replay,
-    replay_from,
-    sits_result,
-)
+from deerlog.study.replay import recent_replay, replay, replay_from, sits_result
+from deerlog.study.study import LEAST_WEEKS, RECENT_WEEKS
 
 
 @pytest.fixture(scope="module")
@@ -35,8 +29,10 @@ def test_the_chance_given_for_a_sit_is_that_of_the_plan_of_the_week_before(study
     assert set(played.given) == {key, (date(2025, 10, 19), "PM", "Ridge Ladder")}
     # Monday 6 October: what a plan made on Sunday evening said.
     before = Study(place=study.place, field_log=study.field_log, as_of=date(2025, 10, 5))
+    # The first week replayed has none before it to be corrected by.
+    before.__dict__["correction"] = Correction()
     (sit,) = (s for s in coming_plan(before).sits if (s.day, s.half, s.place) == key)
-    # Not to the last digit: the days asked for together are taken as one stretch of use.
+    # Not to the last digit: use goes straight between some of the days asked for together.
     assert played.given[key] == pytest.approx(sit.chance, rel=0.05)
 
 
@@ -72,12 +68,28 @@ def test_recent_weeks(study: Study) -> None:
 def test_a_large_property_replays_fewer_weeks(
     study: Study, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    def weeks(work: int) -> float:
+        monkeypatch.setattr("deerlog.study.study.RECENT_WORK", work)
+        fresh = Study(place=study.place, field_log=study.field_log, as_of=study.as_of)
+        return ((fresh.last_day - fresh.recent_first).days + 1) / 7
+
     # Three bucks and three sites.
-    assert recent_weeks(study) == RECENT_WEEKS
-    monkeypatch.setattr("deerlog.study.replay.RECENT_WORK", 45)
-    assert recent_weeks(study) == 5
-    monkeypatch.setattr("deerlog.study.replay.RECENT_WORK", 8)
-    assert recent_weeks(study) == LEAST_WEEKS
+    assert [weeks(work) for work in (3000, 45, 8)] == [RECENT_WEEKS, 5, LEAST_WEEKS]
+
+
+def test_plan_and_windows_are_corrected_by_the_weeks_that_the_report_tells_of(
+    study: Study,
+) -> None:
+    fresh = Study(place=study.place, field_log=study.field_log, as_of=study.as_of)
+    learned = fresh.correction
+    assert learned == recent_replay(fresh).backtest.correction and learned.weeks > 0
+    plain = Study(place=study.place, field_log=study.field_log, as_of=study.as_of)
+    plain.__dict__["correction"] = Correction()
+    there, here = (
+        s.forecast.chance_if_around() * s.forecast.around[:, :, None, None] for s in (plain, fresh)
+    )
+    np.testing.assert_allclose(here, learned.of(there), rtol=0.05, atol=1e-4)
+    assert np.abs(here / there - 1).max() > 0.01
 
 
 def test_the_whole_record_tells_its_progress(study: Study) -> None:

@@ -1,4 +1,4 @@
-"""Chances put together, as arrays and as a table."""
+"""Chances put together."""
 
 from __future__ import annotations
 
@@ -11,12 +11,11 @@ from scipy.special import expit
 from scipy.stats import norm
 
 from deerlog.analysis.forecast.chances import (
-    CHANCE_COLUMNS,
-    Z_95,
+    CLUMPING_SHAPES,
     Forecast,
-    chances,
     expected_visits,
     forecast,
+    learn,
 )
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
 
@@ -72,11 +71,77 @@ def test_gone_leaves_but_the_wrong_tags() -> None:
     assert gone.chance()[0, 0, 0, 0] == pytest.approx(0.003)
     half = by_hand(around=0.5, log_odds=0.0, sd=0.0, floor=0.1)
     assert half.chance()[0, 0, 0, 0] == pytest.approx(1 - 0.75 * 0.9)
-    assert half.chance(Z_95)[0, 0, 0, 0] == pytest.approx(1 - 0.75 * 0.9)
+
+
+@pytest.mark.parametrize(("around", "sd"), [(0.5, 0.8), (0.97, 0.8), (0.99, 0.3), (1.0, 0.8)])
+def test_the_interval_holds_95_in_100_of_what_may_be(around: float, sd: float) -> None:
+    """Against drawing whether he is around, and how he uses the site."""
+    rng = np.random.default_rng(2)
+    here = rng.random(200_000) < around
+    drawn = np.where(here, expit(rng.normal(-1.5, sd, len(here))), 0.0)
+    drawn = 1 - (1 - drawn) * 0.99
+    low, high = by_hand(around=around, log_odds=-1.5, sd=sd, floor=0.01).interval()
+    wanted = np.quantile(drawn, [0.025, 0.975])
+    assert [low[0, 0, 0, 0], high[0, 0, 0, 0]] == pytest.approx(wanted, rel=0.03)
+
+
+def test_a_buck_hardly_ever_here_has_an_interval_that_holds_his_chance() -> None:
+    rare = by_hand(around=0.01, log_odds=0.0, sd=0.5, floor=0.0)
+    low, high = rare.interval()
+    assert low[0, 0, 0, 0] == 0 and high[0, 0, 0, 0] == rare.chance()[0, 0, 0, 0]
+
+
+def test_the_record_tells_how_visits_clump() -> None:
+    """400 days with a visit to a site nearly every day; a third of the visits in evening light."""
+    rng = np.random.default_rng(4)
+    on = pd.date_range("2023-08-05", periods=440, unit="us")
+    learned = {}
+    for shape in (0.5, 50.0):
+        count = rng.poisson(rng.gamma(shape, 1.5 / shape, len(on)))
+        light = rng.binomial(count, 1 / 3)
+        parts = [
+            visits({"Ash": np.repeat(on, light)}),
+            visits({"Ash": np.repeat(on, count - light)}, in_light=False),
+        ]
+        seen = pd.concat(parts, ignore_index=True)
+        ran = effort("2023-08-01", "2024-11-01", sites=("Alder",))
+        known = sighting_grid(seen, ran, pd.Timestamp("2023-08-01"), TODAY)
+        here = pd.DataFrame({"Ash": 1.0}, index=known.days)
+        learned[shape] = learn(known, seen, here, CALENDAR, SITES).clumping_shape
+    assert learned[0.5] in CLUMPING_SHAPES and learned[50.0] in CLUMPING_SHAPES
+    assert learned[0.5] <= 1.25 and learned[50.0] >= 5
+
+
+def test_nothing_jumps_overnight_at_the_border_of_two_phases() -> None:
+    """He is at Alder nearly daily in summer and seldom after; the rut begins on 5 November."""
+    seen = visits(
+        {"Ash": [*days("2024-08-01", "2024-08-31"), *days("2024-09-03", "2024-10-30", 6)]}
+    )
+    known = sighting_grid(seen, RAN, FIRST, TODAY)
+    ahead = pd.date_range("2024-11-02", "2024-12-10", unit="us")
+    here = pd.DataFrame({"Ash": 1.0}, index=FIRST + pd.to_timedelta(np.arange(140), unit="D"))
+    chance = forecast(known, seen, here, CALENDAR, SITES, ahead).chance()[:, 0]
+    steps = chance[1:] / chance[:-1]
+    assert steps.min() > 0.9 and steps.max() < 1.1
+    assert chance.max() / chance.min(axis=0).min() > 1.3, "yet the phases are not alike"
+
+
+def test_a_site_far_from_all_he_was_seen_at_has_nearly_no_chance() -> None:
+    """Cedar was put out two days ago: 900 m from Alder, or three kilometres."""
+    ran = pd.concat([effort("2024-08-01", "2024-11-01", sites=("Alder", "Birch")),
+                     effort("2024-10-31", "2024-11-01", sites=("Cedar",))])  # fmt: skip
+    known = sighting_grid(SEEN, ran, FIRST, TODAY)
+    at = {}
+    for far in (900.0, 3000.0):
+        sites = SITES.assign(x_m=[0.0, 400.0, far])
+        at[far] = forecast(known, SEEN, around(), CALENDAR, sites, AHEAD).chance_if_around()[0, 0]
+    alder, _, cedar = at[3000.0].sum(axis=1)
+    assert cedar < 0.01 * alder
+    assert at[900.0][2].sum() > 5 * cedar
 
 
 def test_chances_of_a_record() -> None:
-    chance, low, high = (made().chance(z) for z in (0.0, -Z_95, Z_95))
+    chance, (low, high) = made().chance(), made().interval()
     assert chance.shape == (7, 2, 3, 2)
     assert (low <= chance).all() and (chance <= high).all()
     assert ((chance > 0) & (chance < 1)).all()
@@ -108,16 +173,6 @@ def test_a_forecast_knows_no_future() -> None:
         forecast(grid(), SEEN, around(), CALENDAR, SITES, pd.DatetimeIndex([TODAY]))
 
 
-def test_weather_moves_the_odds() -> None:
-    weather = np.zeros((7, 2))
-    weather[2, 1] = 0.4
-    with_it = forecast(grid(), SEEN, around(), CALENDAR, SITES, AHEAD, weather=weather)
-    moved = with_it.log_odds - made().log_odds
-    np.testing.assert_allclose(moved[2, :, :, 1], 0.4)
-    moved[2, :, :, 1] = 0
-    assert not moved.any()
-
-
 def test_sites_unknown_to_the_table_and_no_days() -> None:
     got = forecast(grid(), SEEN, around(), CALENDAR, SITES.iloc[:1], AHEAD)
     assert got.sites == ("Alder", "Birch", "Cedar") and np.isfinite(got.chance()).all()
@@ -125,20 +180,6 @@ def test_sites_unknown_to_the_table_and_no_days() -> None:
     nobody = sighting_grid(visits({}), RAN, FIRST, TODAY)
     empty = forecast(nobody, visits({}), around(), CALENDAR, SITES, AHEAD)
     assert empty.chance().shape == (7, 0, 3, 2)
-
-
-def test_as_a_table() -> None:
-    table = chances(made(), grid(), SEEN, CALENDAR, ["Ash", "Nobody"], ["Alder", "Cedar"])
-    assert list(table.columns) == CHANCE_COLUMNS
-    assert len(table) == 1 * 2 * 2 * 7
-    assert set(table["buck"]) == {"Ash"} and set(table["site"]) == {"Alder", "Cedar"}
-    row = table[(table["site"] == "Alder") & (table["half"] == "PM")].set_index("day")
-    np.testing.assert_allclose(row["chance"], made().chance()[:, 0, 0, 1])
-    np.testing.assert_allclose(row["high"], made().chance(Z_95)[:, 0, 0, 1])
-    # Pre-rut, 22 October to 4 November: his visits of 22, 24, 26, 28 and 30 October.
-    assert row.loc["2024-11-04", "visits_behind"] == 5
-    assert row.loc["2024-11-04", "camera_days_behind"] == 11
-    assert row.loc["2024-11-05", "visits_behind"] == 0, "the rut begins, and has no record"
 
 
 def test_counts_since_his_first_season() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -25,8 +27,19 @@ def visits(counts: dict[tuple[str, str, str], tuple[int, int, int]]) -> pd.DataF
     return pd.DataFrame(rows, columns=columns).astype({"in_light": bool})
 
 
-def shares(counts: dict[tuple[str, str, str], tuple[int, int, int]]) -> LightShares:
-    return light_shares(visits(counts), BUCKS, SITES, SETTINGS, ForecastJudgement())
+class Told(NamedTuple):
+    """By buck, phase, site and half."""
+
+    share: np.ndarray
+    log_sd: np.ndarray
+
+
+def told(got: LightShares) -> Told:
+    return Told(*(a.transpose(0, 2, 1, 3) for a in got.at(np.eye(len(PHASES)))))
+
+
+def shares(counts: dict[tuple[str, str, str], tuple[int, int, int]]) -> Told:
+    return told(light_shares(visits(counts), BUCKS, SITES, SETTINGS, ForecastJudgement()))
 
 
 def test_many_visits_give_their_own_shares() -> None:
@@ -56,11 +69,26 @@ def test_a_buck_never_seen_at_a_site_is_like_the_others_there() -> None:
 
 def test_shares_are_shares_and_nothing_is_no_trouble() -> None:
     none = visits({("Ash", "a", "rut"): (1, 1, 1)}).iloc[:0]
-    got = light_shares(none, BUCKS, SITES, SETTINGS, ForecastJudgement())
+    got = told(light_shares(none, BUCKS, SITES, SETTINGS, ForecastJudgement()))
     assert got.share.shape == (2, len(PHASES), 2, 2)
-    np.testing.assert_allclose(got.share, 0.25)
+    assert got.share.shape == (2, len(PHASES), 2, 2)
+    by_day = got.share.sum(axis=-1)[0, :, 0]
+    assert by_day.argmax() == RUT and by_day.min() == by_day[PHASES.index("early season")]
+    np.testing.assert_allclose(got.share[..., 0], got.share[..., 1])
     assert got.share.sum(axis=-1).max() < 1
-    assert light_shares(none, (), SITES, SETTINGS, ForecastJudgement()).share.shape[0] == 0
+    nobody = light_shares(none, (), SITES, SETTINGS, ForecastJudgement())
+    assert told(nobody).share.shape[0] == 0
+
+
+def test_between_two_phases_is_between_their_shares() -> None:
+    got = light_shares(
+        visits({("Ash", "a", "rut"): (300, 100, 100), ("Ash", "a", "late season"): (5, 5, 490)}),
+        BUCKS, SITES, SETTINGS, ForecastJudgement(),
+    )  # fmt: skip
+    weights = np.zeros((3, len(PHASES)))
+    weights[:, RUT], weights[:, RUT + 1] = [1, 0.5, 0], [0, 0.5, 1]
+    rut, border, late = got.at(weights)[0][0, 0].sum(axis=-1)
+    assert rut > 2 * border and border > 2 * late
 
 
 def test_it_matters_which_half_a_visit_is_in() -> None:

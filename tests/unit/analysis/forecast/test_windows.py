@@ -10,7 +10,7 @@ from scipy.special import logit
 
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.sighting_grid import CountsBehind
-from deerlog.analysis.forecast.windows import WINDOW_COLUMNS, whole_stretch, windows
+from deerlog.analysis.forecast.windows import WINDOW_COLUMNS, windows
 from deerlog.timekeeping.seasons import PHASES
 
 DAYS = pd.date_range("2024-10-01", "2024-12-31", unit="us")
@@ -95,11 +95,6 @@ def test_a_site_that_is_good_all_season_is_no_window() -> None:
     """Above his own level on every day, since he likes it: no stretch is worth waiting for."""
     chance = {"Beans": [("2024-10-01", "2024-12-31", 0.2)], "Pond": []}
     assert found(chance).empty
-    made = forecast(chance)
-    (row,) = whole_stretch(made, behind(2), CALENDAR, ["Ash"]).to_dict("records")
-    assert (row["site"], row["half"], row["even"]) == ("Beans", "PM", True)
-    assert (row["opens"], row["closes"]) == (DAYS[0], DAYS[-1])
-    assert row["chance"] == pytest.approx(0.209, abs=0.003)
 
 
 def test_what_spans_most_of_the_days_ahead_is_no_window() -> None:
@@ -116,15 +111,3 @@ def test_a_site_hardly_watched_is_offered_to_nobody() -> None:
         counts.camera_days[0, 0] = 0.0
         counts.camera_days[0, 0, PHASES.index("rut")] = days
         assert windows(made, counts, CALENDAR, ["Ash"])["site"].tolist() == names
-    counts.camera_days[:] = 1.0
-    assert whole_stretch(made, counts, CALENDAR, ["Ash"]).empty
-
-
-def test_his_best_site_is_the_one_that_is_surely_good() -> None:
-    """Where a window stands out the days are not even; what rests on little is not the best."""
-    made = forecast({"Saddle": [("2024-11-07", "2024-11-16", 0.2)], "Pond": []}, usual=0.1)
-    made.sd[:, 0, 1, :] = 2.0
-    made.log_odds[:, 0, 1, :] = logit(0.12)
-    (row,) = whole_stretch(made, behind(2), CALENDAR, ["Ash"]).to_dict("records")
-    assert (row["site"], row["even"]) == ("Saddle", False)
-    assert whole_stretch(made, behind(2), CALENDAR, ["Nobody"]).empty

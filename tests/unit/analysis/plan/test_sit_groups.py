@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-from deerlog.analysis.plan.planned_sits import ALIKE, Bite, PlannedSit, sit_groups
+from deerlog.analysis.plan.planned_sits import ALIKE, PlannedSit, Veto, sit_groups
 from deerlog.analysis.plan.stand_chances import Behind
 
 FIRST = date(2025, 11, 8)
@@ -15,21 +15,21 @@ BEHIND = Behind(
 )  # fmt: skip
 SIT = PlannedSit(
     day=FIRST, half="PM", stand="Blind", site="Beans", buck="Ash", chance=0.13, low=0.06,
-    high=0.26, around=0.9, also=(), n_bucks=1, behind=BEHIND, winds=(), wind_known=False,
+    high=0.26, around=0.9, any_chance=0.2, n_bucks=1, behind=BEHIND, winds=(), wind_known=False,
     starts=None, ends=None,
 )  # fmt: skip
 
 
-def sit(day: int, chance: float, *bites: Bite, **other: object) -> PlannedSit:
+def sit(day: int, chance: float, *vetoes: Veto, **other: object) -> PlannedSit:
     changes: dict[str, object] = {
         "day": FIRST + timedelta(days=day), "chance": chance, "low": chance / 2,
-        "high": chance * 2, "bites": bites, **other,
+        "high": chance * 2, "vetoes": vetoes, **other,
     }  # fmt: skip
     return replace(SIT, **changes)  # type: ignore[arg-type]
 
 
-def kept_for(day: int) -> Bite:
-    return Bite(rule="better_day", day=FIRST + timedelta(days=day))
+def kept_for(day: int) -> Veto:
+    return Veto(rule="better_day", day=FIRST + timedelta(days=day))
 
 
 def days(groups: object) -> list[tuple[int, int]]:
@@ -57,13 +57,13 @@ def test_chances_farther_apart_than_a_point_or_two_are_two_groups() -> None:
     assert sum(len(g.sits) for g in sit_groups(falling)) == 6
 
 
-def test_a_day_on_which_a_rule_bites_parts_two_groups() -> None:
-    wind = Bite(rule="wind", wind_degrees=180.0)
+def test_a_day_on_which_a_rule_forbids_parts_two_groups() -> None:
+    wind = Veto(rule="wind", wind_degrees=180.0)
     assert days(sit_groups([sit(0, 0.14), sit(1, 0.14, wind), sit(2, 0.13)])) == [(0, 0), (2, 2)]
-    small = Bite(rule="sit_at_least")
+    small = Veto(rule="sit_at_least")
     assert sit_groups([sit(0, 0.03, small)]) == ()
     # Where another stand is merely better on a day between, any day would still do.
-    better = Bite(rule="better_stand", stand="Ladder")
+    better = Veto(rule="better_stand", stand="Ladder")
     assert days(sit_groups([sit(0, 0.14), sit(1, 0.14, better), sit(2, 0.13)])) == [(0, 2)]
     assert days(sit_groups([sit(0, 0.14, better), sit(1, 0.14)])) == [(1, 1)]
 
@@ -86,6 +86,6 @@ def test_stands_halves_and_bucks() -> None:
         ]
     )
     assert [(g.best.place, g.best.half) for g in groups] == [
-        ("Ladder", "PM"), ("Blind", "PM"), ("Blind", "AM"),
+        ("Ladder", "PM"), ("Blind", "PM"), ("Blind", "AM"), ("Blind", "PM"),
     ]  # fmt: skip
-    assert groups[1].bucks == ("Birch", "Ash")
+    assert [g.best.buck for g in groups] == ["Ash", "Birch", "Ash", "Ash"]

@@ -7,9 +7,9 @@ from itertools import product
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.special import logit
+from scipy.special import expit, logit
 
-from deerlog.analysis.forecast.chances import Z_95, Forecast
+from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.plan.stand_chances import some_days, stand_chances
 
 
@@ -67,13 +67,24 @@ def test_one_site_is_the_forecast_s_own_chance_floor_and_all() -> None:
     made = forecast([0.6, 0.25], here, sd=0.4, floor=0.01)
     found = stand_chances(made, [np.array([0]), np.array([1])], np.array([0, 1]))
     np.testing.assert_allclose(found.own[0], made.chance()[0], rtol=1e-9)
-    np.testing.assert_allclose(found.own_low[0], made.chance(-Z_95)[0], rtol=1e-9)
-    np.testing.assert_allclose(found.own_high[0], made.chance(Z_95)[0], rtol=1e-9)
+    np.testing.assert_allclose(found.own_low[0], made.interval()[0][0], rtol=1e-9)
+    np.testing.assert_allclose(found.own_high[0], made.interval()[1][0], rtol=1e-9)
+
+
+def test_the_interval_of_a_stand_is_that_of_drawing_who_is_around() -> None:
+    rng = np.random.default_rng(3)
+    around, here, sd = np.array([0.3, 0.8, 0.95]), np.array([0.3, 0.1, 0.2]), 0.6
+    odds = rng.normal(logit(here), sd, (100_000, 3))
+    drawn = np.where(rng.random(odds.shape) < around, expit(odds), 0.0)
+    wanted = np.quantile(1 - np.prod(1 - drawn, axis=1), [0.025, 0.975])
+    made = forecast(list(around), np.repeat(here, 2).reshape(3, 1, 2), sd=sd)
+    found = stand_chances(made, [np.array([0])], np.arange(3))
+    assert [found.low[0, 0, 0], found.high[0, 0, 0]] == pytest.approx(wanted, abs=0.03)
 
 
 def test_bounds_hold_the_chance_and_narrow_as_bucks_err_apart() -> None:
     here = np.full((4, 1, 2), 0.1)
-    made = forecast(0.9, here, sd=0.5)
+    made = forecast(1.0, here, sd=0.5)
     one = stand_chances(made, [np.array([0])], np.array([0]))
     four = stand_chances(made, [np.array([0])], np.array([0, 1, 2, 3]))
     for found in (one, four):

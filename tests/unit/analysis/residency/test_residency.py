@@ -12,8 +12,14 @@ from hypothesis import strategies as st
 from invented.buck_record import SITES, days, effort, visits
 
 from deerlog.analysis.presence.judgement import Judgement
-from deerlog.analysis.residency.residency import Residency, residency
-from deerlog.analysis.residency.tables import RESIDENCY_COLUMNS, WEEKLY_COLUMNS, label_of
+from deerlog.analysis.presence.patterns import PATTERNS
+from deerlog.analysis.residency.residency import (
+    RESIDENCY_COLUMNS,
+    WEEKLY_COLUMNS,
+    Residency,
+    residency,
+)
+from deerlog.analysis.residency.standing import label_of
 from deerlog.analysis.weeks import NOT_SEEN, NOT_WATCHED
 from deerlog.timekeeping.seasons import SeasonCalendar
 
@@ -99,10 +105,10 @@ def test_a_buck_who_moved_in_is_a_resident_now() -> None:
     assert row(result, "Mover")["label"] == "resident"
 
 
-def test_a_buck_not_seen_for_a_whole_watched_season_has_no_label() -> None:
+def test_a_buck_not_seen_for_a_whole_watched_season_is_gone() -> None:
     result = score_all({"Lost": days("2022-06-04", "2023-05-20", 4)} | RECORDS)
     got = row(result, "Lost", "2023")
-    assert got["label"] == "undecided"
+    assert got["label"] == "gone"
     assert got["days_seen"] == 0
     assert got["pattern"] == ""
     assert row(result, "Lost", "2022")["label"] == "resident"
@@ -145,23 +151,90 @@ def test_another_start_of_the_season(season_start: tuple[int, int]) -> None:
         assert row(result, pattern)["pattern"] == pattern
 
 
+CERTAIN = {"days_seen": 5, "days_so_far": 5, "enough": True}
+
+
 @pytest.mark.parametrize(
-    ("score", "days_seen", "days_so_far", "p_gone", "label"),
+    ("chances", "p_gone", "other", "label"),
     [
-        (80.0, 5, 5, 0.0, "resident"),
-        (79.99, 5, 5, 0.0, "undecided"),
-        (20.01, 5, 5, 0.0, "undecided"),
-        (20.0, 5, 5, 0.0, "visiting"),
-        (20.0, 1, 2, 0.0, "visiting"),
-        (0.0, 1, 1, 0.0, "undecided"),
-        (0.0, 0, 9, 0.2, "undecided"),
-        (10.0, 1, 9, 0.51, "undecided"),
+        ({"year-round": 0.5, "fall": 0.3, "rut": 0.2}, 0.0, {}, "resident"),
+        ({"year-round": 0.5, "fall": 0.29, "rut": 0.21}, 0.0, {}, "undecided"),
+        ({"summer": 0.3, "rut": 0.3, "passing": 0.2, "fall": 0.2}, 0.0, {}, "visiting"),
+        ({"summer": 0.3, "rut": 0.3, "passing": 0.19, "fall": 0.21}, 0.0, {}, "undecided"),
+        # Not due yet, he may as well be gone.
+        ({"rut": 0.6, "absent": 0.3, "fall": 0.1}, 0.3, {}, "visiting"),
+        ({"rut": 0.2, "absent": 0.8}, 0.8, {}, "gone"),
+        ({"rut": 0.2, "absent": 0.8}, 0.79, {"days_seen": 0}, "undecided"),
+        ({"rut": 0.2, "absent": 0.8}, 0.8, {"days_seen": 0}, "gone"),
+        # He lived here, and is gone; he passed, and is gone: that was a visit.
+        ({"year-round": 1.0}, 0.8, {}, "gone"),
+        ({"year-round": 1.0}, 0.51, {}, "undecided"),
+        ({"passing": 1.0}, 1.0, {}, "visiting"),
+        # One day on camera; unseen this season; nothing that could tell.
+        ({"rut": 1.0}, 0.0, {"days_seen": 1, "days_so_far": 1}, "undecided"),
+        ({"rut": 1.0}, 0.0, {"days_seen": 1, "days_so_far": 2}, "visiting"),
+        ({"year-round": 1.0}, 0.0, {"days_seen": 0}, "undecided"),
+        ({"year-round": 1.0}, 0.0, {"enough": False}, "undecided"),
+        ({"summer": 1.0}, 0.0, {"enough": False}, "undecided"),
     ],
 )
 def test_labels_at_their_bounds(
-    score: float, days_seen: int, days_so_far: int, p_gone: float, label: str
+    chances: dict[str, float], p_gone: float, other: dict[str, Any], label: str
 ) -> None:
-    assert label_of(score, days_seen, days_so_far, p_gone) == label
+    chance = np.array([chances.get(pattern, 0.0) for pattern in PATTERNS])
+    assert label_of(chance, p_gone, **{**CERTAIN, **other}) == label
+
+
+def test_a_buck_of_october_alone_is_no_resident() -> None:
+    """He comes for three weeks in October: first he may stay, then he has passed."""
+    seen = {"Passer": days("2023-10-07", "2023-10-26", 2), "home": RECORDS["year-round"]}
+    in_october = row(score_all(seen, as_of="2023-10-27"), "Passer")
+    assert in_october["label"] == "undecided"
+    assert in_october["pattern"] == ""
+    for day in ("2023-11-20", "2024-01-31"):
+        later = row(score_all(seen, as_of=day), "Passer")
+        assert later["label"] == "visiting"
+        assert later["p_passing"] > 0.5
+
+
+def test_a_resident_who_is_shot_is_gone_and_stays_so() -> None:
+    seen = {"Shot": days("2022-06-04", "2023-11-12", 2), "home": RECORDS["year-round"]}
+    alive = row(score_all(seen, as_of="2023-11-13"), "Shot")
+    assert alive["label"] == "resident"
+    assert alive["p_gone"] < 0.05
+    for day in ("2023-12-31", "2024-05-30"):
+        got = row(score_all(seen, as_of=day), "Shot")
+        assert got["label"] == "gone"
+        assert got["score"] > 90, "he did live here through the hunting season"
+    later = score_all(seen, effort(FIRST, "2025-05-31"), "2024-07-31")
+    assert row(later, "Shot")["label"] == "gone"
+    assert row(later, "Shot", "2024")["days_seen"] == 0
+    assert later.around["Shot"]["2024-07-01":].max() < 0.1
+
+
+def test_nothing_is_said_before_anything_could_tell() -> None:
+    """A buck of summer as of early September: residents and summer bucks look the same so far."""
+    seen = {"Velvet": days("2023-06-04", "2023-09-04", 2)}
+    early = row(score_all(seen, effort("2023-06-01", "2023-09-05"), "2023-09-05"), "Velvet")
+    assert early["label"] == "undecided"
+    # With a season behind him the same four months are enough.
+    known = {"Velvet": RECORDS["year-round"][:80] + seen["Velvet"]}
+    assert row(score_all(known, as_of="2023-09-05"), "Velvet")["label"] == "resident"
+
+
+def test_many_tags_where_they_make_no_sense_are_wrong_names() -> None:
+    """Summer and rut bucks tagged now and then all year: the person who tags mixes bucks up."""
+    clean = score_all(RECORDS)
+    stray = {
+        buck: RECORDS[buck] + days(f"2022-06-{9 + n:02d}", "2024-05-20", 35)
+        for n, buck in enumerate(("fall", "summer", "rut"))
+    }
+    mixed = score_all(RECORDS | stray)
+    assert clean.wrong is not None and mixed.wrong is not None
+    assert clean.wrong.share < 0.03 < mixed.wrong.share
+    assert mixed.wrong.low <= mixed.wrong.share <= mixed.wrong.high
+    for pattern in RECORDS:
+        assert row(mixed, pattern)["pattern"] == pattern
 
 
 # ---- what was not watched ----------------------------------------------------------------------
@@ -193,11 +266,14 @@ def test_days_without_effort_leave_every_score_alone(seed: int) -> None:
     more = score_all(seen, pd.concat([ran, *dead]), "2023-05-31")
     columns = ["score", "p_year_round", "p_fall", "p_summer", "p_rut"]
     np.testing.assert_allclose(
-        more.table[columns].to_numpy(), plain.table[columns].to_numpy(), rtol=0, atol=1e-7
+        more.table[columns].to_numpy(),
+        plain.table[columns].to_numpy(),
+        rtol=0,
+        atol=1e-4,  # single precision, of 100
     )
     assert list(more.table["weeks_watched"]) == list(plain.table["weeks_watched"])
     for buck, rate in plain.rate.items():
-        assert more.rate[buck] == pytest.approx(rate, rel=1e-9)
+        assert more.rate[buck] == pytest.approx(rate, rel=1e-5)
 
 
 def test_a_week_without_effort_argues_nothing() -> None:
@@ -208,7 +284,7 @@ def test_a_week_without_effort_argues_nothing() -> None:
     blind = week[week["camera_days"] == 0]
     # Sixteen whole weeks, of the three bucks met before them.
     assert len(blind) == 3 * 16
-    assert blind["evidence"].abs().max() < 1e-9
+    assert blind["evidence"].abs().max() < 1e-4
     assert (blind["state"] == NOT_WATCHED).all()
     assert blind[["days_seen", "visits", "shooting_light_visits"]].isna().all(axis=None)
     assert week.loc[week["state"] == NOT_SEEN, "visits"].eq(0).all()
@@ -232,7 +308,7 @@ def test_a_tag_on_a_day_without_effort_counts() -> None:
     caught = pd.Timestamp("2023-10-20")
     result = score_all({"Old One": [*known, caught]}, ran)
     assert result.around.at[caught, "Old One"] > 0.98
-    assert result.around.at[caught, "Old One"] > without.around.at[caught, "Old One"] + 0.05
+    assert result.around.at[caught, "Old One"] > without.around.at[caught, "Old One"] + 0.02
     assert row(result, "Old One")["days_seen"] == len(known) + 1
     week = result.weekly.set_index("week_start").loc[pd.Timestamp("2023-10-16")]
     assert (week["state"], week["days_seen"]) == ("seen", 1)
@@ -300,7 +376,7 @@ def test_chances_are_chances_in_any_order_of_rows(seed: int) -> None:
     result = residency(seen, ran, calendar, as_of=as_of)
     table = result.table
     assert table["score"].between(0, 100).all()
-    shares = table[["p_year_round", "p_fall", "p_summer", "p_rut"]]
+    shares = table[["p_year_round", "p_fall", "p_summer", "p_rut", "p_passing"]]
     assert ((shares >= 0) & (shares <= 1)).all(axis=None)
     assert (shares.sum(axis=1) <= 1 + 1e-9).all()
     np.testing.assert_allclose(
@@ -382,8 +458,9 @@ def test_around_follows_the_sightings(herd: Residency) -> None:
 
 def test_rates_are_sightings_a_day(herd: Residency) -> None:
     # Seen every fourth and every third day. Both are drawn towards the prior's 0.25 a day, the
-    # second by some 10 %, since it rests on fewer days; a third off would fail.
-    assert herd.rate["year-round"] == pytest.approx(-np.log(1 - 1 / 4), rel=0.05)
+    # second by some 10 %, since it rests on fewer days; and the first's is that of the days on
+    # which the cameras see him well. A third off would fail.
+    assert herd.rate["year-round"] == pytest.approx(-np.log(1 - 1 / 4), rel=0.08)
     assert herd.rate["fall"] == pytest.approx(-np.log(1 - 1 / 3), rel=0.15)
 
 

@@ -8,17 +8,17 @@ from itertools import product
 import numpy as np
 import pandas as pd
 import pytest
+from deerlog.analysis.residency.tables import label_of
 from invented.buck_record import days, effort, visits
 
-from deerlog.analysis.presence import forward_backward as presence
-from deerlog.analysis.presence.patterns import AROUND, GONE, RESIDENT
+from deerlog.analysis.presence.patterns import AROUND, QUIET
+from deerlog.analysis.presence.sightings import sighting_states
 from deerlog.analysis.residency.residency import residency
 from deerlog.analysis.residency.standing import Settling, Standing, patterns_after, settling
-from deerlog.analysis.residency.tables import label_of
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 HERD = {
-    "Crab": days("2023-06-04", "2023-09-05", 9),
+    "Crab": days("2023-10-01", "2023-10-08", 3),
     "Post": days("2023-06-04", "2023-10-08", 3),
 }
 
@@ -35,32 +35,32 @@ def stand_on(as_of: str, seen: dict[str, list[pd.Timestamp]] = HERD) -> Standing
 def every_record(standing: Standing, b: int, share: float, n_days: int) -> float:
     """Chance of being decided: every record of the days, with its chance and its label."""
     total = decided = 0.0
-    n_states = len(AROUND)
     for record in product([False, True], repeat=n_days):
         chance = 0.0
         for way in range(standing.joint.shape[1]):
-            for r, rate in enumerate(standing.rates):
-                state = standing.joint[b, way, r]
-                for t, seen in enumerate(record):
-                    state = state @ standing.transition[t, way]
-                    told = presence.sighting_emission(
-                        np.array([[seen]]),
-                        np.array([[share * standing.rate_factor[t, way]]]),
-                        np.array([rate]),
-                        standing.wrong_tags[[b]][None],
-                    )[0, 0, 0]
-                    state = state * told[AROUND.astype(int)]
-                    assert state.shape == (n_states,)
-                chance += state.sum()
-        seen_on = np.array(record)[:, None]
-        after = patterns_after(standing, np.array([b]), seen_on, np.array([share]), [n_days - 1])
-        pattern = after[0, 0]
-        n_seen = int(standing.days_seen[b]) + sum(record)
-        label = label_of(100 * pattern[RESIDENT].sum(), n_seen, n_seen, pattern[GONE].sum())
+            state = standing.joint[b, way]
+            for t, seen in enumerate(record):
+                quiet = standing.quiet[t] if way == QUIET else 1.0
+                told = sighting_states(
+                    np.array([[seen]]), np.array([[share * quiet]]), standing.wrong_tags[[b]][None],
+                    standing.rates, standing.judgement,
+                )[0, 0, 0]  # fmt: skip
+                state = (state @ standing.transition[t, b, way]) * told
+            assert state.shape == (len(standing.rates), len(AROUND))
+            chance += state.sum()
+        label = label_after(standing, b, np.array(record), share)
         total += chance
         decided += chance * (label != "undecided")
-    assert total == pytest.approx(1)
+    assert total == pytest.approx(1, abs=1e-5)
     return decided
+
+
+def label_after(standing: Standing, b: int, record: np.ndarray, share: float) -> str:
+    n_days = len(record)
+    chance, gone = patterns_after(
+        standing, np.array([b]), record[:, None], np.array([share]), [n_days - 1]
+    )
+    return standing.label_after(b, chance[0, 0], float(gone[0, 0]), int(record.sum()), n_days)
 
 
 def test_by_every_record() -> None:
@@ -96,18 +96,10 @@ def test_where_nothing_runs_only_a_camera_can_settle_it() -> None:
     )
     got = settling(blind, "Crab")
     assert got is not None
-    now = every_label_now(blind)
+    now = label_after(blind, 0, np.zeros(1, dtype=bool), 0.0)
     assert got.as_it_is == pytest.approx(float(now != "undecided"), abs=0.01)
     assert now == "undecided"
     assert got.with_camera["Alder"] > 0.1
-
-
-def every_label_now(standing: Standing) -> str:
-    pattern = patterns_after(
-        standing, np.array([0]), np.zeros((1, 1), dtype=bool), np.zeros(1), [0]
-    )[0, 0]
-    n = int(standing.days_seen[0])
-    return label_of(100 * pattern[RESIDENT].sum(), n, n, pattern[GONE].sum())
 
 
 def test_nothing_is_settled_after_the_season() -> None:

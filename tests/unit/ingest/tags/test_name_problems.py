@@ -88,4 +88,4 @@ def test_notes_in_the_column_of_names_are_said_to_be_no_bucks(nine: Place) -> No
     words = "; ".join(f"w{number}x" for number in range(1_000))
     (too_many,) = [p for p in tag(nine, words, "Hook", "Hook") if p.kind == "names-too-many"]
     assert too_many.why.startswith("1,001 different names") and too_many.must_mend
-    assert nine.log().sightings["buck"].nunique() == 300
+    assert nine.log().sightings["buck"].nunique() == 200

@@ -116,6 +116,14 @@ def test_observations_say_what_the_tags_say(package: CamtrapPackage) -> None:
     assert methods == {"human": 10, "": 64}
 
 
+def test_no_cell_is_a_formula(study: Study) -> None:
+    log = study.field_log
+    named = replace(log, sightings=log.sightings.assign(buck="=cmd|x"))
+    table = rows(camtrap_package(replace(study, field_log=named), Rounding()), "observations")
+    assert {r["individualID"] for r in table} == {"", "'=cmd|x"}
+    assert rows(camtrap_package(study, Rounding()), "deployments")[0]["longitude"][0] == "-"
+
+
 def test_identifiers_and_bytes_stay_the_same(study: Study, package: CamtrapPackage) -> None:
     again = camtrap_package(replace(study), Rounding())
     assert again.texts == package.texts

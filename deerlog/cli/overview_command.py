@@ -1,0 +1,134 @@
+"""``deerlog overview``."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, ProcessPoolExecutor, as_completed
+from datetime import date
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+import click
+
+from deerlog.cli.group import DONE, MUST_MEND, say
+from deerlog.cli.options import as_json
+from deerlog.cli.progress import progress_line
+from deerlog.errors import DeerlogError, PropertyError
+
+SETTINGS = "property.toml"
+OWN_TABLES = ("*.csv", SETTINGS, "deerlog.sqlite", "tags/*.csv", "tags/workbooks/*.xlsx")
+"""What a report is made of: one older than any of these is written anew."""
+Row = dict[str, Any]
+"""Of `deerlog.report.overview.overview_row`, with ``folder``; or ``folder`` and ``error``."""
+PROPERTIES_A_PROCESS = 10
+"""After so many a process is replaced, so that memory stays flat (our choice)."""
+
+
+@click.command("overview")
+@click.argument("folder", metavar="FOLDER",
+                type=click.Path(path_type=Path, exists=True, file_okay=False))  # fmt: skip
+@as_json
+@click.pass_context
+def command(ctx: click.Context, folder: Path, json_wanted: bool) -> None:
+    """Every property below FOLDER on one page, first what needs a person.
+
+    Reads new cards, writes the reports that are missing or old, and overview.html and overview.csv
+    into FOLDER.
+    """
+    from deerlog.report.exports.write_files import write_files
+    from deerlog.report.overview import PAGE, overview_files
+    from deerlog.report.terminal import json_text
+
+    folder = folder.absolute()
+    found = list(properties_below(folder))
+    if not found:
+        raise PropertyError(
+            "there is no property below this folder.",
+            where=str(folder),
+            how=f"Name a folder with property folders in it: each holds a {SETTINGS}.",
+        )
+    today = date.today()  # noqa: DTZ011
+    with progress_line() as tell:
+        rows = gathered(found, today, lambda done: tell("Properties", done, len(found)))
+        write_files(folder, overview_files(rows, folder, today))
+    failed = [row for row in rows if "error" in row]
+    to_mend = sum(row.get("to_mend", 0) for row in rows)
+    if json_wanted:
+        click.echo(json_text({"page": str(folder / PAGE), "properties": rows}))
+    else:
+        for row in failed:
+            say(f"{row['folder']}: {row['error']}")
+        say(f"{len(rows)} properties, {len(failed)} failed, {to_mend} to mend: {folder / PAGE}")
+    ctx.exit(MUST_MEND if failed or to_mend else DONE)
+
+
+def properties_below(folder: Path) -> Iterator[Path]:
+    """Property folders, in order; none is looked for inside another, nor behind a link."""
+    for place, below, files in os.walk(folder):
+        if SETTINGS in files:
+            yield Path(place)
+            below.clear()
+        below[:] = sorted(name for name in below if not name.startswith("."))
+
+
+def gathered(folders: list[Path], today: date, done: Callable[[int], None]) -> list[Row]:
+    """A row for each property, in any order; one that fails, or kills its process, is a row too."""
+    rows, unfinished = _in_processes(folders, today, done)
+    for folder in unfinished:
+        # A process that dies takes the work of its neighbours along: each gets one of its own.
+        alone, _ = _in_processes([folder], today, lambda done: None)
+        died = "its process was ended from outside, or ran out of memory."
+        rows += alone or [{"folder": str(folder), "error": died}]
+        done(len(rows))
+    return rows
+
+
+def _in_processes(
+    folders: list[Path], today: date, done: Callable[[int], None]
+) -> tuple[list[Row], list[Path]]:
+    """Rows, and the properties that had none when a process died."""
+    rows, unfinished = [], []
+    with ProcessPoolExecutor(
+        min(os.cpu_count() or 1, len(folders)),
+        get_context("spawn"),
+        max_tasks_per_child=PROPERTIES_A_PROCESS,
+    ) as pool:
+        work = {pool.submit(property_row, folder, today): folder for folder in folders}
+        for each in as_completed(work):
+            try:
+                rows.append(each.result())
+            except BrokenExecutor:
+                unfinished.append(work[each])
+            done(len(rows))
+    return rows, unfinished
+
+
+def property_row(folder: Path, today: date) -> Row:
+    """Read the cards of one property, write its report where it is missing, and sum it up."""
+    from deerlog.ingest.run import ingest_cards
+    from deerlog.property import open_property
+    from deerlog.report.overview import overview_row
+    from deerlog.report.page.contact_sheet import TaggingPages
+    from deerlog.report.report_files import write_study_report
+    from deerlog.study import open_study
+
+    try:
+        place = open_property(folder)
+        ingest_cards(place, today=today, on_to_tag=TaggingPages(place).write)
+        study = open_study(folder)
+        page = folder / "reports" / study.last_day.date().isoformat() / "report.html"
+        if not page.is_file() or page.stat().st_mtime < _changed(folder):
+            write_study_report(study)
+        return {"folder": str(folder), **overview_row(study, page)}
+    except DeerlogError as error:
+        return {"folder": str(folder), "error": str(error)}
+    except Exception as error:
+        return {"folder": str(folder), "error": f"a fault of deerlog ({error!r:.200})."}
+
+
+def _changed(folder: Path) -> float:
+    """When anything was changed that a report is made of, seconds since the epoch."""
+    found = (path for pattern in OWN_TABLES for path in folder.glob(pattern))
+    return max((path.stat().st_mtime for path in found), default=0.0)

@@ -1,0 +1,245 @@
+"""The whole page of a study, as rows and plain values by the names the templates use.
+
+Shares and chances run from 0 to 1, a score from 0 to 100. ``None`` says "not known" or "this part
+was not made"; an empty list says "made, and there is none". Every text is plain text, whatever a
+person typed; the templates escape it.
+"""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from deerlog import __version__
+from deerlog.analysis.first_looks import activity_by_hour, look_first
+from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
+from deerlog.analysis.visits import buck_visits
+from deerlog.property.coordinates import Ground
+from deerlog.property.settings import Settings
+from deerlog.property.wording import listing
+from deerlog.report.page.buck_contents import buck_section, other_buck
+from deerlog.report.page.camera_contents import camera_sections
+from deerlog.report.page.changed_contents import latest_earlier_report, what_changed
+from deerlog.report.page.how_good_contents import how_good, sits_view
+from deerlog.report.page.map_drawing import ground_map
+from deerlog.report.page.season_frame import season_frame
+from deerlog.report.page.template_engine import Row, records, rows
+from deerlog.report.page.visit_pictures import visits_with_files
+from deerlog.report.words.plan_words import (
+    closed_words,
+    group_chance,
+    group_days,
+    group_why,
+    no_sit_words,
+    stay_outs,
+)
+from deerlog.report.words.words import half
+from deerlog.study import Study
+from deerlog.study.plan import ComingPlan, coming_plan
+from deerlog.study.plan_inputs import WEATHER_OPTION
+from deerlog.study.replay import recent_replay, sits_result
+
+WITH_WEATHER = f"deerlog report {WEATHER_OPTION}"
+"""The command that puts a forecast of the weather into the page."""
+
+MEND_FIRST = 5
+"""How many things to mend the first screen names; the rest are in ``check``."""
+
+
+def page_of_study(
+    study: Study,
+    *,
+    weather: pd.DataFrame | None = None,
+    pictures: bool = True,
+) -> Row:
+    """Everything the report page shows.
+
+    Parameters
+    ----------
+    weather
+        A forecast for the coming week, of `deerlog.study.plan_inputs.read_forecast`.
+    pictures
+        Whether each target's last pictures are carried inside.
+    """
+    settings = study.place.settings
+    played = recent_replay(study) if study.wanted else None
+    seen = list(study.residency.prior_log_odds)
+    shown = [b for b in study.targets if b in seen] if study.targets else seen
+    visits = visits_with_files(study)
+    days = pd.DatetimeIndex([study.sun.index[0], study.last_day])
+    first, last = study.calendar.season_of(days)
+    seasons = range(int(first), int(last) + 1)
+    return {
+        "property_name": settings.name,
+        "as_of": study.last_day.date(),
+        "ran_until": study.ran_until,
+        "frames": {season: season_frame(settings, season) for season in seasons},
+        "sun": {season: sun_curves(study, season) for season in seasons},
+        "ground": ground_map(
+            rows(study.sites.dropna(subset=["x_m", "y_m"])), stands_placed(study), settings.units
+        ),
+        "unnamed": None if seen else before_any_name(study),
+        "week": this_week(study, shown, weather),
+        "bucks": [buck_section(study, b, visits, pictures=pictures) for b in shown],
+        "other_bucks": [other_buck(study, b) for b in seen if b not in shown],
+        "cameras": camera_sections(study),
+        "settings": settings,
+        "settings_shown": _settings_shown(settings),
+        "version": __version__,
+        "targets_chosen": bool(study.targets),
+        "shared": False,
+        "sits": None
+        if "sits.csv" in study.place.missing
+        else sits_view(sits_result(study, {} if played is None else played.given)),
+        "how_good": None if played is None else how_good(study, played),
+    }
+
+
+def to_share(page: Row) -> Row:
+    """A page without what is its owner's own business: file names, notes, and what he must mend.
+
+    No page holds coordinates; its maps show how the sites lie to each other.
+    """
+    bucks = [
+        buck
+        | {
+            "row": buck["row"] and buck["row"] | {"notes": ""},
+            "visits": {s: visits.assign(file=None) for s, visits in buck["visits"].items()},
+        }
+        for buck in page["bucks"]
+    ]
+    clerk = {"to_mend": 0, "untagged": 0, "mend_first": [], "left_out": []}
+    cameras = [camera | {"clock": [], "untagged": 0, "silent": []} for camera in page["cameras"]]
+    unnamed = page["unnamed"] and page["unnamed"] | {"look_first": []}
+    return page | {
+        "bucks": bucks,
+        "week": page["week"] | clerk,
+        "cameras": cameras,
+        "unnamed": unnamed,
+        "shared": True,
+    }
+
+
+def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = None) -> Row:
+    """The first screen; ``weather`` as for `page_of_study`.
+
+    ``to_mend`` counts all there is to mend, of which ``mend_first`` is the head; ``changed`` is
+    None without an earlier report.
+    """
+    made = coming_plan(study, weather=weather)
+    earlier = latest_earlier_report(study.place.folder, study.last_day.date())
+    to_mend = [p for p in study.problems if p.must_mend]
+    return {
+        "untagged": study.untagged_visits,
+        "mend_first": to_mend[:MEND_FIRST],
+        "to_mend": len(to_mend),
+        "left_out": plan_left_out(made),
+        "plan": plan_view(made),
+        "changed": None if earlier is None else what_changed(study, earlier, bucks),
+        "changed_since": None if earlier is None else earlier.day,
+    }
+
+
+LOOKS = 12
+"""Visits to look at first that are named; an evening's beginning (our choice)."""
+
+
+def before_any_name(study: Study) -> Row:
+    """What is known while no buck is tagged: activity by site and hour, what to look at first."""
+    settings = study.place.settings
+    until = (study.last_day + pd.Timedelta(days=1)).tz_localize(settings.timezone)
+    log = study.field_log.visits
+    visits = buck_visits(
+        log[log["first"] < until].rename(columns={"first": "local"}).assign(buck=""),
+        study.sun,
+        study.calendar,
+        light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
+        light_after_sunset_minutes=settings.light_after_sunset_minutes,
+    )
+    season = study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0]
+    openers = [opens for _, opens, _ in season_frame(settings, int(season)).hunting]
+    today = study.last_day.date()
+    nearest = min(openers, key=lambda day: abs((day - today).days), default=None)
+    untagged = visits[~visits["tagged"].astype(bool)]
+    return {
+        "visits": len(visits),
+        "camera_days": float(study.effort["camera_day"].sum()),
+        "by_hour": activity_by_hour(visits, study.effort),
+        "look_first": records(look_first(untagged, nearest, LOOKS)),
+    }
+
+
+def plan_view(made: ComingPlan) -> Row:
+    """The plan as the first screen has it: sits best first, and stay-outs."""
+    return {
+        "first": made.first,
+        "last": made.last,
+        "sits": [_sit(group) for group in sit_groups(made.sits)],
+        "stay_outs": stay_outs(made.sits, made.sit_at_least),
+        "none": no_sit_words(made.sits),
+        "closed": None if made.opens_next is None else closed_words(*made.opens_next),
+        "goes_by_forecast": made.goes_by_forecast,
+        "to_have_it": WITH_WEATHER,
+    }
+
+
+def _sit(group: SitGroup) -> Row:
+    which = half(group.best.half)
+    days = group_days(group)
+    return {
+        "when": f"{days}, {which}" if group.first == group.last else f"Any {which}, {days}",
+        "winds": listing(group.best.winds, "or"),
+        "stand": group.best.place,
+        "why": group_why(group),
+        "bucks": group.best.buck,
+        "chance": group_chance(group),
+        "low": group.low,
+        "high": group.high,
+    }
+
+
+def plan_left_out(made: ComingPlan) -> list[tuple[str, str]]:
+    """What the plan could not consider, and what it is waiting for."""
+    return [
+        (item.what, WITH_WEATHER if item.missing == WEATHER_OPTION else item.missing)
+        for item in made.not_considered
+    ]
+
+
+def stands_placed(study: Study) -> list[Row]:
+    """``stand, winds, x_m, y_m`` of the stands that have a place of their own."""
+    settings = study.place.settings
+    stands = study.place.stands.dropna(subset=["latitude", "longitude"])
+    ground = Ground(settings.latitude, settings.longitude)
+    x, y = ground.metres(stands["latitude"].to_numpy(), stands["longitude"].to_numpy())
+    return rows(stands[["stand", "winds"]].assign(x_m=x, y_m=y))
+
+
+def sun_curves(study: Study, season: int) -> pd.DataFrame:
+    """``sunrise, sunset, light_begins, light_ends`` by day, as hours on the wall clock."""
+    first, end = study.calendar.bounds(season)
+    sun = study.sun.loc[pd.Timestamp(first) : pd.Timestamp(end) - pd.Timedelta(days=1)]
+    settings = study.place.settings
+    local = {curve: sun[curve].dt.tz_localize(None) for curve in ("sunrise", "sunset")}
+    hours = pd.DataFrame(
+        {curve: (at - at.dt.normalize()) / pd.Timedelta(hours=1) for curve, at in local.items()}
+    )
+    return hours.assign(
+        light_begins=hours["sunrise"] - settings.light_before_sunrise_minutes / 60,
+        light_ends=hours["sunset"] + settings.light_after_sunset_minutes / 60,
+    )
+
+
+def _settings_shown(s: Settings) -> dict[str, str]:
+    """The settings in the foot of the page, by their names in property.toml."""
+    values = {
+        "timezone": s.timezone,
+        "units": s.units,
+        "season_start": "{:02}-{:02}".format(*s.season_start),
+        "rut_peak": "{:02}-{:02}".format(*s.rut_peak),
+        "light_before_sunrise_minutes": str(s.light_before_sunrise_minutes),
+        "light_after_sunset_minutes": str(s.light_after_sunset_minutes),
+        "visit_gap_minutes": str(s.visit_gap_minutes),
+        "week_starts": s.week_starts,
+        "watched_share": f"{s.watched_share:g}",
+    }
+    return values | {f"presence.{key}": f"{value:g}" for key, value in sorted(s.presence.items())}

@@ -1,0 +1,74 @@
+"""Pictures of visits: where they lie, and made small enough to be carried inside a page."""
+
+from __future__ import annotations
+
+import base64
+import io
+from pathlib import Path
+
+import pandas as pd
+
+from deerlog.report.page.template_engine import Row, rows
+from deerlog.study import Study
+
+LAST = 3
+"""Pictures of a buck that the page shows (our choice)."""
+_PX = (240, 240)
+_TRIED = 12  # visits looked through for pictures that can be opened; our choice
+
+
+def visits_with_files(study: Study) -> pd.DataFrame:
+    """`Study.all_visits` with ``file``: the picture of a visit's first tagged photo, from the
+    property folder.
+
+    Missing where the picture was never kept, or has gone from the disk.
+    """
+    visits, photos = study.all_visits, study.field_log.photos
+    photos = photos[(photos["kind"] == "photo") & ~photos["gone"] & photos["same_as"].isna()]
+    photos = photos[photos["visit"].isin(visits["visit"])]
+    file = "cards/" + photos["folder"] + "/" + photos["path"]
+    known = photos[["visit", "local"]].assign(file=file).drop_duplicates(["visit", "local"])
+    return visits.merge(known, how="left", on=["visit", "local"])
+
+
+def last_pictures(folder: Path, visits: pd.DataFrame) -> list[Row]:
+    """The last visits in shooting light whose pictures can be opened, newest first.
+
+    ``picture`` is the picture itself, small, as an address that holds it.
+
+    Parameters
+    ----------
+    folder
+        The property folder.
+    visits
+        Of `visits_with_files`, in order of time.
+    """
+    found: list[Row] = []
+    sure = visits[visits["in_light"] & ~visits["unsure"] & visits["file"].notna()]
+    for row in reversed(rows(sure.tail(_TRIED))):
+        small = small_jpeg(folder / row["file"], _PX, quality=60)
+        if small is not None:
+            content = base64.b64encode(small[0]).decode("ascii")
+            found.append(row | {"picture": f"data:image/jpeg;base64,{content}"})
+        if len(found) == LAST:
+            break
+    return found
+
+
+def small_jpeg(
+    path: Path, most_px: tuple[int, int], quality: int = 75
+) -> tuple[bytes, tuple[int, int]] | None:
+    """A picture made small, with its width and height; None where it cannot be opened."""
+    from PIL import Image
+
+    try:
+        with Image.open(path) as picture:
+            # A JPEG can be read at an eighth of its size, many times faster.
+            picture.draft("RGB", most_px)
+            small = picture.convert("RGB")
+            small.thumbnail(most_px)
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return None
+    out = io.BytesIO()
+    small.save(out, "JPEG", quality=quality)
+    return out.getvalue(), small.size

@@ -1,0 +1,143 @@
+"""The season in words: where a buck stands in his calendar, and the ways to hunt him."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any
+
+import pandas as pd
+
+from deerlog.analysis.season.own_days import OwnDays
+from deerlog.analysis.season.stays import Whereabouts
+from deerlog.analysis.season.ways import NOT_YET, OPEN, OVER, WAYS
+from deerlog.property.wording import count, listing
+from deerlog.report.words.words import day_month, days_span, half, interval, percent, sentence
+from deerlog.study import Study
+
+Row = Mapping[Any, Any]
+
+WAY_NAMES = dict(
+    zip(
+        WAYS,
+        ("The opener", "Fall food, afternoons", "Bedding cover in the rut, mornings", "His days"),
+        strict=True,
+    )
+)
+_REASONS = {
+    "his own days": "he only comes for a while; his own days count",
+    "no opening day": "property.toml gives no opening day before the rut",
+    "lives here": "he does not come for a few days only",
+    "no past days": "no season before this one tells of his days",
+    "no such site": "no camera ever stood at such a site",
+    "not seen yet": "he has no sure tag yet",
+    "not seen there in light": "never seen there in light on these days of the year",
+    "leaves before": "he is most likely gone from here by then",
+    "left": "he has most likely left",
+    "days past": "its days are past",
+    "away": "he is most likely away now",
+}
+
+
+def whereabouts_words(where: Whereabouts) -> str:
+    """Where he stands in his own calendar: ``here since 4 October``, ``away 12 days ...``."""
+    if where.state == "unknown" and where.since is None:
+        return "no stay of his is known"
+    assert where.since is not None
+    watched = "" if where.watched_days >= where.days else f", {where.watched_days} of them watched"
+    away = f"away {count(where.days, 'day')}{watched}"
+    if where.state == "here":
+        return f"here since {day_month(where.since)}"
+    if where.state == "away":
+        return f"{away}; he has been away up to {where.longest_days} and came back"
+    if where.state == "overdue":
+        longest = where.longest_days
+        habit = "" if longest is None else f"; the longest he came back from was {longest}"
+        return f"overdue: not here since {day_month(where.since)}{habit}"
+    if where.state == "due":
+        return f"due in {count(where.days, 'day')}" if where.days else "due"
+    if where.state == "gone":
+        return f"over for this season: last here on {day_month(where.since)}, as in past ones"
+    return away
+
+
+def own_days_words(own: OwnDays, peak: pd.Timestamp) -> str:
+    """``expected 6 to 17 November, from 3 seasons; never before 6 or after 16 November``."""
+    first, last, earliest, latest = (
+        (peak + timedelta(days=n)).date() for n in (own.first, own.last, own.earliest, own.latest)
+    )
+    return (
+        f"expected {days_span(first, last)}, by {count(own.seasons, 'season')}; he stayed within "
+        f"{days_span(earliest, latest)}, at no other time; comes at all {percent(own.comes)}"
+    )
+
+
+def way_why(row: Row) -> str:
+    """What a way rests on, or why it is none."""
+    behind = ""
+    if row["seasons_watched"]:
+        seasons = count(row["seasons_watched"], "past season")
+        behind = f"in light there then in {row['seasons_seen']} of {seasons} watched"
+    visits, days = count(row["visits_behind"], "visit"), f"{row['camera_days_behind']:.0f}"
+    parts = [_REASONS.get(row["reason"], ""), behind]
+    if row["camera_days_behind"]:
+        parts.append(f"{visits} in {days} camera-days")
+    return "; ".join(part for part in parts if part)
+
+
+def way_words(row: Row) -> str:
+    """One way of one buck, as a sentence: its state, days, place, chance, and what it rests on."""
+    said = f"{WAY_NAMES[row['way']]}: {row['state']}"
+    if row["state"] in (OPEN, NOT_YET) and pd.notna(row["opens"]):
+        said += f", {days_span(row['opens'], row['closes'])}"
+    if row["state"] in (OPEN, NOT_YET) and pd.notna(row["chance"]):
+        at = row["stand"] or row["site"]
+        said += (
+            f", best {half(row['half'])}s at {at}, {percent(row['chance'])} a half-day "
+            f"({interval(row['low'], row['high'])})"
+        )
+    why = way_why(row)
+    return f"{said}. {why[0].upper()}{why[1:]}." if why else f"{said}."
+
+
+def verdict(rows: pd.DataFrame, sit_at_least: float) -> str:
+    """Hunt him, wait, or leave him alone this season, and why; of one buck's ways.
+
+    A way that is open with less than ``sit_at_least`` at its best is one to wait with.
+    """
+    open_now = rows[rows["state"] == OPEN]
+    if len(open_now):
+        names = listing(WAY_NAMES[way].lower() for way in open_now["way"])
+        best = float(open_now["chance"].max())
+        if best >= sit_at_least:
+            return f"hunt: {names}, up to {percent(best)} a half-day"
+        return f"wait for better days: {names} open, but {percent(best)} a half-day at the best"
+    coming = rows[rows["state"] == NOT_YET].sort_values("opens", kind="stable")
+    if len(coming):
+        first = coming.iloc[0]
+        return f"wait until {day_month(first['opens'].date())}: {WAY_NAMES[first['way']].lower()}"
+    over = rows[rows["state"] == OVER]
+    why = "his days are past" if len(over) else "he was never seen in light where it would be"
+    return f"leave him alone this season: {why}"
+
+
+def outlook_table(study: Study) -> pd.DataFrame:
+    """The ways to hunt each wanted buck, with ``why`` in words."""
+    table = study.season.outlook
+    why = pd.Series([way_why(row) for row in table.to_dict("records")], dtype="str")
+    return table.assign(why=why)
+
+
+def season_line(study: Study, buck: str) -> str:
+    """What to do about a wanted buck, where he stands, and his own days where he has some."""
+    ahead = study.season
+    where = ahead.whereabouts[buck]
+    own = ahead.own_days.get(buck) if where.state != "gone" else None
+    days = "" if own is None else f" {sentence(own_days_words(own, ahead.rut_peak))}."
+    what = verdict(ahead.outlook[ahead.outlook["buck"] == buck], ahead.sit_at_least)
+    return f"{sentence(what)}. {sentence(whereabouts_words(where))}.{days}"
+
+
+def season_lines(study: Study) -> list[str]:
+    """`season_line` of every wanted buck, after his name."""
+    return [f"{buck}: {season_line(study, buck)}" for buck in study.wanted]

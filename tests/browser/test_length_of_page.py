@@ -1,0 +1,104 @@
+"""How long the sample's page is: on a phone, in words, on paper, in bytes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from invented.headless_browser import HeadlessBrowser
+
+WIDTH, HEIGHT = 390, 844
+"""A phone's screen, CSS pixels."""
+OPEN_ALL = "document.querySelectorAll('details').forEach(d => d.open = true)"
+LEAVE = """
+[...document.querySelectorAll('header, main > section, footer')].filter(
+  e => !e.matches({!r})).forEach(e => e.remove())
+"""
+
+
+def test_this_week_fits_two_screens_and_all_of_it_closed_twelve(
+    browser: HeadlessBrowser, sample_page: Path
+) -> None:
+    browser.open(sample_page, width=WIDTH, height=HEIGHT)
+    end = "document.getElementById('this-week').getBoundingClientRect().bottom + scrollY"
+    assert browser.evaluate(end) <= 2 * HEIGHT
+    assert browser.evaluate("document.documentElement.scrollHeight") <= 12 * HEIGHT
+    assert browser.evaluate("document.querySelectorAll('details[open]').length") == 0
+    sits = "document.querySelector('#this-week ol.sits')?.children.length ?? 0"
+    assert browser.evaluate(sits) <= 3
+
+
+def test_half_the_words_it_had(browser: HeadlessBrowser, sample_page: Path) -> None:
+    browser.open(sample_page, width=WIDTH)
+    browser.evaluate(OPEN_ALL)
+    n_words = browser.evaluate("document.body.innerText.split(/\\s+/).length")
+    assert 1000 < n_words <= 9170 // 2
+
+
+def test_statistics_stand_in_how_good_alone(browser: HeadlessBrowser, sample_page: Path) -> None:
+    browser.open(sample_page, width=WIDTH)
+    browser.evaluate(OPEN_ALL)
+    whole = browser.evaluate("document.body.innerText").lower()
+    inside = browser.evaluate("document.getElementById('how-good').innerText").lower()
+    for word in ("log loss", "brier", "interval", "confidence"):
+        assert whole.count(word) == inside.count(word), word
+    assert "brier" in inside
+
+
+def test_the_first_two_screens_say_nothing_twice(
+    browser: HeadlessBrowser, sample_page: Path
+) -> None:
+    browser.open(sample_page, width=WIDTH, height=HEIGHT)
+    text = browser.evaluate("document.getElementById('this-week').innerText")
+    sentences = [s.strip() for s in text.replace("\n", ". ").split(". ") if len(s.split()) > 5]
+    assert len(sentences) > 5
+    assert len(sentences) == len(set(sentences))
+
+
+def test_small_enough_to_send(sample_page: Path) -> None:
+    text = sample_page.read_text("utf-8")
+    assert text.count("data:image/jpeg") >= 3, "with pictures"
+    assert len(text.encode()) < 1_200_000
+
+
+@pytest.mark.parametrize("part", ["header, #this-week", "#season"])
+def test_the_week_and_the_season_fit_one_sheet_each(
+    browser: HeadlessBrowser, sample_page: Path, part: str, tmp_path: Path
+) -> None:
+    browser.open(sample_page, width=1280)
+    browser.evaluate(LEAVE.format(part))
+    browser.print_pdf(tmp_path / "part.pdf")
+    assert (tmp_path / "part.pdf").read_bytes().count(b"/Type /Page\n") == 1
+
+
+def test_what_is_folded_is_printed_or_named_as_left_out(
+    browser: HeadlessBrowser, sample_page: Path
+) -> None:
+    browser.open(sample_page, width=1000, printed=True)
+    hidden = """
+    [...document.querySelectorAll('details')].filter(d => {
+      const inside = [...d.children].find(c => c.tagName !== 'SUMMARY');
+      return d.checkVisibility() && !inside.checkVisibility({contentVisibilityAuto: true});
+    }).map(d => getComputedStyle(d.querySelector('summary'), '::after').content)
+    """
+    left_out = browser.evaluate(hidden)
+    assert left_out and all("not printed" in said for said in left_out)
+
+
+def test_no_word_of_a_table_s_head_is_broken(browser: HeadlessBrowser, sample_page: Path) -> None:
+    browser.open(sample_page, width=733, printed=True)  # A4 between its margins
+    browser.evaluate(OPEN_ALL)
+    broken = """
+    [...document.querySelectorAll('thead th')].filter(th => th.checkVisibility()).flatMap(th => {
+      const text = th.firstChild; if (!text || text.nodeType !== 3) return [];
+      return [...text.data.matchAll(/\\S+/g)].filter(word => {
+        const range = document.createRange();
+        range.setStart(text, word.index); range.setEnd(text, word.index + word[0].length);
+        return range.getClientRects().length > 1 && !word[0].includes('-');
+      }).map(word => word[0]);
+    })
+    """
+    assert browser.evaluate(broken) == []

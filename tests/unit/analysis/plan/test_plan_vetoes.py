@@ -1,0 +1,182 @@
+"""Each rule of the trade: that it forbids, that it does not, and that it can be switched off."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta, timezone
+
+import numpy as np
+import pytest
+
+from deerlog.analysis.plan.half_days import SitWind
+from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace, Veto
+from deerlog.analysis.plan.ranking import choose_sits, own_vetoes
+from deerlog.analysis.plan.rules import PlanRules
+from deerlog.analysis.plan.stand_chances import Behind
+
+DAY = date(2025, 11, 8)
+DAWN = datetime(2025, 11, 8, 6, 13, tzinfo=timezone(timedelta(hours=-6)))
+BEHIND = Behind(
+    recent_seen=2, recent_watched=30, past_seen=1, past_watched=22, phase="rut",
+    recent_visits=9, recent_in_light=3,
+)  # fmt: skip
+SIT = PlannedSit(
+    day=DAY, half="AM", stand="Oak", site="Ridge", buck="Lantern", chance=0.2, low=0.1, high=0.3,
+    around=0.9, any_chance=0.2, n_bucks=2, behind=BEHIND, winds=("N",), wind_known=True,
+    starts=DAWN, ends=DAWN + timedelta(hours=4),
+)  # fmt: skip
+PLACE = StandPlace(
+    name="Oak", sites=(0,), settings=("travel",), winds=("N",), winds_degrees=(0.0,), rest_days=3
+)
+HALF_DAY = HalfDay(
+    day=DAY, half="AM", phase="rut", starts=SIT.starts, ends=SIT.ends, is_open=True,
+    wind=SitWind(np.array([0.0])),
+)  # fmt: skip
+ALL_OFF = PlanRules(
+    mornings_at_food=True, wind=False, rest=False, season_dates=False, dark_spots=True
+)
+FOOD = replace(PLACE, settings=("travel", "food"))
+SOUTH = replace(HALF_DAY, wind=SitWind(np.array([180.0])))
+CLOSED = replace(HALF_DAY, is_open=False)
+DARK = replace(SIT, chance=0.04, behind=replace(BEHIND, recent_visits=5, recent_in_light=0))
+SAT = (DAY - timedelta(days=3), DAY - timedelta(days=9))
+
+
+def vetoed_by(
+    sit: PlannedSit = SIT,
+    place: StandPlace = PLACE,
+    half_day: HalfDay = HALF_DAY,
+    rules: PlanRules | None = None,
+    past: tuple[date, ...] = (),
+) -> list[str]:
+    return [veto.rule for veto in own_vetoes(sit, place, half_day, rules or PlanRules(), past)]
+
+
+@pytest.mark.parametrize(
+    ("vetoes", "case"),
+    [
+        ("mornings_at_food", {"place": FOOD}),
+        ("wind", {"half_day": SOUTH}),
+        ("rest", {"past": SAT}),
+        ("season_dates", {"half_day": CLOSED}),
+        ("dark_spots", {"sit": DARK}),
+    ],
+)
+def test_each_rule_forbids_alone_and_can_be_switched_off(
+    vetoes: str, case: dict[str, object]
+) -> None:
+    assert vetoed_by() == []
+    assert vetoed_by(**case) == [vetoes]  # type: ignore[arg-type]
+    assert vetoed_by(**case, rules=ALL_OFF) == []  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"chance": 0.05},
+        {"behind": replace(DARK.behind, recent_in_light=1)},
+        {"behind": replace(DARK.behind, recent_visits=4)},
+    ],
+)
+def test_a_spot_is_dark_only_where_all_speaks_for_it(changes: dict[str, object]) -> None:
+    assert vetoed_by(sit=replace(DARK, **changes)) == []  # type: ignore[arg-type]
+
+
+def test_the_wind_named_is_the_wrong_one() -> None:
+    turning = replace(HALF_DAY, wind=SitWind(np.array([0.0, 0.0, 180.0])))
+    (veto,) = own_vetoes(SIT, PLACE, turning, PlanRules(), ())
+    assert (veto.wind_degrees, veto.partly) == (pytest.approx(180.0), True)
+    (veto,) = own_vetoes(SIT, PLACE, SOUTH, PlanRules(), ())
+    assert not veto.partly
+
+
+def test_evenings_at_food_are_no_trouble() -> None:
+    evening = replace(HALF_DAY, half="PM")
+    assert vetoed_by(place=FOOD, half_day=evening) == []
+
+
+@pytest.mark.parametrize(("days_ago", "rests"), [(0, False), (1, True), (3, True), (4, False)])
+def test_rest_lasts_its_days(days_ago: int, rests: bool) -> None:
+    """Sat on in the morning, a stand may be sat on that evening; then it rests three full days."""
+    past = (DAY - timedelta(days=days_ago),)
+    found = own_vetoes(SIT, PLACE, HALF_DAY, PlanRules(), past)
+    assert bool(found) is rests
+    if rests:
+        assert found[0].day == past[0] and found[0].free_from == past[0] + timedelta(days=4)
+
+
+def test_no_shooting_light_is_no_sit_whatever_is_switched_off() -> None:
+    dark = replace(HALF_DAY, starts=None, ends=None)
+    assert vetoed_by(half_day=dark, rules=ALL_OFF) == ["light"]
+
+
+def test_without_a_forecast_or_a_season_nothing_forbids() -> None:
+    unknown = replace(HALF_DAY, wind=None, is_open=None)
+    assert vetoed_by(half_day=unknown) == []
+    calm = replace(HALF_DAY, wind=SitWind(np.empty(0)))
+    assert vetoed_by(half_day=calm) == []
+
+
+@pytest.mark.parametrize(
+    ("rules", "advice"),
+    [
+        ((), "sit"),
+        (("wind",), "stay out"),
+        (("rest", "mornings_at_food"), "stay out"),
+        (("season_dates", "wind"), ""),
+        (("light",), ""),
+        (("sit_at_least",), ""),
+        (("better_stand",), ""),
+    ],
+)
+def test_advice(rules: tuple[str, ...], advice: str) -> None:
+    vetoes = tuple(Veto(rule=rule) for rule in rules)  # type: ignore[arg-type]
+    assert replace(SIT, vetoes=vetoes).advice == advice
+
+
+def sit(days: int, half: str, stand: str, chance: float) -> tuple[PlannedSit, StandPlace]:
+    return (
+        replace(SIT, day=DAY + timedelta(days=days), half=half, stand=stand, chance=chance),
+        replace(PLACE, name=stand),
+    )
+
+
+def advice_of(*sits: tuple[PlannedSit, StandPlace]) -> dict[tuple[int, str, str], str]:
+    return {
+        ((s.day - DAY).days, s.half, s.stand): s.vetoes[0].rule if s.vetoes else "sit"
+        for s in choose_sits(list(sits), PlanRules())
+    }
+
+
+def test_one_stand_a_half_day_and_the_other_is_named() -> None:
+    found = choose_sits([sit(0, "AM", "Oak", 0.2), sit(0, "AM", "Elm", 0.3)], PlanRules())
+    assert [(s.stand, s.advice) for s in found] == [("Elm", "sit"), ("Oak", "")]
+    assert found[1].vetoes == (Veto(rule="better_stand", stand="Elm"),)
+
+
+def test_a_stand_is_kept_for_its_best_day() -> None:
+    assert advice_of(
+        sit(0, "AM", "Oak", 0.2),
+        sit(2, "AM", "Oak", 0.3),
+        sit(2, "PM", "Oak", 0.1),
+        sit(5, "AM", "Oak", 0.15),
+        sit(6, "AM", "Oak", 0.14),
+    ) == {
+        (0, "AM", "Oak"): "better_day",
+        (2, "AM", "Oak"): "sit",
+        (2, "PM", "Oak"): "sit",
+        (5, "AM", "Oak"): "better_day",
+        (6, "AM", "Oak"): "sit",
+    }
+
+
+def test_a_small_chance_is_no_reason_to_walk_in() -> None:
+    assert advice_of(sit(0, "AM", "Oak", 0.049)) == {(0, "AM", "Oak"): "sit_at_least"}
+    assert advice_of(sit(0, "AM", "Oak", 0.05)) == {(0, "AM", "Oak"): "sit"}
+
+
+def test_a_sit_that_is_barred_keeps_no_other_from_its_place() -> None:
+    barred, place = sit(0, "AM", "Elm", 0.9)
+    barred = replace(barred, vetoes=(Veto(rule="wind"),))
+    found = choose_sits([(barred, place), sit(0, "AM", "Oak", 0.2)], PlanRules())
+    assert [s.advice for s in found] == ["stay out", "sit"]
