@@ -4,13 +4,31 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from deerlog.ingest.clocks.clock_light import judge_clock
-from deerlog.ingest.clocks.shift_path import clock_nights, record_blocks
 from scipy.integrate import quad
 
 from deerlog.ingest.clocks import look_model
-from deerlog.ingest.clocks.look_model import BLUR_DEG, MISLABELS, SHIFTS_MINUTES, THRESHOLD_DEG, Looks, log_likelihood, log_likelihood_stuck, possible_cameras
-from deerlog.ingest.clocks.shift_path import N_SHIFTS, P_AFTER_CHANGE, P_START, SMALL_SHIFTS, USUAL_FAULTS, WHOLE_HOURS, shift_prior
+from deerlog.ingest.clocks.light_faults import _known_look, _one_a_moment, light_faults
+from deerlog.ingest.clocks.look_model import (
+    BLUR_DEG,
+    MISLABELS,
+    SHIFTS_MINUTES,
+    THRESHOLD_DEG,
+    Looks,
+    log_likelihood,
+    log_likelihood_stuck,
+    possible_cameras,
+)
+from deerlog.ingest.clocks.shift_path import (
+    N_SHIFTS,
+    P_AFTER_CHANGE,
+    P_START,
+    SMALL_SHIFTS,
+    USUAL_FAULTS,
+    WHOLE_HOURS,
+    clock_nights,
+    record_blocks,
+    shift_prior,
+)
 
 ZONE = "America/New_York"
 NO_CHANGES = "America/Phoenix"
@@ -136,12 +154,12 @@ def test_three_days_without_a_look_are_a_break_and_so_is_a_visit_to_the_camera()
     for gap, cause in ((three_days, "break"), (three_days - np.timedelta64(1, "s"), "unknown")):
         times = np.concatenate([first, first - first[0] + first[-1] + gap])
         blocks = record_blocks(times, ZONE, None)
-        assert blocks.cause_at(20) == cause
-        assert blocks.break_before.sum() == (cause == "break")
+        assert blocks.cause[20] == cause
+        assert (blocks.cause == "break").sum() == (cause == "break")
     # A card's first photo is where it was changed: that very look is the first after it.
     checks = np.array([first[7], "NaT", first[12] - np.timedelta64(1, "s")], dtype="datetime64[us]")
     blocks = record_blocks(first, ZONE, checks)
-    assert np.flatnonzero(blocks.break_before).tolist() == [7, 12]
+    assert np.flatnonzero(blocks.cause == "break").tolist() == [7, 12]
     assert (np.diff(blocks.block)[[6, 11]] == 1).all()
 
 
@@ -169,19 +187,11 @@ def test_blocks_are_even_and_neither_too_many_nor_too_short(
 def test_a_gap_over_two_clock_nights_leaves_local_time_where_it_was() -> None:
     fall, spring = every(6, "2023-10-20", 12), every(6, "2024-04-01", 12)
     blocks = record_blocks(np.concatenate([fall, spring]), ZONE, None)
-    assert blocks.night_before[12] and blocks.night_before.sum() == 1
+    assert np.flatnonzero(blocks.cause == "clock change").tolist() == [12]
     assert blocks.clock_night_minutes[blocks.block[12] - 1] == 0
     one = record_blocks(np.concatenate([fall, every(6, "2024-01-01", 12)]), ZONE, None)
     assert one.clock_night_minutes[one.block[12] - 1] == -60
-    assert one.clock_night_before(13) == np.datetime64("2023-11-05T06:00")
-
-
-def test_fourteen_hours_from_a_clock_night_are_near() -> None:
-    blocks = record_blocks(every(6, "2023-10-20", 100), ZONE, None)
-    night = np.datetime64("2023-11-05T06:00", "us")
-    for hours, near in ((13.9, True), (-13.9, True), (14.0, False), (-14.0, False)):
-        moment = night + np.timedelta64(round(hours * 60), "m")
-        assert blocks.near_clock_night(moment) is near
+    assert one.nights[0] == np.datetime64("2023-11-05T06:00")
 
 
 def test_a_zone_that_moves_by_half_an_hour() -> None:
@@ -193,40 +203,37 @@ def test_a_zone_that_moves_by_half_an_hour() -> None:
     assert nights.tolist() == np.array(["2024-04-06T15", "2024-10-05T16"], "M8[us]").tolist()
 
 
-def judged(times: np.ndarray, look: list[float], **more: object) -> object:
-    return judge_clock(
-        "Ridge", times, times, look, latitude=40.0, longitude=-90.0, zone=ZONE, **more
+def faults(n: int, n_coloured: int, *, turned: bool = True) -> int:
+    """How many faults there are in looks that say night by day, so many of them coloured."""
+    noon, midnight = every(24, "2023-07-01T18:00", n), every(24, "2023-07-01T06:00", n)
+    look = np.array([1.0] * n_coloured + [0.0] * (n - n_coloured))
+    times = np.where((look > 0.5) == turned, midnight, noon)
+    found = light_faults(
+        "Ridge", times, times, look, latitude=40.0, longitude=-90.0, zone="America/Chicago"
     )
+    return len(found)
 
 
 def test_fifteen_looks_and_four_of_each_are_enough() -> None:
-    def told(n: int, n_coloured: int) -> str:
-        look = [1.0] * n_coloured + [0.0] * (n - n_coloured)
-        return judged(every(6, "2023-07-01", n), look).not_told
-
-    assert told(15, 4) == told(15, 11) == ""
-    assert told(14, 7).startswith("only 14 pictures")
-    assert told(15, 3).startswith("3 coloured and 12 grey")
-    assert told(15, 12).startswith("12 coloured and 3 grey")
+    assert faults(15, 4) == faults(15, 11) == 1
+    assert faults(14, 7) == faults(15, 3) == faults(15, 12) == 0
+    assert faults(15, 7, turned=False) == 0
 
 
 def test_pictures_of_one_look_in_ten_minutes_are_one() -> None:
     start = np.datetime64("2023-07-01T12:00", "us")
     seconds = [0, 599, 600, 601, 5 * 600 + 1, 5 * 600 + 2, 6 * 600 - 1, 6 * 600]
-    look = [0.0, 0.0, 0.0, 1.0, 1.0, 0.0, 1.0, 1.0]
+    look = np.array([0.0, 0.0, 0.0, 1.0, 1.0, 0.0, 1.0, 1.0])
     times = start + np.array(seconds, dtype="timedelta64[s]")
-    assert judged(times, look).n_looks == 6
+    assert len(_one_a_moment(times, look, np.ones(8, dtype=bool))) == 6
 
 
 def test_looks_that_are_neither_are_unknown_and_a_flash_that_changes_tells() -> None:
-    times = every(6, "2023-07-01", 5)
-    assert judged(times, [0.2, 0.21, 0.39, 0.6, np.nan]).n_unknown == 3
     nan = np.nan
+    known = _known_look(np.array([0.2, 0.21, 0.39, 0.6, nan]), None)
+    np.testing.assert_array_equal(known, [0.2, nan, nan, 0.6, nan])
     # Where the picture has a look the flash is not asked; a look in between stays unknown.
-    verdict = judged(times, [1.0, nan, nan, 0.3, nan], flash=[1.0, 0.0, 1.0, 1.0, nan])
-    assert (verdict.n_unknown, verdict.n_looks) == (2, 3)
-    assert "3 pictures" in verdict.not_told
-    assert judged(times, [nan] * 5, flash=[1.0, 1.0, nan, 1.0, 1.0]).n_unknown == 5
-    lights = every(6, "2023-07-01", 16)
-    looks_by_flash = judged(lights, [nan] * 16, flash=[1.0] * 13 + [0.0] * 3)
-    assert looks_by_flash.not_told.startswith("3 coloured and 13 grey"), "a flash is for the dark"
+    known = _known_look(np.array([1.0, nan, nan, 0.3, nan]), [1.0, 0.0, 1.0, 1.0, nan])
+    np.testing.assert_array_equal(known, [1.0, 1.0, 0.0, nan, nan])
+    same = _known_look(np.full(5, nan), [1.0, 1.0, nan, 1.0, 1.0])
+    assert np.isnan(same).all(), "a flash that always fires tells nothing"

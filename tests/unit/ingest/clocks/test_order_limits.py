@@ -8,9 +8,8 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.ingest.clocks.clock_order import numbered_series
 
-from deerlog.ingest.clocks.clock_order import OrderFinding, order_findings
+from deerlog.ingest.clocks.clock_order import OrderFinding, numbered_series, order_findings
 
 TODAY = date(2024, 1, 10)
 

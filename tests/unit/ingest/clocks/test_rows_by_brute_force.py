@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.ingest.clocks.retime import clock_row, minute_text, rows_before, run_bounds
-from deerlog.ingest.clocks.retime import BEFORE_2005, IN_THE_FUTURE, excluded_times
 
-from deerlog.ingest.clocks.retime import clock_shift, corrected_times
+from deerlog.ingest.clocks.clock_words import _add, clock_row, mend_run, minute_text
+from deerlog.ingest.clocks.retime import (
+    BEFORE_2005,
+    IN_THE_FUTURE,
+    clock_shift,
+    corrected_times,
+    excluded_times,
+)
 
 HOUR = np.timedelta64(3600, "s")
 FIRST = np.datetime64("2024-07-01T00:00", "us")
@@ -97,8 +103,12 @@ def test_a_row_stands_before_a_new_one_where_it_rules_a_moment_of_it() -> None:
             both = (moments >= first) & (moments < after) & (moments >= low) & (moments < high)
             if both.any() and after - first <= high - low:
                 before.append(line)
-        assert rows_before(readings(rows), "Seep", at(new[0]), at(new[1])) == tuple(before)
-    assert rows_before(readings(rows), "Gate", at(None), at(None)) == ()
+        assert rows_in_place_of(_add(readings(rows), "Seep", at(new[0]), at(new[1]))) == before
+    assert rows_in_place_of(_add(readings(rows), "Gate", at(None), at(None))) == []
+
+
+def rows_in_place_of(words: str) -> list[int]:
+    return [int(row) for row in re.findall(r"\d+", words.partition("in place of")[2])]
 
 
 def test_the_bounds_of_a_run_and_who_else_lies_within() -> None:
@@ -116,12 +126,16 @@ def test_the_bounds_of_a_run_and_who_else_lies_within() -> None:
         [("Seep", time, False) for time in shown] + list(others.values()),
         columns=["camera", "shown", "copy"],
     )
+    photos["path"] = [f"IMG_{i:04d}.JPG" for i in range(len(photos))]
     photos["same_as"] = pd.Series(pd.NA, index=photos.index, dtype="Int64").mask(photos["copy"], 0)
     rows = readings([(4, 0, None, None), (4, 0, 4, 6), (4, 0, 8, 9)])
-    found = run_bounds(photos.iloc[:3], photos, rows)
-    assert (found.shown, found.opens, found.closes) == (at(5), at(3), at(7) + second)
-    assert found.n_others == 2
-    assert found.instead_of == (3,)
+    how, row = mend_run(photos.iloc[:3], photos, rows)
+    assert "2 other photos of this camera show times between theirs" in how and row == ""
+    alone = photos.drop([3, 4])
+    how, row = mend_run(alone.iloc[:3], alone, rows)
+    bounds = [minute_text(time) for time in (at(5), at(3), at(7) + second)]
+    assert row == f"Seep,{bounds[0]},<real local time>,{bounds[1]},{bounds[2]}"
+    assert rows_in_place_of(how.partition("Add to")[2].partition(":")[0]) == [3]
 
 
 def test_a_row_is_written_with_seconds_only_where_there_are_any() -> None:

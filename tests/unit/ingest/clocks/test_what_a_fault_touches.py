@@ -8,9 +8,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.ingest.clocks.clock_problems import clock_problems
-from deerlog.ingest.clocks.impossible_times import impossible_times
-from deerlog.property.ground import Ground
+from deerlog.errors import Problem
+from deerlog.ingest.card_problems import with_harm
+from deerlog.ingest.clocks.clock_problems import clock_findings, impossible_times
+from deerlog.property.coordinates import Ground
 
 ZONE = "America/Chicago"
 HOME = (44.0, -91.0)
@@ -41,6 +42,17 @@ def sightings(table: pd.DataFrame, bucks: dict[int, str], unsure: tuple[int, ...
     ).reset_index(drop=True)  # fmt: skip
 
 
+def clock_problems(table: pd.DataFrame, his: pd.DataFrame, where: SimpleNamespace) -> list[Problem]:
+    """The findings, with the visits of their photos and whoever was in them."""
+
+    def touch(part: pd.DataFrame) -> tuple[float, tuple[str, ...]]:
+        visits = part.loc[part["visit"] >= 0, "visit"].unique()
+        bucks = his.loc[his["visit"].isin(visits), "buck"].unique()
+        return float(len(visits)), tuple(sorted(bucks))
+
+    return list(with_harm(clock_findings(table, his, where), touch))
+
+
 def place(north_m: float = 3000.0) -> SimpleNamespace:
     """Ridge at home, Seep to the north, Gate as far to the east."""
     per_degree = Ground(*HOME).metres([45.0], [-91.0])[1][0]
@@ -59,7 +71,7 @@ def place(north_m: float = 3000.0) -> SimpleNamespace:
         ),
         placements=placements,
         clock_readings=pd.DataFrame(
-            {"camera": pd.Series([], dtype=str), "shown": pd.to_datetime([]),
+            {"camera": pd.Series([], dtype=str), "shown": pd.to_datetime([]), "actual": pd.to_datetime([]),
              "valid_from": pd.to_datetime([]), "valid_to": pd.to_datetime([]), "row": []}
         ),
         problems=[],
@@ -161,8 +173,7 @@ def test_a_fault_by_light_touches_what_lies_in_it(since: int) -> None:
 
 def impossible(*rows: tuple[str, str, str, str], **more: object) -> list[tuple[object, ...]]:
     table = photos(*(row[:3] for row in rows), excluded=[row[3] for row in rows], **more)
-    touched = SimpleNamespace(visits=2.0, bucks=("Ten",))
-    found = impossible_times(table, place().clock_readings, lambda part: touched)
+    found = [problem for problem, _ in impossible_times(table, place().clock_readings)]
     return [(p.camera, p.why.split(" show")[0], p.first_day.day, p.last_day.day, bool(p.paste))
             for p in found]  # fmt: skip
 
