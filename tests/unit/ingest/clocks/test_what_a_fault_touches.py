@@ -61,6 +61,8 @@ def place(north_m: float = 3000.0) -> SimpleNamespace:
         {
             "camera": ["Ridge", "Seep", "Gate"],
             "start": pd.to_datetime(["2024-09-01"] * 3),
+            "end": pd.to_datetime([None] * 3),
+            "clock": "local",
             "latitude": [44.0, 44.0 + north_m / per_degree, 44.0],
             "longitude": [-91.0, -91.0, -91.0 + north_m / east],
         }
@@ -71,7 +73,8 @@ def place(north_m: float = 3000.0) -> SimpleNamespace:
         ),
         placements=placements,
         clock_readings=pd.DataFrame(
-            {"camera": pd.Series([], dtype=str), "shown": pd.to_datetime([]), "actual": pd.to_datetime([]),
+            {"camera": pd.Series([], dtype=str), "shown": pd.to_datetime([]),
+             "actual": pd.to_datetime([]),
              "valid_from": pd.to_datetime([]), "valid_to": pd.to_datetime([]), "row": []}
         ),
         problems=[],
