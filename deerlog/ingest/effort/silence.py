@@ -39,6 +39,9 @@ next would come. Our choice, twice the usual gap between visits."""
 NIGHT_DAYS = 0.5
 """Taken off each gap: deer that move by night leave half of each day empty. Our choice."""
 
+AT_CHECK_DAYS = 0.5
+"""A first photo so soon before a card was changed is of whoever changed it. Our choice: the walk of
+an afternoon."""
 _DAY = np.timedelta64(1, "D")
 CLUMP_SCALES = (1, 3, 5)
 """Block lengths in days at which clumping is measured; the worst counts. Our choice: a group of
@@ -249,7 +252,7 @@ def _stretch(gap: _Gap, judged: _Judged, first: np.datetime64, visited: Floats) 
     # How long it is from a photo to the failure is exponential, and averages one waiting time.
     # Never more than a quarter of the gap, which must stay mostly inside its own bounds.
     wait = min(1.0 / judged.rate, (gap.right - gap.left) / 4.0)
-    restarted = bool(((visited > gap.left) & (visited <= gap.right)).any())
+    restarted = bool(((visited > gap.left) & (visited <= gap.right + AT_CHECK_DAYS)).any())
 
     def at(day: float) -> np.datetime64:
         instant: np.datetime64 = first + np.timedelta64(round(day * 86_400e6), "us")

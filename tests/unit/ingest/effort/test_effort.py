@@ -143,12 +143,16 @@ def test_running_in_outages_goes_beyond_the_last_photo(place: Place, at: At) -> 
     assert days(place) == {"10-01": 0.5, "10-02": 1, "10-03": 1, "10-04": 1, "10-05": 1}
 
 
-def test_where_a_new_card_was_put_in_the_outage_ends_with_its_first_photo(
-    place: Place, at: At
+@pytest.mark.parametrize("on_old_card", [True, False])
+def test_where_a_card_was_changed_the_outage_ends_with_the_photo_of_that(
+    place: Place, at: At, on_old_card: bool
 ) -> None:
     """Dead until 20 October 10:40: running from then, and not from the day before."""
     rows = {"first": [at(10, 1) + n * timedelta(hours=8) for n in range(18)]}
-    rows["second"] = [at(10, 20, 10, 40) + n * timedelta(hours=8) for n in range(60)]
+    rows["second"] = [at(10, 20, 10, 40), at(10, 20, 10, 44)]
+    rows["second"] += [at(10, 20, 18) + n * timedelta(hours=8) for n in range(60)]
+    if on_old_card:
+        rows["first"].append(rows["second"].pop(0))
     for dump, times in rows.items():
         lines = [f"{n}.jpg,{t:%Y-%m-%d %H:%M:%S}" for n, t in enumerate(times)]
         place.card(f"Seep/{dump}/log.csv", "\n".join(["file,taken", *lines]).encode())
@@ -156,7 +160,7 @@ def test_where_a_new_card_was_put_in_the_outage_ends_with_its_first_photo(
     place.ingest()
     (silent,) = place.log().silent.to_dict("records")
     assert silent["end"] == pd.Timestamp("2024-10-20 10:40")
-    after = silent["start"] - rows["first"][-1]
+    after = silent["start"] - rows["first"][17]
     assert timedelta(hours=4) < after < timedelta(hours=12), "a waiting time after the last photo"
     found = days(place)
     assert found["10-19"] == 0
