@@ -142,11 +142,12 @@ def test_random_chains_by_every_path(seed: int) -> None:
     check_every_path(*random_chains(seed))
 
 
-def season_days(first_day: int, n_days: int = 10) -> tuple[Floats, Floats, Floats]:
-    """Ten days of every pattern out of a season, from where each chain has got to by then."""
+def season_days(first_day: int, n_days: int = 8) -> tuple[Floats, Floats, Floats]:
+    """Eight days of every pattern out of a season, from where each chain has got to by then."""
     chains = pattern_chains(SeasonCalendar(), 2023, Judgement())
-    start = chains.start[:, None, :]
-    for step in chains.transition[:first_day]:
+    start = chains.start[0, : len(PATTERNS), None].astype(float)
+    transition = chains.transition[:, 0, : len(PATTERNS)].astype(float)
+    for step in transition[:first_day]:
         start = start @ step
     rng = np.random.default_rng(first_day)
     record = presence.sighting_emission(
@@ -156,7 +157,7 @@ def season_days(first_day: int, n_days: int = 10) -> tuple[Floats, Floats, Float
         wrong_tags=rng.uniform(0.0005, 0.01, (n_days, 1)),
     ).reshape(n_days, 2, 2)
     emission = np.where(AROUND, record[..., 1:], record[..., :1])
-    return start[:, 0], chains.transition[first_day : first_day + n_days - 1], emission
+    return start[:, 0], transition[first_day : first_day + n_days - 1], emission
 
 
 # Velvet shed, the fall shift, the eve of the rut, its end, the return to summer ground.

@@ -61,6 +61,12 @@ def deer_times(
     return np.sort(rng.permutation(kept)[:n])
 
 
+def local_time(utc: np.ndarray, zone: str) -> np.ndarray:
+    """What a clock on local time shows."""
+    local = pd.DatetimeIndex(utc, tz="UTC").tz_convert(zone).tz_localize(None)
+    return np.asarray(local, dtype="datetime64[us]")
+
+
 def faults_of(
     rng: np.random.Generator,
     place: tuple[float, float, str],
@@ -78,11 +84,10 @@ def faults_of(
     look = (seen > rng.uniform(-6, 6)) ^ (rng.uniform(size=n) < 0.01)
     wrong = true >= (true[0] if wrong_from is None else wrong_from)
     stated = true - np.where(wrong, shift_minutes, 0) * MINUTE
-    shown = pd.DatetimeIndex(stated, tz="UTC").tz_convert(place[2]).tz_localize(None)
     return light_faults(
         "Ridge",
         stated,
-        np.asarray(shown, dtype="datetime64[us]"),
+        local_time(stated, place[2]),
         look.astype(float),
         latitude=place[0],
         longitude=place[1],

@@ -29,9 +29,12 @@ class Judgement:
     absences_to_learn: float = 3.0
     """So many absences of his own in past seasons weigh as much as the two values above (our
     choice)."""
-    off_start: float = 1 / 25
+    off_start: float = 0.03
     """A buck who is around turns for a while to ground that the cameras hardly see (our choice):
     his days are not independent, and rates drift over one to two weeks."""
+    off_few_cameras: float = 3.0
+    """He does so more often by this over the number of cameras that see him: over many cameras the
+    drift evens out, at one it does not (our choice)."""
     off_days: float = 9.0
     """Mean length of such a while (our choice)."""
     off_rate: float = 0.2
@@ -113,6 +116,9 @@ class Judgement:
     rate_median: float = 0.25
     """Sightings a day when around, of the middle buck on a property nothing is known of: one day
     in four (our choice)."""
+    rate_median_cameras: float = 8.0
+    """Below so many cameras that figure falls with the square root of their number: the fewer there
+    are, the more of his days pass unseen (our choice)."""
     rate_property_log_sd: float = 1.0
     """Between properties: how well the cameras stand (our choice, a factor of 2.7)."""
     rate_buck_log_sd: float = 1.0
@@ -167,8 +173,10 @@ def bounds(name: str) -> tuple[float, float]:
     """Least and greatest value of a setting of `Judgement`, both allowed (our choice)."""
     if name.endswith(("_day", "_after_peak")):
         return -366.0, 731.0
-    if name == "absences_to_learn":
+    if name in ("absences_to_learn", "off_few_cameras"):
         return 0.1, 100.0
+    if name == "rate_median_cameras":
+        return 1.0, 100.0
     if name == "site_learning_days":
         return 0.01, 10_000.0
     if name.endswith("_log_sd"):

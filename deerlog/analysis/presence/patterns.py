@@ -118,8 +118,9 @@ def pattern_chains(
     early_loss = np.where(day < pre_rut, 1 / np.maximum(pre_rut - day, 1), 0.0)
     go, back = his("absence_start"), 1 / his("absence_days")
 
-    share_off = j.off_start / (j.off_start + 1 / j.off_days)
-    off: Moves = [(HERE, OFF, j.off_start), (OFF, HERE, 1 / j.off_days)]
+    turns_off = his("off_start")
+    share_off = turns_off / (turns_off + 1 / j.off_days)
+    off: Moves = [(HERE, OFF, turns_off), (OFF, HERE, 1 / j.off_days)]
     absences: Moves = [*off, (HERE, AWAY, go), (OFF, AWAY, go), (AWAY, HERE, back)]
     looks_in: Moves = [
         (ELSEWHERE, EXCURSION, j.excursion),

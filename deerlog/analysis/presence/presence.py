@@ -274,7 +274,7 @@ def _advance(
     season, n_days = past.season, rows.stop - rows.start
     here = np.flatnonzero(debut.to_numpy() <= season)
     bucks = tuple(str(b) for b in debut.index[here])
-    prior = rate_prior(judgement)
+    prior = rate_prior(judgement, record.n_sites)
     seen, share = record.visits[rows, here] > 0, record.share[rows, here]
     common = pattern_chains(calendar, season, judgement)
     told = past.log_by_wrong_share + log_by_wrong_share(
@@ -282,7 +282,9 @@ def _advance(
     )
     wrong = record.wrong_tags(wrong_names(told, judgement).share)[rows, here]
     known = past.known.reindex(debut.index, fill_value=0.0)
-    chains = pattern_chains(calendar, season, judgement, habits(known.iloc[here], judgement))
+    few = judgement.off_few_cameras / np.maximum(record.n_cameras[here], 1.0)
+    own = {**habits(known.iloc[here], judgement), "off_start": judgement.off_start * (1 + few)}
+    chains = pattern_chains(calendar, season, judgement, own)
     chains = replace(chains, transition=chains.transition[: n_days - 1])
     if past.runs:
         _start_where_he_was(chains, bucks, past.runs[season - 1], judgement.carried_over)

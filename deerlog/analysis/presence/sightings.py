@@ -43,6 +43,10 @@ class BuckDays:
         Shape (bucks, sites): days with a visit of his.
     camera_worth
         Shape (bucks, sites): what one camera that runs all day at the site adds to ``share``.
+    n_cameras
+        Shape (bucks,): how many sites see him, as if all saw him alike (inverse Simpson index).
+    n_sites
+        Sites that ran, on average over the days on which any did.
     """
 
     visits: Ints
@@ -52,6 +56,8 @@ class BuckDays:
     strangers: Floats
     days_by_site: Floats
     camera_worth: Floats
+    n_cameras: Floats
+    n_sites: float
 
     def wrong_tags(self, share_wrong: Floats | float) -> Floats:
         """Expected sightings under each name that were another buck, shape (T, bucks).
@@ -86,6 +92,7 @@ def buck_days(
     weights = site_weights(used, grid.running.sum(axis=0), judgement.site_learning_days)
     worth = camera_worth(grid.running, weights)
     share = grid.running @ worth.T
+    seen_by = worth * grid.running.sum(axis=0)
     ran = np.where((n > 0) & (share <= 0), 1.0, np.minimum(share, 1.0))
     return BuckDays(
         visits=n,
@@ -95,6 +102,8 @@ def buck_days(
         strangers=judgement.stranger_rate * ran,
         days_by_site=used,
         camera_worth=worth,
+        n_sites=float(grid.running.sum() / max(grid.running.any(axis=1).sum(), 1)),
+        n_cameras=seen_by.sum(axis=1) ** 2 / np.maximum((seen_by**2).sum(axis=1), 1e-300),
     )
 
 
@@ -178,15 +187,24 @@ class RatePrior:
         return np.asarray(self.median_weights @ self.given_median)
 
 
-def rate_prior(judgement: Judgement, n_rates: int = 10, n_medians: int = 11) -> RatePrior:
-    """The prior of a judgement, over two and a half standard deviations each way."""
+def rate_prior(
+    judgement: Judgement, n_sites: float = 100.0, n_rates: int = 10, n_medians: int = 11
+) -> RatePrior:
+    """The prior of a judgement, over two and a half standard deviations each way.
+
+    Parameters
+    ----------
+    n_sites
+        How many sites are watched; see `Judgement.rate_median_cameras`.
+    """
     j = judgement
     whole_sd = float(np.hypot(j.rate_property_log_sd, j.rate_buck_log_sd))
     middle = np.log(j.rate_median)
     highest = min(middle + 2.5 * whole_sd, np.log(HIGHEST_RATE))
     log_rate = np.linspace(middle - 2.5 * whole_sd, highest, n_rates)
     z = np.linspace(-2.5, 2.5, n_medians)
-    log_median = middle + j.rate_property_log_sd * z
+    few = np.log(min(max(n_sites, 1.0) / j.rate_median_cameras, 1.0)) / 2
+    log_median = middle + few + j.rate_property_log_sd * z
     return RatePrior(
         rates=np.exp(log_rate),
         median_weights=_normal_rows(z[None], 1.0)[0],

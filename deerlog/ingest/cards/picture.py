@@ -138,11 +138,17 @@ INFO_STRIP = 0.1
 date and mark into grey pictures too; our choice."""
 
 
-def look_of(jpeg: bytes, most_pixels: int = 100_000_000) -> float | None:
+def look_of(
+    jpeg: bytes,
+    most_pixels: int = 100_000_000,
+    *,
+    strips: tuple[float, float] = (INFO_STRIP, INFO_STRIP),
+) -> float | None:
     """Colour of a JPEG from 0 (grey) to 1 (coloured), or None if it cannot be decoded.
 
     Measured as the spread of colour that brightness does not explain: an infrared picture with a
-    tint over all of it is grey still. One with more than ``most_pixels`` is not decoded.
+    tint over all of it is grey still. One with more than ``most_pixels`` is not decoded;
+    ``strips`` are the shares of its height left out at the top and the bottom.
     """
     try:
         # Not Image.open, which first tries what kind of picture it may be.
@@ -159,8 +165,8 @@ def look_of(jpeg: bytes, most_pixels: int = 100_000_000) -> float | None:
     # Pillow meets arbitrary bytes here, and raises nearly anything on them.
     except Exception:
         return None
-    strip = int(height * INFO_STRIP) * width * 3
-    pixels = np.frombuffer(raw, np.uint8, len(raw) - 2 * strip, strip).reshape(-1, 3)
+    top, bottom = (int(height * share) * width * 3 for share in strips)
+    pixels = np.frombuffer(raw, np.uint8, len(raw) - top - bottom, top).reshape(-1, 3)
     n = len(pixels)
     # Brightness y, the two colours b and r, and ones: one product gives all sums, and all sums of
     # products. For so few pixels plain figures are faster from there than arrays.
@@ -175,20 +181,20 @@ def look_of(jpeg: bytes, most_pixels: int = 100_000_000) -> float | None:
     return round(min(spread / FULL_COLOUR, 1.0), 3)
 
 
-def upper_half(jpeg: bytes) -> bytes:
-    """A JPEG that ends at half its height, so that decoding it takes half the time.
+def look_of_upper_half(jpeg: bytes) -> float | None:
+    """`look_of` by the upper half of a picture, which takes half the time.
 
-    One whose picture comes in several passes over all of it is left as it is.
+    One whose picture comes in several passes over all of it is decoded whole.
     """
     place = 2
     while place + 9 < len(jpeg) and jpeg[place] == 0xFF:
         marker, length = jpeg[place + 1], int.from_bytes(jpeg[place + 2 : place + 4], "big")
-        if marker in _BASELINE:
-            # Whole blocks of the usual 16 lines.
-            lines = int.from_bytes(jpeg[place + 5 : place + 7], "big") // 32 * 16
-            if lines:
-                return jpeg[: place + 5] + lines.to_bytes(2, "big") + jpeg[place + 7 :]
+        # Whole blocks of the usual 16 lines.
+        lines = int.from_bytes(jpeg[place + 5 : place + 7], "big") // 32 * 16
+        if marker in _BASELINE and lines:
+            half = jpeg[: place + 5] + lines.to_bytes(2, "big") + jpeg[place + 7 :]
+            return look_of(half, strips=(2 * INFO_STRIP, 0.0))
         if marker in (*_BASELINE, _START_OF_SCAN) or length < 2:
             break
         place += 2 + length
-    return jpeg
+    return look_of(jpeg)

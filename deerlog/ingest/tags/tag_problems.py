@@ -86,25 +86,7 @@ def _photos(sheet: TagSheet, rows: pd.DataFrame, tags: TagRows) -> Iterator[Prob
     lost = rows["photo_id"] < 0
     unknown = rows[lost & (rows["times_there"] == "")]
     if sheet.by_time:
-        yield Problem(
-            kind="tag-photo-column",
-            file=sheet.file,
-            column="photo",
-            why="The column photo is gone, so each row is taken for the photo at the time in "
-            f"taken: {len(rows) - len(unknown):,} of {count(len(rows), 'row')} have one. No new "
-            "visits are added to the sheet.",
-            how="Put the column back from a copy of the sheet.",
-            harm=float(max(len(unknown), 1)),
-        )
-        if len(unknown):
-            yield of_rows(
-                "tag-photo-unknown",
-                unknown,
-                "taken",
-                f"No photo of {camera} shows that time",
-                "Correct taken, or put the column photo back.",
-                bucks=tags.bucks(unknown),
-            )
+        yield from _by_time(sheet, rows, unknown, tags)
     elif len(unknown):
         yield of_rows(
             "tag-photo-unknown",
@@ -140,6 +122,31 @@ def _photos(sheet: TagSheet, rows: pd.DataFrame, tags: TagRows) -> Iterator[Prob
             "time, or its time cannot be true",
             "Correct start and end in cameras.csv, or the clock in clock.csv; the tag is kept.",
             bucks=tags.bucks(outside),
+        )
+
+
+def _by_time(
+    sheet: TagSheet, rows: pd.DataFrame, unknown: pd.DataFrame, tags: TagRows
+) -> Iterator[Problem]:
+    """That a sheet has lost its ``photo`` column, and rows whose time no photo shows."""
+    yield Problem(
+        kind="tag-photo-column",
+        file=sheet.file,
+        column="photo",
+        why="The column photo is gone, so each row is taken for the photo at the time in "
+        f"taken: {len(rows) - len(unknown):,} of {count(len(rows), 'row')} have one. No new "
+        "visits are added to the sheet.",
+        how="Put the column back from a copy of the sheet.",
+        harm=float(max(len(unknown), 1)),
+    )
+    if len(unknown):
+        yield of_rows(
+            "tag-photo-unknown",
+            unknown,
+            "taken",
+            f"No photo of {sheet.camera} shows that time",
+            "Correct taken, or put the column photo back.",
+            bucks=tags.bucks(unknown),
         )
 
 

@@ -239,29 +239,22 @@ def read_workbook(path: Path, own: str) -> Workbook:
             # Programs store more in a workbook than is needed here, and the reader warns of it.
             warnings.simplefilter("ignore")
             book = load_workbook(file, read_only=True, data_only=True)
-            tables = {
+            found = {
                 sheet.title: table
                 for sheet in book.worksheets
                 if (table := _table(sheet.iter_rows(values_only=True), own)) is not None
             }
             book.close()
-            if tables:
-                first = next(iter(tables))
-                rows = tables.pop(first)
-                others = [
-                    (name, tags)
-                    for name, table in tables.items()
-                    if (tags := sum(bool(cells["bucks"]) for _, cells in table))
-                ]
+            if found:
+                (first, rows), *more = found.items()
+                tags = {name: sum(bool(c["bucks"]) for _, c in table) for name, table in more}
+                others = [(name, n) for name, n in tags.items() if n]
                 formulas: list[int] = []
                 if _has_formulas(path):
                     book = load_workbook(file, read_only=True)
-                    meant = dict(_table(book[first].iter_rows(values_only=True), own) or ())
-                    formulas = [
-                        row
-                        for row, cells in rows
-                        if not cells["bucks"] and meant[row]["bucks"].startswith("=")
-                    ]
+                    as_typed = dict(_table(book[first].iter_rows(values_only=True), own) or ())
+                    blank = [row for row, cells in rows if not cells["bucks"]]
+                    formulas = [row for row in blank if as_typed[row]["bucks"].startswith("=")]
                     book.close()
                 return Workbook(rows, others, formulas)
     except OSError as error:

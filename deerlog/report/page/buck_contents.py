@@ -12,7 +12,7 @@ from deerlog.analysis.season.ways import NO
 from deerlog.analysis.shift.shift import FALL, phase_use
 from deerlog.analysis.visits import HALVES
 from deerlog.report.page.template_engine import Row, rows
-from deerlog.report.page.visit_pictures import last_pictures, with_files
+from deerlog.report.page.visit_pictures import last_pictures
 from deerlog.report.words.label_words import label_question, reason_sentence
 from deerlog.report.words.season_words import (
     own_days_words,
@@ -30,18 +30,20 @@ EARLY_SEASON = PHASES[1]
 """The panel that bears the move from summer to fall as a whole."""
 
 
-def buck_section(study: Study, buck: str, *, pictures: bool = True) -> Row:
+def buck_section(study: Study, buck: str, visits: pd.DataFrame, *, pictures: bool = True) -> Row:
     """Everything of one buck with a sure tag; rows of the study's frames, by name.
 
     Parameters
     ----------
+    visits
+        Of `deerlog.report.page.visit_pictures.visits_with_files`, of any bucks.
     pictures
-        Whether to carry his last pictures, and where the others lie.
+        Whether to carry his last pictures.
     """
     listed = rows(study.place.bucks[study.place.bucks["buck"] == buck])
     facts = buck_facts(study, buck)
     weekly = study.residency.weekly[study.residency.weekly["buck"] == buck]
-    visits = with_files(study, study.all_visits[study.all_visits["buck"] == buck])
+    visits = visits[visits["buck"] == buck]
     seasons = sorted({int(season) for season in weekly["season"]})
     question = label_question(
         study.reasons[buck].label, study.what_if.get(buck), study.settling(buck)

@@ -23,6 +23,7 @@ from deerlog.report.page.how_good_contents import how_good, sits_view
 from deerlog.report.page.map_drawing import ground_map
 from deerlog.report.page.season_frame import season_frame
 from deerlog.report.page.template_engine import Row, records, rows
+from deerlog.report.page.visit_pictures import visits_with_files
 from deerlog.report.words.plan_words import (
     closed_words,
     group_chance,
@@ -63,6 +64,7 @@ def page_of_study(
     played = recent_replay(study) if study.wanted else None
     seen = list(study.residency.prior_log_odds)
     shown = [b for b in study.targets if b in seen] if study.targets else seen
+    visits = visits_with_files(study)
     days = pd.DatetimeIndex([study.sun.index[0], study.last_day])
     first, last = study.calendar.season_of(days)
     seasons = range(int(first), int(last) + 1)
@@ -77,7 +79,7 @@ def page_of_study(
         ),
         "unnamed": None if seen else before_any_name(study),
         "week": this_week(study, shown, weather),
-        "bucks": [buck_section(study, b, pictures=pictures) for b in shown],
+        "bucks": [buck_section(study, b, visits, pictures=pictures) for b in shown],
         "other_bucks": [other_buck(study, b) for b in seen if b not in shown],
         "cameras": camera_sections(study),
         "settings": settings,

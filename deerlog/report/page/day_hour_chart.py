@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -79,8 +80,13 @@ def day_hour_chart(
 
 def _x(frame: SeasonFrame, day: date, part: float = 0.0) -> float:
     """Where a day begins, or a part of it lies: 0 to 1, as the season's days are wide."""
-    at = frame.across(_CLOSED, _RUT)
+    at = _across(frame)
     return float(np.interp((day - frame.first).days + part, np.arange(len(at)), at))
+
+
+@cache
+def _across(frame: SeasonFrame) -> npt.NDArray[np.float64]:
+    return frame.across(_CLOSED, _RUT)
 
 
 def _draw_light(axes: Axes, frame: SeasonFrame, sun: pd.DataFrame) -> None:

@@ -17,12 +17,13 @@ _PX = (240, 240)
 _TRIED = 12  # visits looked through for pictures that can be opened; our choice
 
 
-def with_files(study: Study, visits: pd.DataFrame) -> pd.DataFrame:
-    """Visits with ``file``: the picture of their first tagged photo, from the property folder.
+def visits_with_files(study: Study) -> pd.DataFrame:
+    """`Study.all_visits` with ``file``: the picture of a visit's first tagged photo, from the
+    property folder.
 
     Missing where the picture was never kept, or has gone from the disk.
     """
-    photos = study.field_log.photos
+    visits, photos = study.all_visits, study.field_log.photos
     photos = photos[(photos["kind"] == "photo") & ~photos["gone"] & photos["same_as"].isna()]
     photos = photos[photos["visit"].isin(visits["visit"])]
     file = "cards/" + photos["folder"] + "/" + photos["path"]
@@ -40,7 +41,7 @@ def last_pictures(folder: Path, visits: pd.DataFrame) -> list[Row]:
     folder
         The property folder.
     visits
-        Of `with_files`, in order of time.
+        Of `visits_with_files`, in order of time.
     """
     found: list[Row] = []
     sure = visits[visits["in_light"] & ~visits["unsure"] & visits["file"].notna()]

@@ -99,7 +99,7 @@ def _undecided(reason: Reason) -> str | None:
     if reason.days_seen == 1:
         return "He was tagged on one day only, and one tag may be another buck."
     if reason.p_gone > 0.5 and reason.weeks_watched_since:
-        return f"{_not_since(reason)}: he is most likely dead or gone for good."
+        return f"{_not_since(reason)}: more likely than not he is dead or gone."
     return None
 
 

@@ -74,7 +74,7 @@ def test_without_visits_or_effort() -> None:
 
 
 def test_one_who_writes_names_only_is_told_from_one_who_looks_at_all() -> None:
-    day = [f"2024-11-{n % 28 + 1:02d} {n // 28:02d}:00" for n in range(120)]
+    day = [f"2024-11-{n // 5 + 1:02d} {n % 5 + 6:02d}:00" for n in range(120)]
     names = visits(*(("Oak", d, n % 3 == 0) for n, d in enumerate(day)))
     names = names.assign(named=names["tagged"])
     assert names_only(names)

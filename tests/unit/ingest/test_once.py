@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import shutil
 from collections.abc import Callable
 from datetime import datetime, timedelta
@@ -25,10 +26,10 @@ def fail_on(monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     """Let the system refuse to read one file."""
     begin = photo_file.begin_photo_file
 
-    def refuse(place: Path | str, *rest: Any) -> photo_file.HalfRead:
-        if str(place).endswith(name):
-            raise photo_file.FileOutOfReach("cannot be read (Too many open files)")
-        return begin(place, *rest)
+    def refuse(task: photo_file.FileTask) -> Any:
+        if task[0].endswith(name):
+            raise OSError(errno.EMFILE, "Too many open files")
+        return begin(task)
 
     monkeypatch.setattr(photo_file, "begin_photo_file", refuse)
 

@@ -93,8 +93,8 @@ def test_a_summer_buck() -> None:
         ({"days_seen": 1}, "He was tagged on one day only, and one tag may be another buck."),
         (
             {"p_gone": 0.7},
-            "Not seen since 20 January 2026, through 4 watched weeks: he is most likely dead or "
-            "gone for good.",
+            "Not seen since 20 January 2026, through 4 watched weeks: more likely than not he "
+            "is dead or gone.",
         ),
         ({"p_gone": 0.7, "weeks_watched_since": 0}, None),
         ({}, None),
@@ -102,6 +102,23 @@ def test_a_summer_buck() -> None:
 )
 def test_an_undecided_buck(changes: dict[str, float], sentence: str | None) -> None:
     assert reason_sentence(replace(REASON, label="undecided", **changes)) == sentence  # type: ignore[arg-type]
+
+
+def test_a_sentence_claims_no_more_than_the_score() -> None:
+    likely = reason_sentence(replace(REASON, score=84.0))
+    assert likely is not None and likely.endswith("a visitor would hardly be.")
+    missed = replace(BEFORE, weeks_seen=0, evidence=-3.0)
+    visits = replace(REASON, label="visiting", pattern="rut", score=15.0, stretches=(missed,))
+    said = reason_sentence(visits)
+    assert said is not None and said.endswith("would most likely have shown more often.")
+
+
+def test_a_buck_who_is_gone() -> None:
+    gone = replace(REASON, label="gone", p_gone=0.93)
+    assert reason_sentence(gone) == (
+        "Not seen since 20 January 2026, through 4 watched weeks: most likely dead or gone for good."
+    )
+    assert reason_sentence(replace(gone, weeks_watched_since=0)) is None
 
 
 def test_nothing_argues_for_the_label_plainly() -> None:

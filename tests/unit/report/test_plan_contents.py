@@ -33,7 +33,7 @@ def test_the_week_on_the_page_is_the_week_of_the_plan(study: Study) -> None:
     ]
     shown = [(s.day, s.half, s.place) for g in groups for s in g.sits]
     assert sorted(shown) == sorted((s.day, s.half, s.place) for s in made.sits if s.advice == "sit")
-    assert view["sits"][0]["when"] == "Tue 21 Oct, evening"
+    assert view["sits"][0]["when"] == "Any evening, Tue 21 to Sat 25 Oct"
     assert view["sits"][0]["bucks"] == "Lantern"
     assert any(s["when"].startswith("Any ") for s in view["sits"])
     assert any(w.startswith("Ridge Ladder, 21 to 22 October") for w, _ in view["stay_outs"])

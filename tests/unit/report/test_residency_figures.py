@@ -63,7 +63,7 @@ def test_terminal_row_by_row(table: pd.DataFrame) -> None:
         assert words[1:] == [
             score_text(row["score"]),
             row["label"],
-            row["pattern"],
+            row["pattern"] or "-",
             f"{row['weeks_seen']}/{row['weeks_watched']}",
             str(row["days_seen"]),
             f"{row['shooting_light_visits']}/{row['visits']}",

@@ -86,14 +86,11 @@ def test_counts() -> None:
 
 def test_undecided_says_so_and_with_what() -> None:
     facts = {"label": "undecided", "days_seen": 3, "weeks_seen": 2, "weeks_watched": 30,
-             "p_year_round": 0.3, "p_fall": 0.2, "p_summer": 0.1, "p_rut": 0.4,
-             "p_gone": 0.0}  # fmt: skip
+             "p_gone": 0.1}  # fmt: skip
     assert words.answer(facts) == (
         "Not enough to tell yet. Seen in 2 of 30 watched weeks: "
         "that fits a resident as well as a visitor."
     )
-    assert "tagged on one day only" in words.answer(facts | {"days_seen": 1})
-    assert "dead or gone" in words.answer(facts | {"p_gone": 0.6})
 
 
 @pytest.mark.parametrize(

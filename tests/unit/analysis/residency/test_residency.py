@@ -376,7 +376,7 @@ def test_chances_are_chances_in_any_order_of_rows(seed: int) -> None:
     result = residency(seen, ran, calendar, as_of=as_of)
     table = result.table
     assert table["score"].between(0, 100).all()
-    shares = table[["p_year_round", "p_fall", "p_summer", "p_rut"]]
+    shares = table[["p_year_round", "p_fall", "p_summer", "p_rut", "p_passing"]]
     assert ((shares >= 0) & (shares <= 1)).all(axis=None)
     assert (shares.sum(axis=1) <= 1 + 1e-9).all()
     np.testing.assert_allclose(

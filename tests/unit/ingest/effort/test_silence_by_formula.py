@@ -247,3 +247,11 @@ def test_whoever_was_there_a_month_before_or_after_is_touched() -> None:
 def test_odds_in_words(log10_p: float, odds: str) -> None:
     (problem,) = silence_problems([silence(log10_p)], sightings())
     assert f"is {odds}" in problem.why
+
+
+def test_a_photo_at_the_very_start_is_one_and_at_the_very_end_none() -> None:
+    later = np.concatenate(([0.0], np.arange(20.25, 80, 0.5)))
+    (head,) = silent_stretches(at(later), START, at(80))
+    assert head.last_event == START
+    (tail,) = silent_stretches(at(np.concatenate((later[1:] - 20, [80.0]))), START, at(80))
+    assert np.isnat(tail.first_event)
