@@ -78,7 +78,7 @@ class _Names:
 
 
 def ground_map(sites: Sequence[Row], stands: Sequence[Row], units: str) -> str:
-    """All sites, and the stands with the winds each is hunted on; empty without a site."""
+    """All sites and stands; empty without a site."""
     if not sites:
         return ""
     frame = _frame([*sites, *stands], [])
@@ -89,9 +89,8 @@ def ground_map(sites: Sequence[Row], stands: Sequence[Row], units: str) -> str:
         if "site" in row:
             drawn, name = _mark(row["setting"], x, y, 5.0), row["site"]
         else:
-            winds = ", ".join(row["winds"]) or "any wind"
-            drawn, name = f'<g class="stand"><path d="{_STAND.format(x, y)}"/></g>', row["stand"]
-            name = f"{name} ({winds})"
+            drawn = f'<g class="stand"><path d="{_STAND.format(x, y)}"/></g>'
+            name = row["stand"]
         parts += [drawn, names.beside(name, x, y, 6.0)]
     said = "Sites: " + listing(f"{s['site']} ({s['setting']})" for s in sites)
     return _svg(frame, units, "ground", "Sites and stands", f"{said}.", parts)
