@@ -77,6 +77,7 @@ def page_of_study(
         "ground": ground_map(
             rows(study.sites.dropna(subset=["x_m", "y_m"])), stands_placed(study), settings.units
         ),
+        "stands": rows(study.place.stands[["stand", "winds"]]),
         "unnamed": None if seen else before_any_name(study),
         "week": this_week(study, shown, weather),
         "bucks": [buck_section(study, b, visits, pictures=pictures) for b in shown],
@@ -206,12 +207,12 @@ def plan_left_out(made: ComingPlan) -> list[tuple[str, str]]:
 
 
 def stands_placed(study: Study) -> list[Row]:
-    """``stand, winds, x_m, y_m`` of the stands that have a place of their own."""
+    """``stand, x_m, y_m`` of the stands that have a place of their own."""
     settings = study.place.settings
     stands = study.place.stands.dropna(subset=["latitude", "longitude"])
     ground = Ground(settings.latitude, settings.longitude)
     x, y = ground.metres(stands["latitude"].to_numpy(), stands["longitude"].to_numpy())
-    return rows(stands[["stand", "winds"]].assign(x_m=x, y_m=y))
+    return rows(stands[["stand"]].assign(x_m=x, y_m=y))
 
 
 def sun_curves(study: Study, season: int) -> pd.DataFrame:

@@ -52,15 +52,22 @@ class _Names:
         """The name of what is drawn at a place, so large."""
         wide = _LETTER * len(name)
         off = size + 3
-        places = (
-            (x + off, y + 3.5), (x - off - wide, y + 3.5), (x - wide / 2, y - off),
-            (x - wide / 2, y + off + 8), (x + off, y - 7), (x - off - wide, y - 7),
-            (x + off, y + 13), (x - off - wide, y + 13),
-        )  # fmt: skip
-        inside = [p for p in places if p[0] >= 1 and p[0] + wide <= _WIDTH - 1] or [(2.0, y)]
+        places = [(x - wide / 2, y - off), (x - wide / 2, y + off + 8)]
+        for down in (3.5, -7, 14, -18, 25, -29, 36, -40):
+            places += [(x + off, y + down), (x - off - wide, y + down)]
+        places = places[2:6] + places[:2] + places[6:]
+        inside = [
+            (left, base)
+            for left, base in places
+            if left >= 1 and left + wide <= _WIDTH - 1 and base > _LINE
+        ] or [(2.0, y)]
         left, base = next((p for p in inside if not self._hits(p, wide)), inside[0])
         self.taken.append((left, base - _LINE + 2, left + wide, base + 2))
-        return f'<text x="{left:.1f}" y="{base:.1f}">{escape(name)}</text>'
+        text = f'<text x="{left:.1f}" y="{base:.1f}">{escape(name)}</text>'
+        if abs(base - y) < 2 * _LINE:
+            return text
+        end = left if left > x else left + wide
+        return f'<path class="leader" d="M{x:g} {y:g}L{end:.1f} {base - 3:.1f}"/>{text}'
 
     def _hits(self, place: tuple[float, float], wide: float) -> bool:
         left, base = place
@@ -71,7 +78,7 @@ class _Names:
 
 
 def ground_map(sites: Sequence[Row], stands: Sequence[Row], units: str) -> str:
-    """All sites, and the stands with the winds each is hunted on; empty without a site."""
+    """All sites and stands; empty without a site."""
     if not sites:
         return ""
     frame = _frame([*sites, *stands], [])
@@ -82,9 +89,8 @@ def ground_map(sites: Sequence[Row], stands: Sequence[Row], units: str) -> str:
         if "site" in row:
             drawn, name = _mark(row["setting"], x, y, 5.0), row["site"]
         else:
-            winds = ", ".join(row["winds"]) or "any wind"
-            drawn, name = f'<g class="stand"><path d="{_STAND.format(x, y)}"/></g>', row["stand"]
-            name = f"{name} ({winds})"
+            drawn = f'<g class="stand"><path d="{_STAND.format(x, y)}"/></g>'
+            name = row["stand"]
         parts += [drawn, names.beside(name, x, y, 6.0)]
     said = "Sites: " + listing(f"{s['site']} ({s['setting']})" for s in sites)
     return _svg(frame, units, "ground", "Sites and stands", f"{said}.", parts)

@@ -39,22 +39,21 @@ def page_of(folder: Path, day: str = "2025-10-20") -> str:
     return re.sub(r" (?=[,.:;])", "", " ".join(text.split()))
 
 
-def where_to_sit(page: str) -> str:
-    return page[page.index("Where to sit") : page.index("Where to stay out")]
+def sits_of(folder: Path) -> str:
+    """The sits of the page, those folded away too."""
+    html = (folder / "reports" / "2025-10-20" / "report.html").read_text(encoding="utf-8")
+    return " ".join(re.findall(r'<ol class="sits".*?</ol>', html, flags=re.DOTALL))
 
 
 def test_a_forecast_reaches_the_page_as_it_reaches_the_plan(folder: Path, south: Path) -> None:
     assert run(folder, "report").exit_code == 0
     without = page_of(folder)
-    assert "Ridge Ladder" in where_to_sit(without)
-    assert "made without a weather forecast" in without
-    # The page names the command that changes it.
-    assert without.count("deerlog report --weather FILE") == 2
+    assert "Bean Blind" in sits_of(folder)
+    assert "No weather forecast went in: deerlog report --weather FILE." in without
+    assert "wrong wind" not in without
     assert run(folder, "report", "--weather", str(south)).exit_code == 0
     given = page_of(folder)
-    assert "Ridge Ladder" not in where_to_sit(given) and "Bean Blind" in where_to_sit(given)
-    assert "Ridge Ladder, 21 to 27 October: wrong wind, hunt it on N or NW wind." in given
-    assert "This plan goes by the weather forecast that was given." in given
+    assert "Ridge Ladder" not in sits_of(folder) and "Bean Blind" in sits_of(folder)
     assert "--weather FILE" not in given
 
 
@@ -62,13 +61,23 @@ def test_a_forecast_reaches_the_page_as_it_reaches_the_plan(folder: Path, south:
 def test_plan_and_page_name_the_same_sits(folder: Path, south: Path, with_forecast: bool) -> None:
     words = ("--weather", str(south)) if with_forecast else ()
     run(folder, "report", *words)
-    on_page = where_to_sit(page_of(folder))
+    on_page = sits_of(folder)
     plan = json.loads(run(folder, "plan", "--json", *words).output)["plan"]
     stands = {row["stand"] for row in plan if row["advice"] == "sit"}
     for stand in ("Ridge Ladder", "Bean Blind"):
         assert (stand in on_page) == (stand in stands)
     best = max((row for row in plan if row["advice"] == "sit"), key=lambda row: row["chance"])
     assert f"{100 * best['chance']:.0f}%" in on_page
+
+
+def test_the_page_to_hand_on_lies_beside_the_own_one_until_the_next_report(folder: Path) -> None:
+    shared = folder / "reports" / "2025-10-20" / "share.html"
+    result = run(folder, "report", "--share")
+    assert f"To hand on: {shared}" in result.output.replace("\n", "")
+    text = shared.read_text(encoding="utf-8")
+    assert "Lantern" in text and "deerlog report" not in text and "tags/" not in text
+    run(folder, "report", "--no-pictures")
+    assert not shared.exists(), "it would tell of an earlier record"
 
 
 def test_what_cannot_be_read_of_a_forecast_is_told(folder: Path, tmp_path: Path) -> None:
@@ -92,7 +101,7 @@ def test_a_day_after_the_last_known_is_said_to_be_so(folder: Path) -> None:
     assert said in " ".join(result.output.split())
     page = page_of(folder, "2026-01-02")
     assert said in page
-    assert "up to Monday 20 October 2025, as of Friday 2 January 2026" in page
+    assert "What is known by the end of Friday 2 January 2026" in page
     weekly = (folder / "reports" / "2026-01-02" / "weekly.csv").read_text(encoding="utf-8")
     late = [row for row in weekly.splitlines() if re.search(r",2025-1[12]-", row)]
     assert late and all(",not watched," in row for row in late)
