@@ -7,7 +7,7 @@ import pandas as pd
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
-from deerlog.analysis.presence.around import around, past_seasons, presence_judgement
+from deerlog.analysis.presence.presence import around, past_seasons
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.shift.shift import FALL, shift
 
@@ -23,10 +23,10 @@ def shifts_found(simulated: SimulatedProperty) -> pd.DataFrame:
     ranges, which may lie beyond the cameras) and ``true_day`` (first day on fall ground).
     """
     chosen = ForecastJudgement()
-    presence = presence_judgement(Judgement(), chosen)
+    presence = Judgement()
     visits, effort, calendar = visits_of(simulated), simulated.effort, simulated.calendar
     truth, last_season = simulated.truth, simulated.seasons[-1]
-    past = past_seasons(visits, effort, calendar, last_season, presence, chosen)
+    past = past_seasons(visits, effort, calendar, last_season, presence)
     here = around(past, visits, effort, calendar, truth.days[-1], presence)
     grid = sighting_grid(visits, effort, truth.days[0], truth.days[-1])
     found = shift(grid, here, calendar, simulated.sites, grid.bucks)

@@ -6,16 +6,12 @@ from datetime import date
 
 import pandas as pd
 
+from deerlog.analysis.presence.presence import around, past_seasons
 from deerlog.analysis.forecast.chances import expected_visits
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
-from deerlog.analysis.forecast.weather import (
-    WeatherEffects,
-    visits_by_half_day,
-    weather_drivers,
-    weather_effects,
-)
-from deerlog.analysis.presence.around import around, past_seasons, presence_judgement
+from deerlog.analysis.forecast.weather import weather_drivers
+from deerlog.analysis.forecast.weather import WeatherEffects, visits_by_half_day, weather_effects
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.timekeeping.sun import sun_times
 
@@ -27,11 +23,11 @@ def weather_found(simulated: SimulatedProperty) -> WeatherEffects:
     """Effects found in all the tables of a property that has weather."""
     assert simulated.weather is not None
     chosen = ForecastJudgement()
-    presence = presence_judgement(Judgement(), chosen)
+    presence = Judgement()
     visits, last = visits_of(simulated), pd.Timestamp(simulated.as_of).as_unit("us")
     calendar, effort = simulated.calendar, simulated.effort
     season = int(calendar.season_of(pd.DatetimeIndex([last]))[0])
-    past = past_seasons(visits, effort, calendar, season, presence, chosen)
+    past = past_seasons(visits, effort, calendar, season, presence)
     here = around(past, visits, effort, calendar, last, presence)
     first = pd.Timestamp(calendar.bounds(simulated.seasons[0])[0])
     grid = sighting_grid(visits, effort, first, last)
