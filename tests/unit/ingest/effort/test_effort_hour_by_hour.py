@@ -44,7 +44,7 @@ class Record:
     def effort(self) -> Effort:
         local = pd.Series(pd.DatetimeIndex(at(self.photos)).tz_localize("America/Chicago"))
         photos = pd.DataFrame({"local": local, "time": local.dt.tz_convert("UTC")})
-        photos = photos.assign(camera="Seep", excluded="", same_as=pd.NA)
+        photos = photos.assign(camera="Seep", path="a.jpg", excluded="", same_as=pd.NA)
         # What is none of this camera's, or no time to go by, proves nothing.
         late = photos.assign(local=local + pd.Timedelta(days=9), time=photos["time"])
         others = [late.assign(camera="Gate"), late.assign(excluded="time before 2005")]
@@ -99,7 +99,7 @@ def test_every_day_and_stretch(seed: int) -> None:
         assert (
             stretches["start"].iloc[1:].to_numpy() > stretches["end"].iloc[:-1].to_numpy()
         ).all()
-    assert (effort.camera_days["camera"] == "Seep").all() and not effort.found
+    assert (effort.camera_days["camera"] == "Seep").all() and effort.found.empty
     down = effort.silent[effort.silent["status"] == "down"]
     inside = [(a, b if b is not None else 10**6) for a, b in record.placements]
     typed = np.zeros(SPAN, dtype=bool)
