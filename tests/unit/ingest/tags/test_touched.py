@@ -82,4 +82,4 @@ def test_a_card_problem_of_no_photo_touches_nothing(place: Place) -> None:
     place.card("Seep/zero.jpg", b"")
     place.ingest()
     problems: list[Problem] = place.log().problems
-    assert [(p.kind, p.harm, p.camera) for p in problems] == [("unreadable-files", 0.0, "Seep")]
+    assert [(p.kind, p.harm, p.camera) for p in problems] == [("card-brought-nothing", 0.0, "Seep")]
