@@ -34,14 +34,13 @@ def main() -> None:
         shot = Path(place) / "page.png"
         with HeadlessBrowser(browser) as driven:
             driven.open(page, width=WIDTH)
-            buck = driven.evaluate(
-                "document.querySelector('article, .buck').getBoundingClientRect().top"
-                " + window.scrollY"
+            season = driven.evaluate(
+                "document.getElementById('season').getBoundingClientRect().top + window.scrollY"
             )
             driven.screenshot(shot)
         with Image.open(shot) as whole:
             picture = Image.new("RGB", (2 * WIDTH + GAP, HEIGHT), "white")
-            for n, top in enumerate((0, int(buck) - 8)):
+            for n, top in enumerate((0, int(season) - 8)):
                 screen = whole.crop((0, top, WIDTH, top + HEIGHT))
                 picture.paste(screen, (n * (WIDTH + GAP), 0))
     picture.quantize(64).save(PICTURE, optimize=True)

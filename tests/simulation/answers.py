@@ -12,16 +12,15 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.analysis.presence.presence import around, past_seasons
-from deerlog.analysis.forecast.chances import Forecast, forecast
+from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
+from deerlog.analysis.forecast.chances import Forecast, forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
-from deerlog.analysis.forecast.chances import learn
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
 from deerlog.analysis.plan.stand_chances import stand_chances
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.presence import around, past_seasons
 from deerlog.analysis.residency.residency import residency
 from deerlog.analysis.visits import buck_visits
-from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
 from deerlog.timekeeping.sun import sun_times
 
 from .world_property import WorldProperty

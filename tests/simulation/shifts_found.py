@@ -7,8 +7,8 @@ import pandas as pd
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
-from deerlog.analysis.presence.presence import around, past_seasons
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.presence import around, past_seasons
 from deerlog.analysis.shift.shift import FALL, shift
 
 from .judged import visits_of

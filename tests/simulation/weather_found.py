@@ -6,13 +6,17 @@ from datetime import date
 
 import pandas as pd
 
-from deerlog.analysis.presence.presence import around, past_seasons
 from deerlog.analysis.forecast.chances import expected_visits
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
-from deerlog.analysis.forecast.weather import weather_drivers
-from deerlog.analysis.forecast.weather import WeatherEffects, visits_by_half_day, weather_effects
+from deerlog.analysis.forecast.weather import (
+    WeatherEffects,
+    visits_by_half_day,
+    weather_drivers,
+    weather_effects,
+)
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.presence import around, past_seasons
 from deerlog.timekeeping.sun import sun_times
 
 from .judged import visits_of

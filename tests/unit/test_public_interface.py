@@ -97,7 +97,7 @@ def test_a_column_is_of_one_type_in_every_table(study: deerlog.Study, name: str)
     days = {"day", "week_start", "opens", "closes", "change_day", "first_seen", "last_seen"}
     for column, dtype in table.dtypes.astype(str).items():
         assert dtype != "object", column
-        assert (dtype == "datetime64[us]") == (column in days | {"start", "end"}), column
+        assert (dtype == "datetime64[us]") == (column in days | {"start", "end", "arrived", "left"}), column
         assert column != "season" or dtype == "int64"
 
 

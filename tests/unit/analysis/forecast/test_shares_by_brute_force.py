@@ -8,7 +8,6 @@ from scipy.optimize import minimize
 from scipy.special import expit
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
-from deerlog.analysis.forecast.light_shares import light_shares
 from deerlog.timekeeping.seasons import PHASES
 
 BUCKS, SITES, SETTINGS = ("Ash", "Oak"), ("a", "b", "c"), ("food", "bed", "food")
@@ -69,31 +68,3 @@ def fitted(
     inner = own[np.ix_(told, told)] + np.diag(1 / weight[told])
     spread = np.sqrt(np.diag(own - across @ np.linalg.solve(inner, across.T)))
     return odds.reshape(trials.shape), spread.reshape(trials.shape)
-
-
-def test_the_whole_model() -> None:
-    visits = table()
-    counted = np.zeros((3, 2, len(PHASES), 3))
-    for row in visits.itertuples():
-        if row.buck in BUCKS and row.site in SITES:
-            at = BUCKS.index(row.buck), PHASES.index(row.phase), SITES.index(row.site)
-            counted[(0, *at)] += 1
-            counted[(1, *at)] += row.in_light
-            counted[(2, *at)] += row.in_light and row.half == "AM"
-    lit, lit_sd = fitted(counted[1], counted[0], (J.light_sd, J.light_site_sd, J.light_phase_sd))
-    early, early_sd = fitted(
-        counted[2], counted[1], (J.morning_sd, J.morning_site_sd, J.morning_phase_sd)
-    )
-    got = light_shares(visits, BUCKS, SITES, SETTINGS, J)
-    morning, light = expit(early), expit(lit)
-    share = np.stack([light * morning, light * (1 - morning)], axis=-1)
-    np.testing.assert_allclose(got.share, share, atol=2e-3)
-    # Spread of a logarithm by finite differences of both log odds.
-    step = 1e-5
-    log_sd = []
-    for part in (morning, 1 - morning):
-        by_light = (np.log(expit(lit + step)) - np.log(expit(lit - step))) / (2 * step)
-        sign = 1 if part is morning else -1
-        moved = np.log(expit(sign * (early + step))) - np.log(expit(sign * (early - step)))
-        log_sd.append(np.hypot(by_light * lit_sd, moved / (2 * step) * early_sd))
-    np.testing.assert_allclose(got.log_sd, np.stack(log_sd, axis=-1), rtol=5e-3)

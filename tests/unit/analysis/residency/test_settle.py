@@ -8,13 +8,17 @@ from itertools import product
 import numpy as np
 import pandas as pd
 import pytest
-from deerlog.analysis.residency.standing import label_of
 from invented.buck_record import days, effort, visits
 
 from deerlog.analysis.presence.patterns import AROUND, QUIET
 from deerlog.analysis.presence.sightings import sighting_states
 from deerlog.analysis.residency.residency import residency
-from deerlog.analysis.residency.standing import Settling, Standing, patterns_after, settling
+from deerlog.analysis.residency.standing import (
+    Settling,
+    Standing,
+    patterns_after,
+    settling,
+)
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 HERD = {
