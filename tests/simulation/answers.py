@@ -128,7 +128,8 @@ def _record(asked: WorldProperty, as_of: pd.Timestamp) -> tuple[pd.DataFrame, pd
         came = asked.looked_at["first"].dt.tz_localize(None).dt.normalize() <= as_of
         looked_at = asked.looked_at[came]
         written = asked.simulated.sightings.groupby("visit")
-        first = pd.MultiIndex.from_frame(written.agg(site=("site", "first"), first=("local", "first")))
+        found = written.agg(site=("site", "first"), first=("local", "first"))
+        first = pd.MultiIndex.from_frame(found)
         named = pd.MultiIndex.from_frame(looked_at[["site", "first"]]).isin(first)
         if names_only(looked_at.assign(named=named & looked_at["tagged"])):
             looked_at = blanks_as_nobody(looked_at)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.presence import around, past_seasons
@@ -22,7 +21,6 @@ def shifts_found(simulated: SimulatedProperty) -> pd.DataFrame:
     Columns of `deerlog.analysis.shift.shift.SHIFT_COLUMNS`, ``true_m`` (between the centres of his
     ranges, which may lie beyond the cameras) and ``true_day`` (first day on fall ground).
     """
-    chosen = ForecastJudgement()
     presence = Judgement()
     visits, effort, calendar = visits_of(simulated), simulated.effort, simulated.calendar
     truth, last_season = simulated.truth, simulated.seasons[-1]

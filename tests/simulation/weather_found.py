@@ -7,7 +7,6 @@ from datetime import date
 import pandas as pd
 
 from deerlog.analysis.forecast.chances import expected_visits
-from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
 from deerlog.analysis.forecast.weather import (
     WeatherEffects,
@@ -26,7 +25,6 @@ from .simulated_property import SimulatedProperty
 def weather_found(simulated: SimulatedProperty) -> WeatherEffects:
     """Effects found in all the tables of a property that has weather."""
     assert simulated.weather is not None
-    chosen = ForecastJudgement()
     presence = Judgement()
     visits, last = visits_of(simulated), pd.Timestamp(simulated.as_of).as_unit("us")
     calendar, effort = simulated.calendar, simulated.effort

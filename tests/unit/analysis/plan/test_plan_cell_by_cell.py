@@ -120,7 +120,8 @@ def test_every_sit_of_a_plan() -> None:
     made, bucks = forecast(), ("Oak", "Ash")
     sits = plan(
         made, PLACES, bucks, half_days(), rules=PlanRules(), grid=GRID, visits=VISITS,
-        calendar=CALENDAR, burnt={}, past_sits={"Ladder": [date(2025, 11, 7)], "Blind": [date(2025, 11, 1)]},
+        calendar=CALENDAR, burnt={},
+        past_sits={"Ladder": [date(2025, 11, 7)], "Blind": [date(2025, 11, 1)]},
     )  # fmt: skip
     assert len(sits) == len(AHEAD) * 3, "the ladder is for evenings"
     chances = stand_chances(made, [np.array(p.sites) for p in PLACES], np.array([2, 0]))

@@ -1,4 +1,4 @@
-"""The ways to hunt a buck: the opener opens and is over, food is for evenings, visitors have days."""
+"""The ways to hunt a buck: an opener opens and is over, food is for evenings, visitors come."""
 
 from __future__ import annotations
 
