@@ -13,7 +13,7 @@ import click
 from deerlog import __version__
 from deerlog.errors import DeerlogError
 
-DONE, MUST_MEND, CANNOT = 0, 1, 2
+DONE, MUST_MEND, CANNOT, STOPPED = 0, 1, 2, 130
 
 COMMANDS = {
     "new": "Start a property folder.",
@@ -68,6 +68,10 @@ class LateCommands(click.Group):
         except DeerlogError as error:
             say(textwrap.fill(f"deerlog: {error}", 80, break_on_hyphens=False), err=True)
             ctx.exit(CANNOT)
+        except KeyboardInterrupt:
+            # As a shell counts it (128 and the signal's number), so that a script does not go on.
+            say("Stopped. Nothing is lost: the same command goes on from here.", err=True)
+            ctx.exit(STOPPED)
         except BrokenPipeError:
             # The reader of our output went away (``deerlog residency | head``): nothing is wrong.
             sys.stderr.close()

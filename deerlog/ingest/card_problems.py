@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+import numpy as np
 import pandas as pd
 
 from deerlog.errors import Problem, is_lately
@@ -40,7 +41,9 @@ def table_findings(place: Property, photos: pd.DataFrame) -> Iterator[Finding]:
         elif problem.file.casefold() == "cameras.csv" and problem.row in camera_of:
             camera = fold_name(camera_of[problem.row])
             without_site = true[true["placement"] < 0]
-            lost = without_site[[fold_name(name) == camera for name in without_site["camera"]]]
+            # A mask with a type: without one, none at all would pick columns in place of rows.
+            mine = [fold_name(name) == camera for name in without_site["camera"]]
+            lost = without_site[np.asarray(mine, dtype=bool)]
         if lost is not None and ((lost["visit"] >= 0) | lost["same_as"].isna()).any():
             yield replace(problem, harm_in="visit"), lost
         else:

@@ -302,6 +302,8 @@ def aftermath(
             continue
         sat = np.asarray((hunted - first) / pd.Timedelta(days=1)).astype(np.int64)
         sat = sat[(sat >= 0) & (sat < len(days))]
+        if not len(sat):
+            continue
         length = max(int(stand["rest_days"]), LEAST_AFTER_DAYS)
         on, after = np.zeros(len(days), dtype=bool), np.zeros(len(days), dtype=bool)
         on[sat] = True
