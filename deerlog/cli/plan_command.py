@@ -63,6 +63,7 @@ def command(
     from deerlog.report.plan_files import plan_rows, site_rows, write_plan
     from deerlog.report.plan_text import plan_text, site_table_text
     from deerlog.report.terminal import json_text, problem_text, wrapped
+    from deerlog.report.words.how_good_words import correction_words
     from deerlog.report.words.season_words import outlook_table, season_lines
     from deerlog.study import open_study
     from deerlog.study.plan import WEEK_DAYS, coming_plan, every_site
@@ -94,7 +95,12 @@ def command(
     settings = study.place.settings
     in_file = "in plan.csv" if written is not None and not all_sites else ""
     season = season_lines(study) if stand is None and buck is None else ()
-    say(plan_text(made, settings.name, settings.units, in_file=in_file, season=season))
+    said = correction_words(study.correction) if made.sits else ""
+    say(
+        plan_text(
+            made, settings.name, settings.units, in_file=in_file, season=season, correction=said
+        )
+    )
     if every is not None:
         say("\n" + site_table_text(every))
     for number, problem in enumerate(problems, 1):

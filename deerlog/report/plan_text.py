@@ -39,11 +39,12 @@ def plan_text(
     *,
     in_file: str = "in plan.csv",
     season: Sequence[str] = (),
+    correction: str = "",
 ) -> str:
     """Sits, stay-outs, what lies further ahead, what was left aside, safety.
 
     ``in_file`` is where the rows not told here stand; "" where they are not written. ``season``
-    has a line a buck.
+    has a line a buck, ``correction`` says how far the record moves the chances.
     """
     parts = [f"{property_name}, {days_span(made.first, made.last)} {made.last.year}"
              f" (known up to {made.as_of})"]  # fmt: skip
@@ -51,7 +52,7 @@ def plan_text(
         parts.append(wrapped(closed_words(*made.opens_next)))
     groups = sit_groups(made.sits)
     if groups:
-        parts += [sits_text(groups), wrapped(KEY)]
+        parts += [sits_text(groups), wrapped(f"{KEY} {correction}".strip())]
     elif made.sits and made.opens_next is None:
         parts.append(wrapped(no_sit_words(made.sits)))
     elif not made.bucks:

@@ -41,6 +41,12 @@ def days_not_told(study: Study) -> Iterator[NotConsidered]:
             "watched only in part",
             "tags/",
         )
+    if study.names_only:
+        yield NotConsidered(
+            "Visits with nobody on them: hardly one is marked -, so a blank before the last name "
+            "counts as nobody named (blank_means in property.toml)",
+            "tags/",
+        )
     until = study.ran_until
     if until is not None and (gap := (study.last_day.date() - until).days) >= UNKNOWN_DAYS:
         yield NotConsidered(

@@ -8,6 +8,7 @@ from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.words.how_good_words import (
     RULE_WORDS,
     chances_off_words,
+    correction_words,
     verdict,
     weather_words,
 )
@@ -30,6 +31,7 @@ def how_good(study: Study, played: Replay) -> Row:
     scored = len(half_days) > 0
     given = reliability(half_days["forecast"], half_days["seen"], EDGES) if scored else None
     return {
+        "correction": correction_words(study.correction),
         "verdict": verdict(gains, len(half_days), int(half_days["seen"].sum())),
         "scores": [
             row | {"rule": RULE_WORDS[row["rule"]]} for row in rows(played.backtest.scores())

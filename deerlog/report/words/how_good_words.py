@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 
+from deerlog.analysis.backtest.correction import Correction
 from deerlog.analysis.backtest.scores import ChancesOff, ForecastGain
 from deerlog.analysis.forecast.weather import DRIVERS, WeatherEffects
 from deerlog.property.wording import count, listing
@@ -30,6 +31,22 @@ _STEPS = {
     },
 }
 """Round steps in which an effect is told: so much in the units of the table, and its words."""
+
+
+NOT_MOVED = 0.05
+"""A correction that moves chances by less, as a share of them, is none to speak of (our choice)."""
+
+
+def correction_words(correction: Correction) -> str:
+    """How far the property's own last weeks move the chances."""
+    weeks = f"the last {count(correction.weeks, 'week')}"
+    if not correction.weeks:
+        return "No past week can correct the chances yet."
+    moved = correction.factor - 1
+    if abs(moved) < NOT_MOVED:
+        return f"Held against {weeks}, the chances needed hardly any correction."
+    which = "lower" if moved < 0 else "higher"
+    return f"The chances are corrected by {weeks}: {percent(abs(moved))} {which} as a whole."
 
 
 def verdict(gains: list[ForecastGain], half_days: int, seen: int) -> str:
