@@ -130,7 +130,9 @@ def _forked(folder: str, wait: str) -> bool:
 
 
 def _serve() -> None:
-
+    import deerlog.ingest.run
+    import deerlog.property
+    import deerlog.report.page.contact_sheet  # noqa: F401
     from deerlog.ingest.cards import photo_file as read_many
 
     read_many.CHUNK = CHUNK

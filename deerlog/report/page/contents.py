@@ -165,7 +165,7 @@ def before_any_name(study: Study) -> Row:
         "visits": len(visits),
         "camera_days": float(study.effort["camera_day"].sum()),
         "by_hour": activity_by_hour(visits, study.effort),
-        "look_first": records(look_first(untagged, nearest, LOOKS)),
+        "look_first": records(look_first(untagged, nearest, LOOKS).astype({"row": object})),
     }
 
 

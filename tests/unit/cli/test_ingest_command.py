@@ -53,6 +53,7 @@ def test_a_renamed_folder_is_no_camera_any_more_and_an_overwritten_card_is_told(
     (folder / "cards/Seep").rename(folder / "cards/Sepp")
     run(folder, "ingest")
     (folder / "cards/Sepp").rename(folder / "cards/Seep")
+    assert "here last time and gone now Sepp." in run(folder, "ingest").output
     assert "Sepp" not in run(folder, "ingest").output
     shown = datetime(2024, 11, 20, 6)  # noqa: DTZ001
     put(folder / "cards/Seep/a/IMG_0001.JPG", photo(shown, seed=99), age_days=-3)

@@ -48,7 +48,8 @@ def test_a_row_that_was_left_out_is_named_and_not_called_missing(
     ground.write("cameras.csv", text.replace(was, now, 1))
     ground.write("clock.csv", "camera,shown,actual\nSeep,2024-10-01 12:00,2024-10-01 12:01\n")
     ground.write("stands.csv", "stand,sites\nLadder,Seep\n")
-    worst, *rest = told(ground)
+    # What went wrong lately stands above all.
+    worst, *rest = sorted(told(ground), key=lambda problem: problem.lately)
     assert (worst.file, worst.row, worst.must_mend) == ("cameras.csv", 2, True)
     assert (worst.harm, worst.harm_in) == (10.0, "visit")
     by_file = {p.file: p for p in rest}
@@ -78,7 +79,8 @@ def test_a_whole_sheet_counts_its_rows(ground: Place, at: At) -> None:
     ground.photos("Gate/odd", datetime(2031, 1, 1), 1, every=timedelta(1), seed=900)  # noqa: DTZ001
     ground.ingest()
     sheet = ground.sheet("Seep")
-    ground.write("tags/Seep.csv", sheet.replace("photo,", "picture,", 1))
-    first, second = [p for p in told(ground) if p.must_mend]
+    ground.write("tags/Seep.csv", sheet.replace("photo,taken,", "picture,when,", 1))
+    found = sorted(told(ground), key=lambda problem: problem.lately)  # those stand above all
+    first, second = [p for p in found if p.must_mend]
     assert (first.kind, first.harm) == ("tag-sheet", 10.0)
     assert (second.kind, second.harm) == ("impossible-time", 1.0)

@@ -50,7 +50,7 @@ def test_the_headers_are_those_of_the_contract(tmp_path: Path) -> None:
     assert {path.name: path.read_bytes() for path in tmp_path.glob("*.csv")} == {
         "cameras.csv": b"camera,site,setting,latitude,longitude,start,end,clock,bait,notes\n",
         "bucks.csv": b"buck,target,born,aliases,notes\n",
-        "stands.csv": b"stand,sites,latitude,longitude,use,winds,rest_days,notes\n",
+        "stands.csv": b"stand,sites,latitude,longitude,use,winds,rest_days,from,to,notes\n",
         "clock.csv": b"camera,shown,actual,from,to\n",
         "outages.csv": b"camera,from,to,status\n",
         "sits.csv": b"day,half,stand,bucks_seen,deer_seen,notes\n",
