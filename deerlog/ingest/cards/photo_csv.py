@@ -79,7 +79,7 @@ def photo_rows(
     rows: dict[tuple[str, bytes | None], FileRecord] = {}
     first_at: dict[str, tuple[int, FileRecord]] = {}
     parsers = _parsers(sheet, posixpath.dirname(path), date_order)
-    frame = sheet.frame.reindex(columns=["row", *COLUMNS], fill_value="")
+    frame = sheet.frame.assign(**{name: "" for name in COLUMNS if name not in sheet.frame})
     for cells in frame.to_dict("records"):
         row, read, column = cells["row"], {}, ""
         try:
