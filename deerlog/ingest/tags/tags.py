@@ -220,7 +220,8 @@ def _rows_of(
     sheet: TagSheet, frame: pd.DataFrame, finder: PhotoFinder, photos: pd.DataFrame
 ) -> pd.DataFrame:
     """The rows of one sheet, each with the photo it means."""
-    cells = frame.reindex(columns=["row", *COLUMNS[:2], "bucks", "others"], fill_value="")
+    wanted = ["row", *COLUMNS[:2], "bucks", "others"]
+    cells = frame.assign(**{name: "" for name in wanted if name not in frame})[wanted]
     find = (lambda _, taken: finder.at_time(taken)) if sheet.by_time else finder.find
     found = [
         find(photo, taken)
