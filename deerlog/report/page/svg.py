@@ -143,8 +143,10 @@ def figure_svg(
         body = body.replace(placeholder, escape(text))
     for fragment, text in (links or {}).items():
         # A keyboard need not stop at hundreds of marks: what they lead to is in the tables as well.
-        body = body.replace(
-            f'<a href="#{chart_id}-{fragment}" target="_blank">',
+        # Older versions of matplotlib write no target.
+        opened = f'<a href="#{chart_id}-{fragment}">'
+        body = body.replace(opened.replace(">", ' target="_blank">'), opened).replace(
+            opened,
             f'<a tabindex="-1" href="#{chart_id}-{fragment}" aria-label="{escape(text)}">'
             f"<title>{escape(text)}</title>",
         )
