@@ -45,7 +45,7 @@ SITES = ("Alder", "Birch", "Cedar")
 
 @dataclass(frozen=True, kw_only=True)
 class Held:
-    """What the days named for one visitor held, beside the rut band: shares and lengths in stays."""
+    """What the days named for a visitor held, beside the rut band: shares, and lengths in stays."""
 
     inside: float
     length: float
