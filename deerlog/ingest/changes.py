@@ -29,14 +29,9 @@ from deerlog.property.table_rows import NOT_CSV
 class Changes:
     """What has to be read and marked.
 
-    Attributes
-    ----------
-    to_read, csv_to_read
-        New or changed files, in order of camera and path.
-    gone, back
-        ``(camera, path)`` of files no longer there, and of gone ones that are there unchanged.
-    known
-        For each camera folder, how many files need not be opened.
+    ``to_read``, ``csv_to_read``: new or changed files, in order of camera and path. ``gone``,
+    ``back``: ``(camera, path)`` of files no longer there, and of gone ones that are there
+    unchanged. ``known``: for each camera folder, how many files need not be opened.
     """
 
     to_read: list[FileTask] = field(default_factory=list)
@@ -56,14 +51,7 @@ def find_changes(
 ) -> Changes:
     """Hold what lies on the cards against what the log knows, by size and modification time.
 
-    Parameters
-    ----------
-    folder
-        The property folder.
-    walk, known
-        What was found, and what is known.
-    lists_anew
-        Whether CSVs are read again though they are unchanged.
+    ``lists_anew``: whether CSVs are read again though they are unchanged.
     """
     changes = Changes()
     names = {shown_path(raw_name): raw_name for raw_name in walk.files}
@@ -108,22 +96,12 @@ def _out_of_sight(walk: CardWalk, camera: str, path: str) -> bool:
 class Outcome:
     """What a run came to.
 
-    Attributes
-    ----------
-    photos, visits
-        How many the log holds.
-    problems
-        Those that hang on the log, the tables and the tag sheets only.
-    to_tag
-        Visits nobody has looked at yet, by camera; cameras without one left out.
-    date_order
-        Of the settings, by which the CSV photo logs were read.
-    tags
-        Of `deerlog.ingest.tags.tag_sources.tags_remembered`.
-    out_of_reach
-        Files below cards/ that could not be read this time.
-    seen
-        Names of the cards, cameras, sheets and bucks there were.
+    ``photos``, ``visits``: how many the log holds. ``problems``: those that hang on the log, the
+    tables and the tag sheets only. ``to_tag``: visits nobody has looked at yet, by camera; cameras
+    without one left out. ``date_order``: of the settings, by which the CSV photo logs were read.
+    ``tags``: of `deerlog.ingest.tags.tag_sources.tags_remembered`. ``out_of_reach``: files below
+    cards/ that could not be read this time. ``seen``: names of the cards, cameras, sheets and bucks
+    there were.
     """
 
     photos: int

@@ -1,4 +1,7 @@
-"""Which photos are copies of one picture, which of them counts, and where the others lie."""
+"""Which photos are copies of one picture, which of them counts, and where the others lie.
+
+``photos`` are rows of `deerlog.ingest.field_log.logged_photos`, but for `same_pictures`.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +25,7 @@ def same_pictures(
     listed_camera: npt.NDArray[np.bool_] | None = None,
     has_tag_row: npt.NDArray[np.bool_] | None = None,
 ) -> npt.NDArray[np.int64]:
-    """For each photo, the row of the photo it is a copy of, or -1 for one that counts.
+    """For each photo, the row of the photo it is a copy of (itself no copy), or -1 for one that counts.
 
     Files with the same size, shown time and leading bytes are one picture, wherever they lie (an
     overlapping dump, a second folder, another camera's folder). The one that counts is one of a
@@ -38,19 +41,10 @@ def same_pictures(
     same camera with the same file name and the same shown time; else of an earlier such row. Where
     the row gives no seconds, the minute is compared.
 
-    Parameters
-    ----------
-    photos
-        Rows in order of camera and path with the columns of
-        `deerlog.ingest.store.stored_files.Stored`; all have a shown time.
-    listed_camera
-        Shape (n,): whether cameras.csv has the photo's camera. None: all of them.
-    has_tag_row
-        Shape (n,): whether a row of its camera's tag sheet names it. None: no photo has one.
-
-    Returns
-    -------
-    Shape (n,), row numbers in ``photos``. No row named is itself a copy.
+    ``photos`` has rows in order of camera and path with the columns of
+    `deerlog.ingest.store.stored_files.Stored`, all with a shown time. Of shape (n,):
+    ``listed_camera``, whether cameras.csv has the photo's camera (None: all of them), and
+    ``has_tag_row``, whether a row of its camera's tag sheet names it (None: no photo has one).
     """
     same = np.full(len(photos), -1, dtype=np.int64)
     if not len(photos):
@@ -186,26 +180,15 @@ def copy_findings(
     pictures were taken. Others are only worth knowing: a folder of a name that is no camera's, and
     one within a camera's folder that holds nothing else. Card dumps of one camera that overlap are
     as they should be. Nothing is said to be spare unless another file with the same picture, which
-    stays, is on the disk at this moment.
-
-    Parameters
-    ----------
-    others
-        Files that are no pictures; see `deerlog.ingest.store.stored_files.Stored`.
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    listed
-        The cameras of cameras.csv.
-    cards
-        Where the card folders lie.
+    stays, is on the disk at this moment. ``others`` are files that are no pictures (see
+    `deerlog.ingest.store.stored_files.Stored`); ``cards`` is where the card folders lie.
     """
     copies = photos[photos["same_as"].notna() & ~photos["gone"].astype(bool)]
     if copies.empty:
         return
     original = photos.iloc[copies["same_as"].to_numpy(dtype="int64")]
     copies = copies.assign(
-        original=original["camera"].to_numpy(),
-        original_gone=~_on_disk_now(original, cards),
+        original=original["camera"].to_numpy(), original_gone=~_on_disk_now(original, cards)
     )
     # A list of pictures beside the pictures is no copy to clear away.
     copies = copies[(copies["camera"] != copies["original"]) | (copies["listed_in"] == "")]
@@ -242,13 +225,7 @@ def _on_disk_now(photos: pd.DataFrame, cards: Path) -> npt.NDArray[np.bool_]:
 
 
 def folder_findings(photos: pd.DataFrame) -> Iterator[Finding]:
-    """Folders of one camera: one that was renamed, and two on the disk whose names are the same.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    """
+    """Folders of one camera: one that was renamed, and two on the disk whose names are the same."""
     file, gone = photos["listed_in"] == "", photos["gone"].astype(bool)
     there = photos[file & ~gone]
     moved = photos[file & gone & photos["same_as"].notna()]

@@ -40,14 +40,8 @@ def logged_photos(
 ) -> pd.DataFrame:
     """Photos, videos and CSV rows of the photo log, with corrected times, sites and visits.
 
-    Parameters
-    ----------
-    stored
-        See `deerlog.ingest.store.stored_files.Stored`.
-    place
-        The property.
-    tag_paths
-        Of `deerlog.ingest.tags.tags.tag_paths`: of copies of one picture one with a tag row counts.
+    ``stored``: see `deerlog.ingest.store.stored_files.Stored`. Of copies of one picture, one with a
+    row in ``tag_paths`` (of `deerlog.ingest.tags.tags.tag_paths`) counts.
 
     Returns
     -------
@@ -168,24 +162,13 @@ class TaggedLog:
 
 @dataclass(frozen=True)
 class FieldLog:
-    """The record of a property.
+    """The record of a property; each table is that of the function that makes it.
 
-    Attributes
-    ----------
-    photos
-        See `deerlog.ingest.field_log.logged_photos`.
-    visits
-        See `deerlog.ingest.tags.sightings.visit_table`.
-    sightings
-        See `deerlog.ingest.tags.sightings.sighting_table`.
-    effort, stretches, silent
-        See `deerlog.ingest.effort.effort.Effort` (``camera_days``, ``stretches`` and ``silent``).
-    unreadable
-        ``camera, path, reason, gone`` of files that could not be read.
-    problems
-        What a person should mend or know about all of it, but for clocks that look wrong.
-    touch
-        What some photos touch.
+    ``photos``: `logged_photos`; ``visits``, ``sightings``: `deerlog.ingest.tags.sightings`;
+    ``effort``, ``stretches``, ``silent``: ``camera_days`` and the rest of
+    `deerlog.ingest.effort.effort.Effort`; ``unreadable``: ``camera, path, reason, gone`` of files
+    that could not be read; ``problems``: what a person should mend or know about all of it, but for
+    clocks that look wrong; ``touch``: what some photos touch.
     """
 
     photos: pd.DataFrame
@@ -202,10 +185,7 @@ class FieldLog:
 def read_field_log(place: Property) -> FieldLog:
     """Read the photo log and the tag sheets of a property. Nothing is written.
 
-    Raises
-    ------
-    StoreError
-        The photo log is locked, damaged, or from a newer version.
+    StoreError where the photo log is locked, damaged, or from a newer version.
     """
     try:
         stored = read_log(place.folder)
@@ -256,13 +236,7 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
 
 
 def tagged_log(stored: pd.DataFrame, place: Property) -> TaggedLog:
-    """Tie stored photos to visits and to the rows of the tag sheets.
-
-    Parameters
-    ----------
-    stored
-        See `deerlog.ingest.store.stored_files.Stored`.
-    """
+    """Tie stored photos (of `deerlog.ingest.store.stored_files.Stored`) to visits and to tag rows."""
     # Which copy of a picture counts hangs on the tag sheets too.
     cameras = cameras_of(stored["camera"].unique(), place).values()
     sheets = read_tag_sheets(place.folder, sorted({*place.placements["camera"], *cameras}))
@@ -272,15 +246,7 @@ def tagged_log(stored: pd.DataFrame, place: Property) -> TaggedLog:
 def with_tags(
     photos: pd.DataFrame, place: Property, sheets: list[TagSheet] | None = None
 ) -> TaggedLog:
-    """Tie photos to the rows of the tag sheets as these lie on the disk now.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    sheets
-        The tag sheets, where they have just been read.
-    """
+    """Tie photos to the rows of the tag sheets: as just read, or as these lie on the disk now."""
     cameras = sorted({*place.placements["camera"], *photos["camera"].unique()})
     if sheets is None:
         sheets = read_tag_sheets(place.folder, cameras)

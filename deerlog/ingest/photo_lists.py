@@ -30,17 +30,11 @@ FILE_NAME = "photo-log.csv"
 class PhotoLogText:
     """A photo log written out.
 
-    Attributes
-    ----------
-    texts
-        CSV text by path below a folder that mirrors ``cards/``: ``<camera>/photo-log.csv``.
-    photos
-        How many rows there are in all.
-    left_out
-        ``cards/<camera>/<path>`` of photos without a row: their path or time cannot stand in a
-        cell so that it would be read back (a line end in a file name, a year before 1970).
-    unreadable
-        How many files the photo log holds that could never be read; they have no row.
+    ``texts``: CSV text by path below a folder that mirrors ``cards/``: ``<camera>/photo-log.csv``.
+    ``photos``: how many rows there are in all. ``left_out``: ``cards/<camera>/<path>`` of photos
+    without a row: their path or time cannot stand in a cell so that it would be read back (a line
+    end in a file name, a year before 1970). ``unreadable``: how many files the photo log holds that
+    could never be read; they have no row.
     """
 
     texts: dict[str, str]
@@ -57,12 +51,8 @@ def photo_log_text(folder: Path) -> PhotoLogText:
     Times are what the cameras showed: clock.csv still applies to them. A column that would be empty
     throughout is left out.
 
-    Raises
-    ------
-    PropertyError
-        The folder is no property that can be read: which copy counts hangs on its tables.
-    StoreError
-        There is no photo log, or it cannot be read.
+    PropertyError where the folder is no property that can be read (which copy counts hangs on its
+    tables); StoreError where there is no photo log, or it cannot be read.
     """
     try:
         stored = read_log(folder).files

@@ -46,13 +46,13 @@ def ingest_cards(
 
     Nothing below ``cards/`` is ever written, and nothing in a tag sheet changed. It may be ended
     at any moment; the next run goes on from there. Where nothing is new, nothing is written.
+    StoreError where the photo log is in use by another run, damaged, from a newer version, or the
+    disk is full.
 
     Parameters
     ----------
     today
         The day of the run: a photo that claims to be from after it is kept, and left out.
-    progress
-        Told how far it is.
     processes
         How many to read files with; default by the number of files.
     on_to_tag
@@ -61,11 +61,6 @@ def ingest_cards(
         a problem it gives has the next run call it again.
     anew
         Call it even if nothing is new.
-
-    Raises
-    ------
-    StoreError
-        The photo log is in use by another run, damaged, from a newer version, or the disk is full.
     """
     tell = progress or (lambda what, done, total: None)
     with PhotoLog(place.folder) as log:

@@ -49,20 +49,13 @@ _NUMBERED_FOLDER = r"^(?P<number>[1-9]\d\d)[0-9A-Za-z_]{5}$"
 
 
 def numbered_series(path: pd.Series) -> pd.DataFrame:
-    """The card, folder number and file number of each photo.
+    """The card, folder number and file number of each photo, index of ``path``.
 
-    Parameters
-    ----------
-    path
-        Paths below one or more cameras' folders, with ``/``.
-
-    Returns
-    -------
-    DataFrame
-        Index of ``path``; ``series``: files numbered together: those of one card (numbered folders
-        side by side are one) and, for names of another form than four letters and four digits, of
-        one prefix; ``folder_number`` (0 where the folder has none), ``number`` (-1 where the name
-        has none; past the roll-over within one folder counted on from 10,000).
+    ``path``: below one or more cameras' folders, with ``/``. ``series``: files numbered together:
+    those of one card (numbered folders side by side are one) and, for names of another form than
+    four letters and four digits, of one prefix; ``folder_number`` (0 where the folder has none),
+    ``number`` (-1 where the name has none; past the roll-over within one folder counted on from
+    10,000).
     """
     parent, stem = _split(path.astype(str))
     stem = stem.str.replace(r"\.[^.]*$", "", regex=True)
@@ -112,15 +105,10 @@ def _rolled(number: Ints) -> Ints:
 class OrderFinding:
     """A run of photos on one card whose times do not fit their numbers.
 
-    Attributes
-    ----------
-    kind
-        ``"reset"`` (begins at a 1 January), ``"backwards"`` (out of order against more photos
-        before or after), or ``"jump"`` (months forward in one step; may be true, worth a look).
-    rows
-        The run: labels of the index of the table that was asked about, in order of file numbers.
-    before, after
-        Labels of the photos numbered next before and after the run; None at the card's ends.
+    ``kind``: ``"reset"`` (begins at a 1 January), ``"backwards"`` (out of order against more photos
+    before or after), or ``"jump"`` (months forward in one step; may be true, worth a look).
+    ``rows``: labels of the index of the table asked about, in order of file numbers. ``before``,
+    ``after``: those of the photos numbered next before and after; None at the card's ends.
     """
 
     kind: str
@@ -130,29 +118,20 @@ class OrderFinding:
 
 
 def order_findings(photos: pd.DataFrame, *, zone: str) -> list[OrderFinding]:
-    """Runs of photos whose times do not fit the camera's own numbering, by camera and card.
+    """Runs of photos whose times do not fit the camera's own numbering, by camera, folder, number.
 
     Each card (the numbered folders of one dump), its pictures and its videos apart since these may
-    have a counter of their own, is cut where the time steps back or far forward,
-    and stretches that begin at a factory date are set aside. Of the rest, the longest run of photos
-    whose time never steps back is taken for right, and the others are reported.
+    have a counter of their own, is cut where the time steps back or far forward, and stretches that
+    begin at a factory date are set aside. Of the rest, the longest run of photos whose time never
+    steps back is taken for right, and the others are reported.
 
-    Parameters
-    ----------
-    photos
-        Columns ``camera``, ``path`` (below ``cards/<camera>/``, with ``/``) and ``shown`` (naive
-        ``datetime64``: what the camera showed, or should have shown where clock.csv says so);
-        rows with NaT are not used. Copies of one picture, and impossible times, are best left out
-        by the caller. ``kind``, if any, tells pictures from videos. Where a column ``replaced``
-        marks pictures that others of the same name have replaced, the numbers of their folder are
-        those of two cards, and no order; nor are they where one folder holds a number twice.
-    zone
-        IANA name: on the night clocks go back a step back by that hour is right.
-
-    Returns
-    -------
-    list of OrderFinding
-        Ordered by camera, folder and file number.
+    ``photos``: columns ``camera``, ``path`` (below ``cards/<camera>/``, with ``/``) and ``shown``
+    (naive ``datetime64``: what the camera showed, or should have shown where clock.csv says so);
+    rows with NaT are not used. Copies of one picture, and impossible times, are best left out by
+    the caller. ``kind``, if any, tells pictures from videos. Where a column ``replaced`` marks
+    pictures that others of the same name have replaced, the numbers of their folder are those of
+    two cards, and no order; nor are they where one folder holds a number twice. ``zone`` (IANA): on
+    the night clocks go back a step back by that hour is right.
     """
     known = photos[photos["shown"].notna()]
     known = known.join(numbered_series(known["path"]))

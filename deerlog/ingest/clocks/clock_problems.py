@@ -1,6 +1,7 @@
 """Every clock that looks wrong: light, order and travel asked of the photo log.
 
 And photos whose time cannot be true, or is only something near it, with the row that mends each.
+``photos`` are of `deerlog.ingest.field_log.logged_photos`, ``readings`` `Property.clock_readings`.
 """
 
 from __future__ import annotations
@@ -40,15 +41,7 @@ Finding = tuple[Problem, pd.DataFrame | None]
 def clock_findings(
     photos: pd.DataFrame, sightings: pd.DataFrame, place: Property
 ) -> Iterator[Finding]:
-    """What is wrong with clocks, each with the row to put in clock.csv. Nothing is shifted here.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    sightings
-        Of `deerlog.ingest.tags.sightings.sighting_table`.
-    """
+    """What is wrong with clocks, each with the row to put in clock.csv. Nothing is shifted here."""
     true = photos[photos["same_as"].isna() & (photos["excluded"] == "")]
     if true.empty:
         return
@@ -168,13 +161,6 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
     """A problem for each stretch of photos from before 2005 or from the future.
 
     A clock that was reset twice makes two stretches, which need a row each.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    readings
-        `Property.clock_readings`.
     """
     counts = photos[photos["same_as"].isna()]
     wrong = counts["excluded"] != ""

@@ -1,4 +1,9 @@
-"""What is wrong with a clock, and the row to put in clock.csv, in words."""
+"""What is wrong with a clock, and the row to put in clock.csv, in words.
+
+``photos`` are all those of `deerlog.ingest.field_log.logged_photos`, ``readings``
+`Property.clock_readings`; ``zone`` and ``units`` are of the property: IANA name; ``imperial`` or
+``metric``.
+"""
 
 from __future__ import annotations
 
@@ -28,15 +33,7 @@ Moment = np.datetime64 | pd.Timestamp
 
 
 def light_problem(fault: ClockFault, zone: str, readings: pd.DataFrame) -> Problem:
-    """A fault found by light, with its row.
-
-    Parameters
-    ----------
-    zone
-        IANA name of the property's time.
-    readings
-        `Property.clock_readings`.
-    """
+    """A fault found by light, with its row."""
     opens, closes = fault.row["opens"], fault.row["closes"]
     line = clock_row(fault.camera, **fault.row)
     return Problem(
@@ -57,17 +54,7 @@ def light_problem(fault: ClockFault, zone: str, readings: pd.DataFrame) -> Probl
 def order_problem(
     found: OrderFinding, asked: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame
 ) -> Problem:
-    """A run of photos out of order.
-
-    Parameters
-    ----------
-    asked
-        The table that `order_findings` was asked about.
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`: all of them.
-    readings
-        `Property.clock_readings`.
-    """
+    """A run of photos out of order; ``asked`` is the table that `order_findings` was asked about."""
     run, said = photos.loc[list(found.rows)], asked.loc[list(found.rows)]
     camera = str(run["camera"].iloc[0])
     how, row = mend_run(run, photos, readings)
@@ -95,13 +82,8 @@ def order_problem(
 def travel_problem(trips: Sequence[Any], zone: str, units: str) -> Problem:
     """A camera (or one of two) whose clock several trips speak against.
 
-    Parameters
-    ----------
-    trips
-        At least one row of `deerlog.ingest.clocks.travel.impossible_trips`, all with the same
-        cameras.
-    zone, units
-        Of the property: IANA name; ``imperial`` or ``metric``.
+    ``trips``: at least one row of `deerlog.ingest.clocks.travel.impossible_trips`, all with the
+    same cameras.
     """
     named = " or ".join(trips[0].cameras)
     row = clock_row(trips[0].cameras[0])
@@ -233,16 +215,8 @@ def span_in_words(first: str, last: str) -> str:
 def mend_run(run: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame) -> tuple[str, str]:
     """What to do about a run of photos whose clock was wrong, and the row for clock.csv.
 
-    Where a row would move photos that are right too, there is none (``""``).
-
-    Parameters
-    ----------
-    run
-        The photos, all of one camera, in order of their numbers: rows of ``photos``.
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`: all of them.
-    readings
-        `Property.clock_readings`.
+    Where a row would move photos that are right too, there is none (``""``). ``run``: rows of
+    ``photos``, all of one camera, in order of their numbers.
     """
     camera, one = str(run["camera"].iloc[0]), len(run) == 1
     # From the earliest photo of the run to a second after the latest.

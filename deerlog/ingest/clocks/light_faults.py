@@ -116,34 +116,30 @@ def light_faults(
     flash: npt.ArrayLike | None = None,
     breaks: Instants | None = None,
 ) -> list[ClockFault]:
-    """Hold the looks of one camera against the sun.
+    """Hold the looks of one camera against the sun: the faults that are sure enough, in order of time.
+
+    None where the clock looks right, or where there are too few looks, or too few of either kind,
+    to tell. Arrays have shape (n,), instants are naive ``datetime64`` in UTC; ``zone`` is an IANA
+    name: the nights on which local time is moved are where a fault may well begin.
 
     Parameters
     ----------
     stated_utc
-        Instants of the photos if the clock is right (with what clock.csv says already applied),
-        shape (n,), UTC (naive ``datetime64``), in any order; photos with NaT are not used.
+        Instants of the photos if the clock is right (with what clock.csv says already applied), in
+        any order; photos with NaT are not used.
     shown
-        What the camera showed, naive, shape (n,); for the bounds in ``clock.csv``.
+        What the camera showed, naive; for the bounds in ``clock.csv``.
     look
-        0 for grey to 1 for coloured, NaN where unknown, shape (n,).
+        0 for grey to 1 for coloured, NaN where unknown.
     latitude, longitude
         Of the property, in degrees: over its few miles the sun stands everywhere within a quarter
         degree.
-    zone
-        IANA name: the nights on which local time is moved are where a fault may well begin.
     flash
-        1 if the flash fired, 0 if not, NaN where unknown, shape (n,): stands in for an unknown
-        look where the camera's flash does change (a flash that always fires tells nothing).
+        1 if the flash fired, 0 if not, NaN where unknown: stands in for an unknown look where the
+        camera's flash does change (a flash that always fires tells nothing).
     breaks
-        Instants between photos at which someone was at the camera (card checks, battery changes),
-        UTC. Gaps of days are found here.
-
-    Returns
-    -------
-    list of ClockFault
-        The faults that are sure enough, in order of time; none where the clock looks right, or
-        where there are too few looks, or too few of either kind, to tell.
+        Instants between photos at which someone was at the camera (card checks, battery changes).
+        Gaps of days are found here.
     """
     times = np.asarray(stated_utc, dtype="datetime64[us]")
     wall = np.asarray(shown, dtype="datetime64[us]")

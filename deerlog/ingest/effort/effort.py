@@ -31,23 +31,16 @@ _SPAN = {"start": "datetime64[us]", "end": "datetime64[us]"}
 class Effort:
     """What ran; ``start`` and ``end`` are half-open, naive local time.
 
-    Attributes
-    ----------
-    camera_days
-        ``camera, site, day`` (naive midnight), ``camera_day`` (0 to 1): a row for each day of each
-        placement, up to the camera's last proof of life.
-    stretches
-        ``placement`` (row number in `Property.placements`), ``start, end``: the stretches that
-        make up the camera-days.
-    silent
-        ``camera, site, start, end, status``: ``silent`` (found here, counted as not watched),
-        ``running`` (found here, overruled by outages.csv), ``down`` (outages.csv).
-    found
-        ``camera, site, start, end`` of every silence found here that outages.csv says nothing of,
-        and ``expected_visits`` of any kind that the camera's own rate would have given in it.
-    quiet
-        The same of cameras that stand somewhere still and took nothing from their last photo to the
-        last of any camera, too long to be believed.
+    - ``camera_days``: ``camera, site, day`` (naive midnight), ``camera_day`` (0 to 1): a row for each
+      day of each placement, up to the camera's last proof of life
+    - ``stretches``: ``placement`` (row number in `Property.placements`), ``start, end``: what makes up
+      the camera-days
+    - ``silent``: ``camera, site, start, end, status``: ``silent`` (found here, counted as not
+      watched), ``running`` (found here, overruled by outages.csv), ``down`` (outages.csv)
+    - ``found``: ``camera, site, start, end`` of every silence found here that outages.csv says nothing
+      of, and ``expected_visits`` of any kind that the camera's own rate would have given in it
+    - ``quiet``: the same of cameras that stand somewhere still and took nothing from their last photo
+      to the last of any camera, too long to be believed
     """
 
     camera_days: pd.DataFrame
@@ -58,18 +51,13 @@ class Effort:
 
 
 def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
-    """Camera-days of every placement.
+    """Camera-days of every placement, from `deerlog.ingest.field_log.logged_photos`.
 
     They run from its start to its end, but not beyond the camera's last proof of life: a photo of
     any kind, or a reading in clock.csv. A proof after its end shows that it ran to the end. Inside,
     silent stretches (see `silence.py`) count as not watched, and outages.csv overrules both ways,
     also beyond the last proof. When a card was pulled is not known from the card, so that is no
     proof by itself.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
     """
     true = photos[(photos["excluded"] == "") & photos["same_as"].isna()]
     local = np.asarray(true["local"].dt.tz_localize(None), dtype="datetime64[us]")
@@ -211,13 +199,7 @@ def _without(intervals: Iterable[Interval], holes: Iterable[Interval]) -> list[I
 
 
 def silence_problems(effort: Effort, sightings: pd.DataFrame) -> list[Problem]:
-    """Each silent stretch, and each camera that has fallen silent, worth knowing.
-
-    Parameters
-    ----------
-    sightings
-        Of `deerlog.ingest.tags.sightings.sighting_table`.
-    """
+    """Each silent stretch, and each camera that has fallen silent, worth knowing."""
     wall = sightings["local"].dt.tz_localize(None)
     last = effort.camera_days["day"].max()
     # Whoever was seen at the site so soon before or after is touched: our choice, the time over

@@ -56,19 +56,13 @@ choice: with few days a camera cannot show how unevenly its deer come."""
 class SilentStretch:
     """A stretch in which a camera very probably did not run.
 
-    Attributes
-    ----------
-    start, end
-        Likely bounds of the outage, half-open, UTC (naive ``datetime64[us]``): a camera runs on for
-        about its usual waiting time after its last photo, and as long before its next one, unless
-        someone was there to start it again: that photo is then the evidence of it.
-    last_event, first_event
-        The events around the gap; NaT at the start or the end of the placement.
-    expected_events
-        Events that the local rate would have given during the gap (photos within an hour are one).
-    log10_p
-        Common logarithm of the probability of a gap this long while the camera runs, by the rate
-        on both sides of it.
+    ``start``, ``end``: likely bounds of the outage, half-open, UTC (naive ``datetime64[us]``): a
+    camera runs on for about its usual waiting time after its last photo, and as long before its
+    next one, unless someone was there to start it again: that photo is then the evidence of it.
+    ``last_event``, ``first_event``: the events around the gap; NaT at the start or the end of the
+    placement. ``expected_events``: those the local rate would have given during the gap (photos
+    within an hour are one). ``log10_p``: common logarithm of the probability of a gap this long
+    while the camera runs, by the rate on both sides of it.
     """
 
     start: np.datetime64
@@ -114,28 +108,13 @@ def silent_stretches(
     Deer come unevenly, so the counts are taken as negative binomial with a clumping (variance
     over mean) measured on the same camera; the rate's own uncertainty is integrated out. The gap
     before the first event and the one after the last are judged in the same way, by one side.
+    Empty where there are too few events to know a rate: not enough to tell.
 
-    Parameters
-    ----------
-    event_times
-        Instants of photos or starts of visits of any kind at one placement, shape (n,), UTC
-        (naive ``datetime64``), any order; those outside ``[start, end)`` and NaT are not used.
-    start, end
-        The time for which the camera is supposed to have run, half-open, same clock.
-    checks
-        Instants at which someone was at the camera (the first photo of each card), same clock.
-    believable
-        Probability below which a gap is a silence.
-
-    Returns
-    -------
-    list of SilentStretch
-        Empty where there are too few events to know a rate: not enough to tell.
-
-    Raises
-    ------
-    ValueError
-        If ``end`` is before ``start``.
+    ``event_times``: instants of photos or starts of visits of any kind at one placement, shape (n,),
+    UTC (naive ``datetime64``), any order; those outside ``[start, end)``, the time for which the
+    camera is supposed to have run, and NaT are not used. ``checks``: instants at which someone was
+    at the camera (the first photo of each card). ``believable``: probability below which a gap is a
+    silence. ValueError if ``end`` is before ``start``.
     """
     first = start.astype("datetime64[us]")
     span = float((end - first) / _DAY)
@@ -212,11 +191,7 @@ def _judge(gap: _Gap, others: list[_Gap], events: Floats, span: float) -> _Judge
 
 
 def _window(
-    edge: float,
-    way: float,
-    others: list[_Gap],
-    events: Floats,
-    span: float,
+    edge: float, way: float, others: list[_Gap], events: Floats, span: float
 ) -> tuple[int, float]:
     """Events and running days within NEIGHBOUR_DAYS of running time on one side of a gap.
 
@@ -290,16 +265,8 @@ def clumping(gaps: Sequence[tuple[float, float]], events: Floats, span: float) -
     """Variance over mean of the camera's counts, at its worst scale, at least 1.
 
     From differences of successive blocks, so that a slow seasonal change does not count as
-    clumping.
-
-    Parameters
-    ----------
-    gaps
-        Ends, in days, of the gaps in question; blocks that touch one are left out.
-    events
-        Days since the start of the placement, sorted, shape (n,).
-    span
-        Days of the placement.
+    clumping. All in days since the start of the placement: ``gaps``, the ends of those in question
+    (blocks that touch one are left out); ``events``, sorted, shape (n,); ``span``, its length.
     """
     prior, weight = CLUMP_PRIOR
     worst = 1.0

@@ -66,19 +66,12 @@ class TaggedName:
 
 @dataclass(frozen=True)
 class BucksCell:
-    """A ``bucks`` cell, understood.
+    """A ``bucks`` cell, understood; ``looked_at`` is False for a blank one.
 
-    Attributes
-    ----------
-    looked_at
-        False for a blank cell.
-    names
-        Each name once, sure where it stands twice.
-    turned
-        Parts that a spreadsheet program has made into a date, number or error; no names.
-    no_names
-        Parts that are words and no names, each with what to write in its place. Where a cell holds
-        nothing else nobody knows what was seen: it is as if not looked at.
+    ``names``: each name once, sure where it stands twice. ``turned``: parts that a spreadsheet
+    program has made into a date, number or error; no names. ``no_names``: parts that are words and
+    no names, each with what to write in its place. Where a cell holds nothing else nobody knows
+    what was seen: it is as if not looked at.
     """
 
     looked_at: bool
@@ -92,12 +85,8 @@ def read_bucks_cell(
 ) -> BucksCell:
     """Read a ``bucks`` cell: blank, ``-``, or names separated by ``;``, unsure ones with ``?``.
 
-    Parameters
-    ----------
-    known
-        The listed bucks: a name such as ``8-Oct`` is taken as one where it is listed.
-    words
-        Of `no_name_words`; default those of `NO_NAMES`.
+    A name such as ``8-Oct`` is taken as one where ``known`` lists it. ``words`` are of
+    `no_name_words`; default those of `NO_NAMES`.
     """
     if not text.strip():
         return BucksCell(looked_at=False)
@@ -150,21 +139,11 @@ def _instead(name: str, words: Mapping[str, str] | None) -> str:
 def read_cells(
     rows: pd.DataFrame, known: BuckNames, no_names: Sequence[str] = ()
 ) -> tuple[dict[str, BucksCell], frozenset[str]]:
-    """Every different ``bucks`` cell understood, with an eye on the others.
+    """Every different ``bucks`` cell by its text, understood with an eye on the others.
 
-    Parameters
-    ----------
-    rows
-        ``file`` and ``bucks`` of every row, in order.
-    no_names
-        Of the settings.
-
-    Returns
-    -------
-    cells
-        By text. Names of a numbered run that was made by dragging a cell are none.
-    left_out
-        Unlisted names beyond the `MOST_NAMES` most used ones; they are in no cell.
+    Names of a numbered run that was made by dragging a cell are none. Beside them the unlisted
+    names beyond the `MOST_NAMES` most used ones, which are in no cell. ``rows`` has ``file`` and
+    ``bucks`` of every row, in order; ``no_names`` are of the settings.
     """
     words = no_name_words(no_names)
     uses = rows["bucks"].value_counts()

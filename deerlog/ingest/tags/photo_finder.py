@@ -24,16 +24,10 @@ _SAME_SHIFT = timedelta(minutes=2)
 
 @dataclass(frozen=True)
 class FoundPhoto:
-    """What a row means.
+    """What a row means: ``place`` in ``photos``, -1 for none.
 
-    Attributes
-    ----------
-    place
-        Index in ``photos``, -1 for none.
-    fits
-        Whether ``taken`` agrees with that photo, or says nothing.
-    off
-        Where it does not agree: by how much; None where it cannot be read.
+    ``fits``: whether ``taken`` agrees with that photo, or says nothing; ``off``: where it does not
+    agree, by how much; None where it cannot be read.
     """
 
     place: int
@@ -165,14 +159,7 @@ def astray(found: Sequence[FoundPhoto], times: Sequence[pd.Timestamp]) -> list[b
     """Rows of one sheet whose ``taken`` is the time of no photo of their path.
 
     Not so where the clock was mended since the rows were added: that moves the row before or after
-    by as much.
-
-    Parameters
-    ----------
-    found
-        What each row means by its path.
-    times
-        Time of the photo of each, of any kind; not looked at where ``taken`` fits.
+    by as much. ``times`` are of the photo of each, of any kind; not looked at where ``taken`` fits.
     """
     odd = sorted(
         (i for i, each in enumerate(found) if not each.fits and each.off is not None),

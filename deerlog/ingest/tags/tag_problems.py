@@ -1,4 +1,7 @@
-"""What is wrong, or worth knowing, about the rows of the tag sheets."""
+"""What is wrong, or worth knowing, about the rows of the tag sheets.
+
+``visits`` are of `deerlog.ingest.tags.sightings.visit_table`.
+"""
 
 from __future__ import annotations
 
@@ -18,13 +21,7 @@ CAMERAS_NAMED = 3
 
 
 def untagged_problems(visits: pd.DataFrame) -> list[Problem]:
-    """One thing worth knowing, or none where every visit was looked at.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.ingest.tags.sightings.visit_table`.
-    """
+    """One thing worth knowing, or none where every visit was looked at."""
     left = visits[~visits["tagged"].astype(bool)]
     if left.empty:
         return []
@@ -54,11 +51,8 @@ def untagged_problems(visits: pd.DataFrame) -> list[Problem]:
 def tag_problems(tags: TagRows, visits: pd.DataFrame) -> list[Problem]:
     """Problems of the tag sheets, sheet by sheet; rows with one fault are told together.
 
-    Parameters
-    ----------
-    visits
-        Of `deerlog.ingest.tags.sightings.visit_table`. How many a camera has is what a sheet that
-        cannot be read takes away, where its rows cannot be counted.
+    What a sheet that cannot be read takes away, where its rows cannot be counted, is as many visits
+    as its camera has.
     """
     visits_of = visits["camera"].value_counts().to_dict()
     problems: list[Problem] = []

@@ -43,12 +43,8 @@ def rows_wanted(
 ) -> dict[str, list[NewRow]]:
     """For each camera, a row for each visit that has none yet, in order of time.
 
-    Parameters
-    ----------
-    visits
-        Of `deerlog.ingest.tags.sightings.visit_table`.
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
+    ``visits`` are of `deerlog.ingest.tags.sightings.visit_table`, ``photos`` of
+    `deerlog.ingest.field_log.logged_photos`.
     """
     without = visits[~visits["visit"].isin(list(tags.has_row))]
     without = without.sort_values(["camera", "first", "visit"], kind="stable")
@@ -76,12 +72,8 @@ def append_rows(
 ) -> tuple[dict[str, int], list[Problem]]:
     """Append rows to the tag sheets of a property folder, making those that are not there.
 
-    Returns
-    -------
-    appended
-        For each camera, how many rows were added.
-    problems
-        Sheets left alone, and why. Their rows come with the next ingest.
+    Gives how many rows were added for each camera; and the sheets left alone, and why: their rows
+    come with the next ingest.
     """
     by_camera: dict[str, TagSheet] = {}
     for sheet in sheets:

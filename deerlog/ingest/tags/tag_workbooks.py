@@ -77,21 +77,11 @@ _HEADER_ROWS = 10
 
 
 def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
-    """Read every workbook of a property folder, in order of name.
+    """Read every workbook of a property folder, in order of name: one sheet a workbook and camera.
 
     Those are ``tags/workbooks/*.xlsx``; and in ``tags/`` itself a sheet of the columns of a tag
-    sheet that was saved as ``tags/<camera>.xlsx``.
-
-    Parameters
-    ----------
-    cameras
-        Known cameras; a name that differs in case or spaces only is theirs.
-
-    Returns
-    -------
-    list of TagSheet
-        One a workbook and camera; one without a table, and with a problem, for a workbook that
-        could not be read.
+    sheet that was saved as ``tags/<camera>.xlsx``. A camera's name that differs in case or spaces
+    only is theirs. One without a table, and with a problem, for a workbook that could not be read.
     """
     known = {fold_name(camera): camera for camera in cameras}
     sheets: list[TagSheet] = []
@@ -219,10 +209,7 @@ def _second_worksheet(file: str, name: str, tags: int) -> Problem:
 def read_workbook(path: Path, own: str) -> Workbook:
     """Read a workbook; ``own`` is the camera it is named after, ``""`` for none.
 
-    Raises
-    ------
-    Unreadable
-        It cannot be read, or no worksheet has the columns.
+    Unreadable where it cannot be read, or no worksheet has the columns.
     """
     try:
         from openpyxl import load_workbook
