@@ -25,7 +25,7 @@ def same_pictures(
     listed_camera: npt.NDArray[np.bool_] | None = None,
     has_tag_row: npt.NDArray[np.bool_] | None = None,
 ) -> npt.NDArray[np.int64]:
-    """For each photo, the row of the photo it is a copy of (itself no copy), or -1 for one that counts.
+    """The row of the photo each is a copy of (itself no copy), or -1 for one that counts, shape (n,).
 
     Files with the same size, shown time and leading bytes are one picture, wherever they lie (an
     overlapping dump, a second folder, another camera's folder). The one that counts is one of a

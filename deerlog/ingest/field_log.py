@@ -236,7 +236,7 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
 
 
 def tagged_log(stored: pd.DataFrame, place: Property) -> TaggedLog:
-    """Tie stored photos (of `deerlog.ingest.store.stored_files.Stored`) to visits and to tag rows."""
+    """Tie stored photos (`deerlog.ingest.store.stored_files.Stored`) to visits and to tag rows."""
     # Which copy of a picture counts hangs on the tag sheets too.
     cameras = cameras_of(stored["camera"].unique(), place).values()
     sheets = read_tag_sheets(place.folder, sorted({*place.placements["camera"], *cameras}))

@@ -54,7 +54,7 @@ def light_problem(fault: ClockFault, zone: str, readings: pd.DataFrame) -> Probl
 def order_problem(
     found: OrderFinding, asked: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame
 ) -> Problem:
-    """A run of photos out of order; ``asked`` is the table that `order_findings` was asked about."""
+    """A run of photos out of order; ``asked`` is the table `order_findings` was asked about."""
     run, said = photos.loc[list(found.rows)], asked.loc[list(found.rows)]
     camera = str(run["camera"].iloc[0])
     how, row = mend_run(run, photos, readings)

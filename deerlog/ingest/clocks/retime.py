@@ -50,9 +50,10 @@ def excluded_times(wall: npt.NDArray[np.datetime64], read_on: pd.Series) -> npt.
 class CorrectedTimes:
     """Instants of photos (``utc``, naive ``datetime64[us]``), and what is in doubt about them.
 
-    Each of shape (n,). ``fault``: ``""``; ``twice`` (the hour when clocks go back; the first reading
-    is taken) or ``never`` (the hour skipped in spring; moved forward). ``by_row``: whether clock.csv
-    set the time. ``foreign_offset``: whether the camera stated an offset that the zone does not use.
+    Each of shape (n,). ``fault``: ``""``; ``twice`` (the hour when clocks go back; the first
+    reading is taken) or ``never`` (the hour skipped in spring; moved forward). ``by_row``: whether
+    clock.csv set the time. ``foreign_offset``: whether the camera stated an offset that the zone
+    does not use.
     """
 
     utc: Instants
@@ -71,9 +72,9 @@ def corrected_times(
 ) -> CorrectedTimes:
     """Instants of photos from what their cameras showed.
 
-    ``camera``, ``shown``, ``offset_minutes`` have shape (n,): camera, what its clock showed (naive),
-    and the offset it stated, minutes east of UTC (NaN: none). ``placements`` and ``clock_readings``
-    are as in `Property`; ``zone`` is the IANA name of its time.
+    ``camera``, ``shown``, ``offset_minutes`` have shape (n,): camera, what its clock showed
+    (naive), and the offset it stated, minutes east of UTC (NaN: none). ``placements`` and
+    ``clock_readings`` are as in `Property`; ``zone`` is the IANA name of its time.
     """
     n = len(shown)
     wall = np.asarray(shown, dtype="datetime64[us]").copy()

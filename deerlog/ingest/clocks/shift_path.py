@@ -147,8 +147,8 @@ or a gap, or neither; with the prior that the clock changed there."""
 class RecordBlocks:
     """Which block each look is in, and what may have happened between them.
 
-    ``block``: number of each look's block, from 0, none empty, shape (n,). ``cause``: for each look,
-    which of `CAUSES` lies between it and the look before, shape (n,). ``p_change``,
+    ``block``: number of each look's block, from 0, none empty, shape (n,). ``cause``: for each
+    look, which of `CAUSES` lies between it and the look before, shape (n,). ``p_change``,
     ``clock_night_minutes``: see `shift_path`. ``nights``: instants (UTC) at which local time was
     moved, shape (m,).
     """

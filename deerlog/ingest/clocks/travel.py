@@ -46,9 +46,9 @@ def impossible_trips(sightings: pd.DataFrame) -> pd.DataFrame:
     the worst is named first and its trips set aside, so that the cameras it was compared with are
     not blamed. Trips left over are put down to tags.
 
-    ``sightings`` has columns ``buck``, ``camera``, ``site``, ``time`` (UTC, ``datetime64``, aware or
-    naive) and ``x_m``, ``y_m`` (metres, see `deerlog.property.coordinates`); unsure tags left out by
-    the caller; rows without a time or place are not used.
+    ``sightings`` has columns ``buck``, ``camera``, ``site``, ``time`` (UTC, ``datetime64``, aware
+    or naive) and ``x_m``, ``y_m`` (metres, see `deerlog.property.coordinates`); unsure tags left
+    out by the caller; rows without a time or place are not used.
 
     The frame has clocks before tags, the most trips first, then by time:
 

@@ -31,16 +31,17 @@ _SPAN = {"start": "datetime64[us]", "end": "datetime64[us]"}
 class Effort:
     """What ran; ``start`` and ``end`` are half-open, naive local time.
 
-    - ``camera_days``: ``camera, site, day`` (naive midnight), ``camera_day`` (0 to 1): a row for each
-      day of each placement, up to the camera's last proof of life
-    - ``stretches``: ``placement`` (row number in `Property.placements`), ``start, end``: what makes up
-      the camera-days
+    - ``camera_days``: ``camera, site, day`` (naive midnight), ``camera_day`` (0 to 1): a row for
+      each day of each placement, up to the camera's last proof of life
+    - ``stretches``: ``placement`` (row number in `Property.placements`), ``start, end``: what makes
+      up the camera-days
     - ``silent``: ``camera, site, start, end, status``: ``silent`` (found here, counted as not
       watched), ``running`` (found here, overruled by outages.csv), ``down`` (outages.csv)
-    - ``found``: ``camera, site, start, end`` of every silence found here that outages.csv says nothing
-      of, and ``expected_visits`` of any kind that the camera's own rate would have given in it
-    - ``quiet``: the same of cameras that stand somewhere still and took nothing from their last photo
-      to the last of any camera, too long to be believed
+    - ``found``: ``camera, site, start, end`` of every silence found here that outages.csv says
+      nothing of, and ``expected_visits`` of any kind that the camera's own rate would have given in
+      it
+    - ``quiet``: the same of cameras that stand somewhere still and took nothing from their last
+      photo to the last of any camera, too long to be believed
     """
 
     camera_days: pd.DataFrame

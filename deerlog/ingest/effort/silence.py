@@ -110,11 +110,11 @@ def silent_stretches(
     before the first event and the one after the last are judged in the same way, by one side.
     Empty where there are too few events to know a rate: not enough to tell.
 
-    ``event_times``: instants of photos or starts of visits of any kind at one placement, shape (n,),
-    UTC (naive ``datetime64``), any order; those outside ``[start, end)``, the time for which the
-    camera is supposed to have run, and NaT are not used. ``checks``: instants at which someone was
-    at the camera (the first photo of each card). ``believable``: probability below which a gap is a
-    silence. ValueError if ``end`` is before ``start``.
+    ``event_times``: instants of photos or starts of visits of any kind at one placement, shape
+    (n,), UTC (naive ``datetime64``), any order; those outside ``[start, end)``, the time for which
+    the camera is supposed to have run, and NaT are not used. ``checks``: instants at which someone
+    was at the camera (the first photo of each card). ``believable``: probability below which a gap
+    is a silence. ValueError if ``end`` is before ``start``.
     """
     first = start.astype("datetime64[us]")
     span = float((end - first) / _DAY)

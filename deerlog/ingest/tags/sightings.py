@@ -38,10 +38,10 @@ def visit_numbers(
 def visit_table(photos: pd.DataFrame, tags: TagRows, place: Property) -> pd.DataFrame:
     """Every visit, one row each, in order of its number.
 
-    ``visit``; ``site``; ``camera`` of its first photo; ``setting`` and ``bait`` of where that stood;
-    ``first`` and ``last`` (local, aware); ``photos``, copies not counted; ``photo_id`` of the first;
-    ``tagged``: someone looked at it; ``others``: whatever else its rows name; ``file`` and ``row``
-    of its first row in a tag sheet (``""`` and NA if it has none).
+    ``visit``; ``site``; ``camera`` of its first photo; ``setting`` and ``bait`` of where that
+    stood; ``first`` and ``last`` (local, aware); ``photos``, copies not counted; ``photo_id`` of
+    the first; ``tagged``: someone looked at it; ``others``: whatever else its rows name; ``file``
+    and ``row`` of its first row in a tag sheet (``""`` and NA if it has none).
     """
     counts = photos[(photos["visit"] >= 0) & photos["same_as"].isna()]
     counts = counts.sort_values(["visit", "time", "photo_id"], kind="stable")
@@ -85,8 +85,8 @@ def sighting_table(photos: pd.DataFrame, visits: pd.DataFrame, tags: TagRows) ->
     """Every buck in every visit he was tagged in, one row each, in order of buck and time.
 
     ``buck`` (aliases merged); ``site, camera, setting, bait`` and ``visit``; ``local``: time of his
-    first tagged photo in it; ``photos``: his tagged photos in it; ``unsure``: every tag of his in it
-    has a ``?``; ``others``: whatever else the rows name.
+    first tagged photo in it; ``photos``: his tagged photos in it; ``unsure``: every tag of his in
+    it has a ``?``; ``others``: whatever else the rows name.
     """
     rows = tags.table[tags.table["visit"] >= 0]
     said = [
@@ -119,7 +119,7 @@ bucks tagged on them or in their visits, in order of name."""
 
 
 def touch_of(tags: TagRows, gap_minutes: float) -> Touch:
-    """Makes a `Touch` that knows the tags; photos farther apart than the gap are different visits."""
+    """A `Touch` that knows the tags; photos farther apart than the gap are different visits."""
     on_photo: dict[int, set[str]] = defaultdict(set)
     in_visit: dict[int, set[str]] = defaultdict(set)
     columns = (tags.table[name].tolist() for name in ("photo_id", "visit", "bucks"))

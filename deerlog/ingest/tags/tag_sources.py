@@ -141,8 +141,8 @@ def tags_remembered(held: Mapping[str, int], before: Mapping[str, int]) -> dict[
 def lost_tags(tags: TagRows, before: Mapping[str, int]) -> list[Problem]:
     """Sheets and workbooks that hold fewer tags than an earlier ingest found in them.
 
-    Nothing where as many are there in all: then they were moved. ``before`` is of `tags_remembered`,
-    as the last ingest kept it.
+    Nothing where as many are there in all: then they were moved. ``before`` is of
+    `tags_remembered`, as the last ingest kept it.
     """
     held = tags_held(tags)
     if sum(held.values()) >= sum(before.values()):

@@ -25,8 +25,8 @@ COLUMNS = ("photo", "taken", "photos", "bucks", "others", "notes")
 class TagSheet:
     """A tag sheet as it lies on disk, or the rows of one camera in one workbook.
 
-    ``camera``: as in cameras.csv where it is there. ``file``: how problems call it. ``raw``: bytes of
-    a CSV when it was read. ``table``: what it says; None where it cannot be read as a table
+    ``camera``: as in cameras.csv where it is there. ``file``: how problems call it. ``raw``: bytes
+    of a CSV when it was read. ``table``: what it says; None where it cannot be read as a table
     (``problem`` says why).
     """
 
