@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +15,7 @@ import pandas as pd
 
 from deerlog.errors import Problem
 from deerlog.ingest.cards.walk import CARDS
-from deerlog.ingest.clocks.clock_problems import Finding
+from deerlog.ingest.clocks.clock_problems import Finding, groups
 from deerlog.property.matching import NameList
 from deerlog.property.wording import agree, count, listing
 
@@ -25,7 +26,7 @@ def same_pictures(
     listed_camera: npt.NDArray[np.bool_] | None = None,
     has_tag_row: npt.NDArray[np.bool_] | None = None,
 ) -> npt.NDArray[np.int64]:
-    """The row of the photo each is a copy of (itself no copy), or -1 for one that counts, shape (n,).
+    """The row of the photo each is a copy of (itself no copy), -1 for one that counts, shape (n,).
 
     Files with the same size, shown time and leading bytes are one picture, wherever they lie (an
     overlapping dump, a second folder, another camera's folder). The one that counts is one of a
@@ -206,12 +207,12 @@ def copy_findings(
     known = np.array([listed.find(camera) is not None for camera in copies["camera"]], dtype=bool)
     gone = copies["original_gone"]
     two = copies[known & ~own & ~gone]
-    for (camera, other, where), group in two.groupby(["camera", "original", "place"], sort=True):
-        yield _two_cameras(str(camera), str(other), str(where), group), group
-    for where, group in copies[(~known | (own & copies["whole"])) & ~gone].groupby("place"):
-        yield _spare(str(where), group), None
-    for where, group in copies[~own & gone].groupby("place"):
-        yield _only_ones_left(str(where), group), None
+    for (camera, other, _), group in groups(two, "camera", "original", "place"):
+        yield _two_cameras(camera, other, group), group
+    for _, group in groups(copies[(~known | (own & copies["whole"])) & ~gone], "place"):
+        yield _spare(group), None
+    for _, group in groups(copies[~own & gone], "place"):
+        yield _only_ones_left(group), None
 
 
 def _on_disk_now(photos: pd.DataFrame, cards: Path) -> npt.NDArray[np.bool_]:
@@ -232,7 +233,7 @@ def folder_findings(photos: pd.DataFrame) -> Iterator[Finding]:
     now = photos.iloc[moved["same_as"].to_numpy(dtype="int64")]
     moved = moved.assign(now=now["folder"].to_numpy(), at=now["camera"].to_numpy())
     moved = moved[(moved["at"] == moved["camera"]) & ~moved["folder"].isin(there["folder"])]
-    for (was, name), group in moved.groupby(["folder", "now"]) if len(moved) else ():
+    for (was, name), group in groups(moved, "folder", "now"):
         problem = Problem(
             kind="folder-renamed",
             file=f"{CARDS}/{name}",
@@ -244,80 +245,83 @@ def folder_findings(photos: pd.DataFrame) -> Iterator[Finding]:
             must_mend=False,
         )
         yield problem, None
-    for camera, group in there.groupby("camera") if len(there) else ():
+    for (camera,), group in groups(there, "camera"):
         folders = sorted(group["folder"].unique())
         if len(folders) > 1:
             problem = Problem(
                 kind="two-folders-one-camera",
                 file=f"{CARDS}/{folders[0]}",
-                value=str(camera),
+                value=camera,
                 why=f"{listing(repr(folder) for folder in folders)} in {CARDS}/ differ only in "
                 f"capitals, spaces or the form of letters, so all are taken for {camera}.",
                 how="Move what is in one of them into a folder below the other; or, if they are of "
                 "two cameras, give one another name, here and in cameras.csv.",
-                camera=str(camera),
+                camera=camera,
             )
             yield problem, group[group["folder"] != folders[0]]
 
 
-def _two_cameras(camera: str, other: str, where: str, group: pd.DataFrame) -> Problem:
-    n = len(group)
-    them = agree(n, "it", "them")
-    taken_out = f"the folder {where}" if group["whole"].iloc[0] else them
+def _in_folder(kind: str, group: pd.DataFrame, why: str, how: str) -> Problem:
+    """What to know of copies that lie in one folder, ``why`` said after how many they are."""
+    where = str(group["place"].iloc[0])
     return Problem(
-        kind="same-picture-two-cameras",
+        kind=kind,
         file=where,
         value=str(group["path"].iloc[0]),
-        why=f"{_copies_of(where, group)} of {other} (first {group['path'].iloc[0]}), and "
-        f"{agree(n, 'counts', 'count')} once, at {other}.",
-        how=f"If {agree(n, 'it was', 'they were')} taken by {other}, remove {taken_out}. If by "
-        f"{camera}, take {them} out of {CARDS}/{other} instead.",
-        camera=camera,
+        why=f"{count(len(group), 'photo')} in {where} {why}.",
+        how=how,
+        must_mend=False,
     )
 
 
-def _spare(where: str, group: pd.DataFrame) -> Problem:
-    n = len(group)
-    others = listing(sorted(group["original"].unique()))
-    return Problem(
-        kind="copies-in-folder",
-        file=where,
-        value=str(group["path"].iloc[0]),
-        why=f"{_copies_of(where, group)} of {others}, and {agree(n, 'counts', 'count')} once, at "
-        f"{others}.",
+def _two_cameras(camera: str, other: str, group: pd.DataFrame) -> Problem:
+    n, first, where, whole = len(group), *group[["path", "place", "whole"]].iloc[0]
+    it, was = agree(n, "it", "them"), agree(n, "it was", "they were")
+    problem = _in_folder(
+        "same-picture-two-cameras",
+        group,
+        f"{_are_copies(n)} of {other} (first {first}), and {_count_once(n)} {other}",
+        f"If {was} taken by {other}, remove {f'the folder {where}' if whole else it}. If by "
+        f"{camera}, take {it} out of {CARDS}/{other} instead.",
+    )
+    return replace(problem, must_mend=True, camera=camera)
+
+
+def _spare(group: pd.DataFrame) -> Problem:
+    n, others = len(group), listing(sorted(group["original"].unique()))
+    return _in_folder(
+        "copies-in-folder",
+        group,
+        f"{_are_copies(n)} of {others}, and {_count_once(n)} {others}",
         # Not of what could not be read: a file out of reach is in no log.
-        how="The folder can be removed: every picture read from it is there a second time."
+        "The folder can be removed: every picture read from it is there a second time."
         if group["whole"].iloc[0]
         else f"{agree(n, 'It', 'They')} can be removed; what else is in the folder is not known to "
         "be a copy.",
-        must_mend=False,
     )
 
 
-def _only_ones_left(where: str, group: pd.DataFrame) -> Problem:
-    n = len(group)
-    others = sorted(group["original"].unique())
+def _only_ones_left(group: pd.DataFrame) -> Problem:
+    n, others = len(group), sorted(group["original"].unique())
     folders = listing(f"{CARDS}/{other}" for other in others)
-    are = agree(n, "is a photo", "are photos")
-    return Problem(
-        kind="copies-left-alone",
-        file=where,
-        value=str(group["path"].iloc[0]),
-        why=f"{count(n, 'photo')} in {where} {are} of {listing(others)} that "
-        f"{agree(n, 'is', 'are')} no longer in {folders}; "
-        f"{agree(n, 'it counts', 'they count')} there.",
-        how=f"Move {agree(n, 'it', 'them')} into a folder below {CARDS}/{others[0]}."
+    are, still = agree(n, "is a photo", "are photos"), agree(n, "is", "are")
+    return _in_folder(
+        "copies-left-alone",
+        group,
+        f"{are} of {listing(others)} that {still} no longer in {folders}; "
+        f"{agree(n, 'it counts', 'they count')} there",
+        f"Move {agree(n, 'it', 'them')} into a folder below {CARDS}/{others[0]}."
         if len(others) == 1
         else "Move each into a folder below its camera's.",
-        must_mend=False,
     )
 
 
-def _copies_of(where: str, group: pd.DataFrame) -> str:
-    n = len(group)
-    return (
-        f"{count(n, 'photo')} in {where} {agree(n, 'is a copy of a photo', 'are copies of photos')}"
-    )
+def _are_copies(n: int) -> str:
+    return agree(n, "is a copy of a photo", "are copies of photos")
+
+
+def _count_once(n: int) -> str:
+    return f"{agree(n, 'counts', 'count')} once, at"
 
 
 _Folders = set[tuple[str, str]]

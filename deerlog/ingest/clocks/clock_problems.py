@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import chain, pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -31,11 +32,29 @@ from deerlog.ingest.clocks.travel import impossible_trips
 from deerlog.one_thread import one_thread
 from deerlog.property import Property
 from deerlog.property.coordinates import Ground
-from deerlog.property.wording import count
+from deerlog.property.wording import agree, count
 from deerlog.timekeeping.zones import localize
 
 Finding = tuple[Problem, pd.DataFrame | None]
 """A problem whose harm is not counted yet, and the photos it touches (None: its harm stands)."""
+SUN_ELSEWHERE = ("zone-longitude", "property-far-away")
+"""Problems that make every figure wrong in which the sun or a site has a say."""
+
+
+def groups(table: pd.DataFrame, *by: str) -> Iterator[tuple[tuple[Any, ...], pd.DataFrame]]:
+    """Groups in order of their names; grouping nothing would take as long as grouping much."""
+    yield from table.groupby([*by], sort=True) if len(table) else ()
+
+
+def photo_finding(
+    kind: str, group: pd.DataFrame, why: str, how: str, noun: str = "photo", **also: Any
+) -> Finding:
+    """What to know of some photos of one camera, ``why`` said after how many they are."""
+    camera = str(group["camera"].iloc[0])
+    about: dict[str, Any] = {"camera": camera, "must_mend": False}
+    about |= {"file": f"cards/{camera}", "value": str(group["path"].iloc[0])} | also
+    why = f"{count(len(group), noun)} of {camera} {why}"
+    return Problem(kind=kind, why=why, how=how, **about), group
 
 
 def clock_findings(
@@ -47,7 +66,7 @@ def clock_findings(
         return
     found = [_by_order(true, photos, place), _by_travel(true, sightings, place)]
     # By a sun of the wrong place every clock would look wrong.
-    if not any(p.kind in ("zone-longitude", "property-far-away") for p in place.problems):
+    if not any(p.kind in SUN_ELSEWHERE for p in place.problems):
         found.insert(0, _by_light(true, place))
     last = true["local"].max()
     for problem, touched in chain(*found):
@@ -174,23 +193,20 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
             first, last = part["shown"].min(), part["shown"].max()
             times = span_in_words(minute_text(first), minute_text(last))
             how, row = mend_run(part, photos, readings)
-            shows, they = ("shows", "it is") if len(part) == 1 else ("show", "they are")
-            yield (
-                Problem(
-                    kind="impossible-time",
-                    file="clock.csv",
-                    value=str(camera),
-                    why=f"{count(len(part), 'photo')} of {camera} {shows} a time "
-                    f"{said} ({times}, first {part['path'].iloc[0]}); {they} kept, and left out of "
-                    "every figure.",
-                    how=how,
-                    camera=str(camera),
-                    first_day=first.date(),
-                    last_day=last.date(),
-                    paste=row,
-                    lately=not right,
-                ),
+            yield photo_finding(
+                "impossible-time",
                 part,
+                f"{agree(len(part), 'shows', 'show')} a time {said} ({times}, first "
+                f"{part['path'].iloc[0]}); {agree(len(part), 'it is', 'they are')} kept, and left "
+                "out of every figure.",
+                how,
+                file="clock.csv",
+                value=camera,
+                must_mend=True,
+                first_day=first.date(),
+                last_day=last.date(),
+                paste=row,
+                lately=not right,
             )
 
 
@@ -230,12 +246,12 @@ def _follows(run: pd.DataFrame, piece: pd.DataFrame) -> bool:
 _LESSER = {
     "changed": (
         "time-of-change",
-        ("photo", "photos"),
+        "photo",
         "only the time of the file's last change, which may be later than the picture; it is used.",
     ),
     "container": (
         "time-of-container",
-        ("video", "videos"),
+        "video",
         "the time in the container. The standard (ISO/IEC 14496-12) says that is UTC, but cameras "
         "that know no zone write what their clock shows; it is taken for that.",
     ),
@@ -245,22 +261,14 @@ _LESSER = {
 def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Finding]:
     """Photos that say only something near their time, by camera; not those clock.csv has set."""
     open_ones = photos[photos["same_as"].isna() & ~photos["by_row"] & (photos["excluded"] == "")]
-    for source, (kind, words, time) in _LESSER.items():
-        of_source = open_ones[open_ones["time_source"] == source]
-        for camera, group in of_source.groupby("camera", sort=True) if len(of_source) else ():
-            first = str(group["path"].iloc[0])
+    for source, (kind, noun, time) in _LESSER.items():
+        for _, group in groups(open_ones[open_ones["time_source"] == source], "camera"):
             how, row = mend_run(group.iloc[:1], photos, readings)
-            yield (
-                Problem(
-                    kind=kind,
-                    file=f"cards/{camera}",
-                    value=first,
-                    why=f"{count(len(group), *words)} of {camera} (first {first}) "
-                    f"{'gives' if len(group) == 1 else 'give'} {time}",
-                    how=f"Look at one that you know the time of. If it is wrong: {how}",
-                    must_mend=False,
-                    camera=str(camera),
-                    paste=row,
-                ),
+            yield photo_finding(
+                kind,
                 group,
+                f"(first {group['path'].iloc[0]}) {agree(len(group), 'gives', 'give')} {time}",
+                f"Look at one that you know the time of. If it is wrong: {how}",
+                noun,
+                paste=row,
             )

@@ -116,7 +116,7 @@ def light_faults(
     flash: npt.ArrayLike | None = None,
     breaks: Instants | None = None,
 ) -> list[ClockFault]:
-    """The faults of one camera, its looks held against the sun, that are sure enough; in order of time.
+    """The faults of one camera's clock, by its looks held against the sun, in order of time.
 
     None where the clock looks right, or where there are too few looks, or too few of either kind,
     to tell. Arrays have shape (n,), instants are naive ``datetime64`` in UTC; ``zone`` is an IANA
