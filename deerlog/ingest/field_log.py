@@ -6,7 +6,6 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import Problem
@@ -78,11 +77,17 @@ def logged_photos(
     sites = np.append(place.placements["site"].to_numpy(dtype=object), "")
     site = sites[placement]
     flash = photos["flash"].to_numpy()
-    same = same_pictures(
-        photos,
-        listed_camera=np.isin(camera, place.placements["camera"].unique()),
-        has_tag_row=_has_tag_row(camera, photos["path"], tag_paths or {}),
-    )
+    has_tag_row = np.zeros(len(camera), dtype=bool)
+    for name, paths in (tag_paths or {}).items():
+        mine = np.flatnonzero(camera == name)
+        has_tag_row[mine] = photos["path"].iloc[mine].isin(paths).to_numpy()
+    listed_camera = np.isin(camera, place.placements["camera"].unique())
+    same = same_pictures(photos, listed_camera=listed_camera, has_tag_row=has_tag_row)
+    # The cameras of one site are pooled.
+    visit = np.full(len(photos), -1, dtype=np.int64)
+    counts = (site != "") & (same < 0)
+    visit[counts] = visit_numbers(site[counts], utc[counts], place.settings.visit_gap_minutes)
+    visit = np.where(same < 0, visit, visit[same])
     return pd.DataFrame(
         {
             "photo_id": np.arange(len(photos), dtype=np.int64),
@@ -107,7 +112,7 @@ def logged_photos(
             "site": pd.Series(site, dtype="str"),
             "placement": placement,
             "same_as": pd.arrays.IntegerArray(np.maximum(same, 0), same < 0),
-            "visit": _visits(site, utc, same, place.settings.visit_gap_minutes),
+            "visit": visit,
         }
     )
 
@@ -123,32 +128,6 @@ def cameras_of(folders: Iterable[str], place: Property) -> dict[str, str]:
     for name in (*names, *sorted(folders)):
         folded.setdefault(fold_name(name), name)
     return {name: name if name in names else folded[fold_name(name)] for name in folders}
-
-
-def _has_tag_row(
-    camera: npt.NDArray[np.object_], path: pd.Series, tag_paths: Mapping[str, Collection[str]]
-) -> npt.NDArray[np.bool_]:
-    """Whether a row of the camera's tag sheet gives a photo's path."""
-    has_row = np.zeros(len(camera), dtype=bool)
-    for name, paths in tag_paths.items():
-        mine = np.flatnonzero(camera == name)
-        has_row[mine] = path.iloc[mine].isin(paths).to_numpy()
-    return has_row
-
-
-def _visits(
-    site: npt.NDArray[np.object_],
-    utc: npt.NDArray[np.datetime64],
-    same: npt.NDArray[np.int64],
-    gap_minutes: float,
-) -> npt.NDArray[np.int64]:
-    """Visit of each photo; the cameras of one site are pooled."""
-    visit = np.full(len(site), -1, dtype=np.int64)
-    counts = (site != "") & (same < 0)
-    visit[counts] = visit_numbers(site[counts], utc[counts], gap_minutes)
-    copies = same >= 0
-    visit[copies] = visit[same[copies]]
-    return visit
 
 
 @dataclass(frozen=True)

@@ -70,15 +70,10 @@ def clock_findings(
         found.insert(0, _by_light(true, place))
     last = true["local"].max()
     for problem, touched in chain(*found):
-        if problem.kind != "clock-travel" and touched is not None and _seen_right(touched, place):
+        if problem.kind != "clock-travel" and touched is not None and seen_right(touched, place):
             continue  # a person has answered it
         fresh = touched is not None and is_lately(touched["local"].max(), last)
         yield replace(problem, lately=fresh), touched
-
-
-def _seen_right(photos: pd.DataFrame, place: Property) -> bool:
-    zone = place.settings.timezone
-    return seen_right(photos, place.clock_readings, place.placements, zone)
 
 
 def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
@@ -86,10 +81,10 @@ def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
     settings, zone = place.settings, place.settings.timezone
     pictures = true[true["look"].notna() | true["flash"].notna()]
     breaks = _breaks(pictures, place)
-    for camera, mine in pictures.groupby("camera", sort=True):
+    for (camera,), mine in groups(pictures, "camera"):
         with one_thread():
             faults = light_faults(
-                str(camera),
+                camera,
                 _utc(mine["time"]),
                 np.asarray(mine["shown"], dtype="datetime64[us]"),
                 np.asarray(mine["look"], dtype=np.float64),
@@ -97,7 +92,7 @@ def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
                 longitude=settings.longitude,
                 zone=zone,
                 flash=mine["flash"].astype("Float64").to_numpy(dtype=float, na_value=np.nan),
-                breaks=breaks.get(str(camera)),
+                breaks=breaks.get(camera),
             )
         photos = true[true["camera"] == camera]
         instants = _utc(photos["time"])
@@ -111,15 +106,11 @@ def _breaks(pictures: pd.DataFrame, place: Property) -> dict[str, Instants]:
     """When someone was at each camera: its first photo of each dump, and each placement's start."""
     below = [path.partition("/") for path in pictures["path"]]
     dump = np.array([folder if slash else "" for folder, slash, _ in below], dtype=object)
-    starts = pictures.groupby([pictures["camera"], dump])["time"].min().reset_index()
+    first = pictures.groupby([pictures["camera"], dump])["time"].min().reset_index()
     placed, _ = localize(place.placements["start"], place.settings.timezone)
-    both = pd.concat(
-        [
-            starts[["camera", "time"]],
-            pd.DataFrame({"camera": place.placements["camera"], "time": placed}),
-        ]
-    )
-    return {str(camera): _utc(group["time"]) for camera, group in both.groupby("camera")}
+    start = pd.DataFrame({"camera": place.placements["camera"], "time": placed})
+    both = pd.concat([first[["camera", "time"]], start])
+    return {camera: _utc(group["time"]) for (camera,), group in groups(both, "camera")}
 
 
 def _by_order(true: pd.DataFrame, photos: pd.DataFrame, place: Property) -> Iterator[Finding]:
@@ -151,7 +142,6 @@ def _by_travel(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> 
         y_m=np.append(north, np.nan)[placement],
     )
     said = place.settings.timezone, place.settings.units
-    tags: list[pd.Series] = []
     clocks: list[Finding] = []
     instants = true["time"].dt.tz_localize(None)
     trips = impossible_trips(asked)
@@ -161,14 +151,13 @@ def _by_travel(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> 
         within = instants.between(group["time_a"].min(), group["time_b"].max())
         photos = {camera: true[within & (true["camera"] == camera)] for camera in cameras}
         # Where a person has seen the clock right, it is the other camera's, or the tags.
-        left = tuple(c for c, mine in photos.items() if mine.empty or not _seen_right(mine, place))
+        left = tuple(c for c, mine in photos.items() if mine.empty or not seen_right(mine, place))
         group["cameras"] = pd.Series([left] * len(group), index=group.index, dtype=object)
         rows = [trip for _, trip in group.iterrows()]
         if left:
             clocks.append((travel_problem(rows, *said), pd.concat([photos[c] for c in left])))
         else:
-            tags += rows
-    yield from ((tag_problem(trip, *said), None) for trip in tags)
+            yield from ((tag_problem(trip, *said), None) for trip in rows)
     yield from clocks
 
 
@@ -229,17 +218,14 @@ def _stretches(mine: pd.DataFrame) -> list[pd.DataFrame]:
     open_end = False
     for piece, begins, ends in pieces:
         # A fault that lasts goes on from the end of one card to the beginning of the next.
-        if open_end and begins and _follows(stretches[-1], piece):
-            stretches[-1] = pd.concat([stretches[-1], piece])
+        run = stretches[-1] if open_end and begins else piece[:0]
+        alike = len(run) > 0 and run["excluded"].iloc[0] == piece["excluded"].iloc[0]
+        if alike and piece["shown"].min() >= run["shown"].max():
+            stretches[-1] = pd.concat([run, piece])
         else:
             stretches.append(piece)
         open_end = ends
     return stretches
-
-
-def _follows(run: pd.DataFrame, piece: pd.DataFrame) -> bool:
-    same = run["excluded"].iloc[0] == piece["excluded"].iloc[0]
-    return bool(same and piece["shown"].min() >= run["shown"].max())
 
 
 # By time_source: the slug, what they are, and what the time is that they have.

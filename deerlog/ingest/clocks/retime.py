@@ -23,6 +23,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.ingest.clocks.look_model import Instants
+from deerlog.property import Property
 from deerlog.property.cameras import clock_offset_minutes
 from deerlog.property.placements import nearest_placement
 from deerlog.timekeeping.zones import localize
@@ -148,17 +149,16 @@ def clock_shift(
     return total, applies
 
 
-def seen_right(
-    photos: pd.DataFrame, clock_readings: pd.DataFrame, placements: pd.DataFrame, zone: str
-) -> bool:
+def seen_right(photos: pd.DataFrame, place: Property) -> bool:
     """Whether a row of clock.csv says that a clock was right over some photos of one camera.
 
     It shows no shift, was read from the first to the last of them, and applies to all.
     """
     camera, shown = photos["camera"].iloc[0], photos["shown"]
-    rows = clock_readings[clock_readings["camera"] == camera]
-    placed = placements[placements["camera"] == camera]
-    actual = _in_camera_clock(np.asarray(rows["actual"], dtype="datetime64[us]"), placed, zone)
+    rows = place.clock_readings[place.clock_readings["camera"] == camera]
+    placed = place.placements[place.placements["camera"] == camera]
+    actual = np.asarray(rows["actual"], dtype="datetime64[us]")
+    actual = _in_camera_clock(actual, placed, place.settings.timezone)
     first, last = shown.min(), shown.max()
     says = (actual == rows["shown"].to_numpy()) & rows["shown"].between(first, last)
     says &= ~(rows["valid_from"] > first) & ~(rows["valid_to"] <= last)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -71,11 +72,6 @@ class SilentStretch:
     first_event: np.datetime64
     expected_events: float
     log10_p: float
-
-    @property
-    def days(self) -> float:
-        """Length in days."""
-        return float((self.end - self.start) / _DAY)
 
 
 class _Gap(NamedTuple):
@@ -160,20 +156,20 @@ def _separate(every: Floats) -> Floats:
 
 def _candidates(every: Floats, span: float) -> list[_Gap]:
     """The gaps long enough to be looked at."""
-    edges = np.concatenate(([0.0], every, [span]))
-    long = np.flatnonzero(np.diff(edges) >= SHORTEST_DAYS)
-    n = len(every)
-    return [_Gap(float(edges[i]), float(edges[i + 1]), (bool(i > 0), bool(i < n))) for i in long]
+    edges = np.concatenate(([0.0], every, [span])).tolist()
+    return [
+        _Gap(left, right, (i > 0, i < len(every)))
+        for i, (left, right) in enumerate(pairwise(edges))
+        if right - left >= SHORTEST_DAYS
+    ]
 
 
 def _judge(gap: _Gap, others: list[_Gap], events: Floats, span: float) -> _Judged | None:
     """How likely a gap is while the camera runs; None if too little is known, or it is likely."""
-    sides = (
-        _window(gap.left, -1.0, others, events, span),
-        _window(gap.right, +1.0, others, events, span),
-    )
-    n = sides[0][0] + sides[1][0]
-    running = sides[0][1] + sides[1][1]
+    sides = [
+        _window(gap.right if way > 0 else gap.left, way, others, events, span) for way in (-1, 1)
+    ]
+    n, running = sides[0][0] + sides[1][0], sides[0][1] + sides[1][1]
     if n < FEWEST_EVENTS:
         return None
     length = gap.right - gap.left - NIGHT_DAYS
@@ -191,29 +187,23 @@ def _judge(gap: _Gap, others: list[_Gap], events: Floats, span: float) -> _Judge
 
 
 def _window(
-    edge: float, way: float, others: list[_Gap], events: Floats, span: float
+    edge: float, way: int, others: list[_Gap], events: Floats, span: float
 ) -> tuple[int, float]:
     """Events and running days within NEIGHBOUR_DAYS of running time on one side of a gap.
 
-    Other silences are stepped over, not counted; the event at the edge itself is left out, since
-    it is there by the gap's definition.
+    ``way`` is -1 before it and 1 after it. Other silences are stepped over, not counted; the event
+    at the edge itself is left out, since it is there by the gap's definition.
     """
-    reach = edge
-    left = NEIGHBOUR_DAYS
+    reach, left = edge, NEIGHBOUR_DAYS
     limit = 0.0 if way < 0 else span
-    stops = sorted(
-        ((g.right, g.left) if way < 0 else (g.left, g.right) for g in others),
-        key=lambda stop: way * stop[0],
-    )
-    n = 0
-    running = 0.0
+    stops = sorted(((g.left, g.right)[::way] for g in others), key=lambda stop: way * stop[0])
+    n, running = 0, 0.0
     for near, far in [*stops, (limit, limit)]:
         if way * near < way * reach:
             continue
         until = reach + way * min(left, abs(near - reach))
         low, high = sorted((reach, until))
-        inside = np.searchsorted(events, high, "left") - np.searchsorted(events, low, "right")
-        n += int(inside)
+        n += int(np.searchsorted(events, high, "left") - np.searchsorted(events, low, "right"))
         running += high - low
         left -= high - low
         if left <= 0:
