@@ -17,7 +17,6 @@ from deerlog.ingest.effort.effort import camera_effort, silence_problems
 from deerlog.ingest.store.store import read_log
 from deerlog.ingest.store.store_file import FILE
 from deerlog.ingest.store.stored_files import Stored, stored_files
-from deerlog.ingest.tags.name_problems import unlisted_names
 from deerlog.ingest.tags.sightings import (
     Touch,
     sighting_table,
@@ -25,7 +24,7 @@ from deerlog.ingest.tags.sightings import (
     visit_numbers,
     visit_table,
 )
-from deerlog.ingest.tags.tag_problems import tag_problems, untagged_problems
+from deerlog.ingest.tags.tag_problems import tag_problems, unlisted_names, untagged_problems
 from deerlog.ingest.tags.tag_sources import lost_tags, stray_tags
 from deerlog.ingest.tags.tag_workbooks import read_tag_workbooks
 from deerlog.ingest.tags.tags import TagRows, TagSheet, find_photos, read_tag_sheets, tag_paths

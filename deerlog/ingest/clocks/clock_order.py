@@ -7,6 +7,7 @@ DCIM/101AAAAA (JEITA CP-3461, Design rule for Camera File system 2.0; from memor
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -141,25 +142,29 @@ def order_findings(photos: pd.DataFrame, *, zone: str) -> list[OrderFinding]:
         two = card["replaced"].any() if "replaced" in card else False
         if two or card[["folder_number", "number"]].duplicated().any():
             card = card.assign(number=-1)
-        findings += _card_findings(
-            card.sort_values(["folder_number", "number"], kind="stable"), zone
-        )
+        card = card.sort_values(["folder_number", "number"], kind="stable")
+        findings += _card_findings(card, zone)
     return findings
 
 
-def _card_findings(card: pd.DataFrame, zone: str) -> list[OrderFinding]:
+def _card_findings(card: pd.DataFrame, zone: str) -> Iterator[OrderFinding]:
     """The findings of one card, its photos in order of their numbers (-1: without one)."""
-    back = np.diff(_without_clock_change(_shown(card), zone)) < -SLACK
+    shown = np.asarray(card["shown"], dtype="datetime64[us]")
+    back = np.diff(_without_clock_change(shown, zone)) < -SLACK
     share, least = UNORDERED
     if card["number"].min() < 0 or (back.sum() >= least and back.mean() > share):
         card = card.sort_values("shown", kind="stable").assign(number=-1)
+        shown = np.asarray(card["shown"], dtype="datetime64[us]")
         back = np.zeros(len(card) - 1, dtype=bool)
-    shown, number = _shown(card), card["number"].to_numpy()
+    number = card["number"].to_numpy()
     far = np.diff(shown) > np.timedelta64(round(JUMP_DAYS * 86_400), "s")
     cuts = np.concatenate(([0], np.flatnonzero(back | far) + 1, [len(shown)])).tolist()
     kind = np.full(len(shown), "", dtype=object)
     for first, after in pairwise(cuts):
-        if _at_factory_date(shown[first], first == 0, first > 0 and bool(back[first - 1])):
+        # How soon after a 1 January a stretch must begin to have begun with a reset clock.
+        soon = RESET_MINUTES if first == 0 else RESET_DAYS * 1440 if back[first - 1] else -1
+        at = (shown[first] - shown[first].astype("datetime64[Y]")) / np.timedelta64(1, "m")
+        if at <= soon:
             kind[first:after] = "reset"
     rest = np.flatnonzero(kind == "")
     kind[rest[~_longest_order(_without_clock_change(shown, zone)[rest])]] = "backwards"
@@ -171,21 +176,10 @@ def _card_findings(card: pd.DataFrame, zone: str) -> list[OrderFinding]:
     # A step back within a run is where the clock was reset once more.
     border = np.flatnonzero((kind[1:] != kind[:-1]) | back) + 1
     edges = np.unique(np.concatenate(([0], border, jump, [len(kind)]))).astype(int).tolist()
-    label = card.index.tolist()
-    return [
-        OrderFinding(
-            kind=str(kind[a]),
-            rows=tuple(label[a:b]),
-            before=label[a - 1] if a else None,
-            after=label[b] if b < len(label) else None,
-        )
-        for a, b in pairwise(edges)
-        if kind[a]
-    ]
-
-
-def _shown(photos: pd.DataFrame) -> Instants:
-    return np.asarray(photos["shown"], dtype="datetime64[us]")
+    label = [None, *card.index.tolist(), None]
+    for a, b in pairwise(edges):
+        if kind[a]:
+            yield OrderFinding(str(kind[a]), tuple(label[a + 1 : b + 1]), label[a], label[b + 1])
 
 
 def _without_clock_change(shown: Instants, zone: str) -> Instants:
@@ -203,13 +197,6 @@ def _without_clock_change(shown: Instants, zone: str) -> Instants:
         if (np.abs(nights - shown[i]) <= np.timedelta64(24, "h")).any():
             added[i + 1 :] += np.timedelta64(60, "m")
     return shown + added
-
-
-def _at_factory_date(first: np.datetime64, begins_card: bool, after_step_back: bool) -> bool:
-    """Whether a stretch that begins at a time began with a reset clock."""
-    minutes = float((first - first.astype("datetime64[Y]")) / np.timedelta64(1, "m"))
-    soon = RESET_MINUTES if begins_card else RESET_DAYS * 1440 if after_step_back else -1
-    return minutes <= soon
 
 
 def _longest_order(time: Instants) -> Bools:

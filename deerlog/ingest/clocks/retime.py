@@ -78,31 +78,27 @@ def corrected_times(
     ``clock_readings`` are as in `Property`; ``zone`` is the IANA name of its time.
     """
     n = len(shown)
-    wall = np.asarray(shown, dtype="datetime64[us]").copy()
+    wall = np.array(shown, dtype="datetime64[us]")
     by_row = np.zeros(n, dtype=bool)
     fixed = np.full(n, np.nan)
     for name, mine in pd.Series(camera).groupby(camera).indices.items():
         placed = placements[placements["camera"] == name]
         readings = clock_readings[clock_readings["camera"] == name]
         if len(readings):
-            shift, applies = clock_shift(wall[mine], readings, placed, zone)
-            by_row[mine] = applies
+            shift, by_row[mine] = clock_shift(wall[mine], readings, placed, zone)
             wall[mine] += shift
-        if len(placed):
-            offsets = _clock_offsets(placed)
-            if not np.isnan(offsets).all():
-                nearest = nearest_placement(wall[mine], placed)
-                fixed[mine] = offsets[nearest]
+        offsets = _clock_offsets(placed)
+        if not np.isnan(offsets).all():
+            fixed[mine] = offsets[nearest_placement(wall[mine], placed)]
     stated = np.where(by_row | ~np.isnan(fixed), np.nan, np.asarray(offset_minutes, dtype=float))
     foreign = ~np.isnan(stated) & ~_used_in_zone(stated, wall, zone)
     stated[foreign] = np.nan
     offset = np.where(np.isnan(fixed), stated, fixed)
-    by_offset = ~np.isnan(offset)
+    by_zone = np.isnan(offset)
 
     utc = wall.copy()
     fault = np.full(n, "", dtype="<U5")
-    utc[by_offset] -= (offset[by_offset] * 60e6).astype("timedelta64[us]")
-    by_zone = ~by_offset
+    utc[~by_zone] -= (offset[~by_zone] * 60e6).astype("timedelta64[us]")
     instants, fault[by_zone] = localize(wall[by_zone], zone)
     utc[by_zone] = np.asarray(instants.tz_localize(None), dtype="datetime64[us]")
     return CorrectedTimes(utc=utc, fault=fault, by_row=by_row, foreign_offset=foreign)
@@ -167,17 +163,15 @@ def seen_right(photos: pd.DataFrame, place: Property) -> bool:
 
 def _in_camera_clock(actual: Instants, placed: pd.DataFrame, zone: str) -> Instants:
     """Real local times as the camera's own clock, set right, would show them."""
-    if not len(placed):
+    offsets = _clock_offsets(placed)
+    if np.isnan(offsets).all():
         return actual
-    offsets = _clock_offsets(placed)[nearest_placement(actual, placed)]
+    offsets = offsets[nearest_placement(actual, placed)]
     fixed = ~np.isnan(offsets)
-    if not fixed.any():
-        return actual
     utc, _ = localize(actual[fixed], zone)
     result = actual.copy()
-    result[fixed] = np.asarray(utc.tz_localize(None), dtype="datetime64[us]") + (
-        offsets[fixed] * 60e6
-    ).astype("timedelta64[us]")
+    result[fixed] = np.asarray(utc.tz_localize(None), dtype="datetime64[us]")
+    result[fixed] += (offsets[fixed] * 60e6).astype("timedelta64[us]")
     return result
 
 

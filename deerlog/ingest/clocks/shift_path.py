@@ -118,9 +118,7 @@ def shift_path(
     log_weight = log_prior_camera + top.sum(axis=(0, 1))
     now = np.repeat(shift_prior(P_START)[:, None], n_cameras, axis=1)
     for b in range(n_blocks):
-        if b > 0:
-            now = moved(ahead[b - 1], b - 1, back=False)
-        now = now * likelihood[b]
+        now = (moved(ahead[b - 1], b - 1, back=False) if b else now) * likelihood[b]
         total = now.sum(axis=0)
         log_weight = log_weight + np.log(total)
         ahead[b] = now / total

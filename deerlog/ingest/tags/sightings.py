@@ -52,24 +52,19 @@ def visit_table(photos: pd.DataFrame, tags: TagRows, place: Property) -> pd.Data
     tied = tags.table[tags.table["visit"] >= 0]
     others = _others_of(tied["visit"], tied["others"])
     rows = tied.drop_duplicates("visit").set_index("visit").reindex(number)
-    table = pd.DataFrame(
-        {
-            "visit": number,
-            "site": first["site"],
-            "camera": first["camera"],
-            "setting": placed["setting"].astype("str").to_numpy(),
-            "bait": placed["bait"].to_numpy(dtype=bool),
-            "first": first["local"],
-            "last": last["local"],
-            "photos": np.bincount(counts["visit"].to_numpy(), minlength=len(first))[number],
-            "photo_id": first["photo_id"],
-            "tagged": np.isin(number, tied.loc[tags.looked_at(tied), "visit"]),
-            "others": [others.get(visit, "") for visit in number.tolist()],
-            "file": rows["file"].fillna("").astype("str").to_numpy(),
-            "row": pd.array(rows["row"].to_numpy(), dtype="Int64"),
-        }
+    said = pd.Series([others.get(visit, "") for visit in number.tolist()], dtype="str")
+    return first[["visit", "site", "camera"]].assign(
+        setting=placed["setting"].astype("str").to_numpy(),
+        bait=placed["bait"].to_numpy(dtype=bool),
+        first=first["local"],
+        last=last["local"],
+        photos=np.bincount(counts["visit"].to_numpy(), minlength=len(first))[number],
+        photo_id=first["photo_id"],
+        tagged=np.isin(number, tied.loc[tags.looked_at(tied), "visit"]),
+        others=said,
+        file=rows["file"].fillna("").astype("str").to_numpy(),
+        row=pd.array(rows["row"].to_numpy(), dtype="Int64"),
     )
-    return table.astype({"others": "str"})
 
 
 def _others_of(keys: Iterable[Hashable], said: Iterable[str]) -> dict[Hashable, str]:
