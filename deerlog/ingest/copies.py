@@ -48,56 +48,28 @@ def same_pictures(
     ``has_tag_row``, whether a row of its camera's tag sheet names it (None: no photo has one).
     """
     same = np.full(len(photos), -1, dtype=np.int64)
-    if not len(photos):
-        return same
-    row = np.arange(len(photos))
     listed = photos["listed_in"].to_numpy() != ""
     marked = photos["head"].to_numpy() != 0
-    files = row[~listed | marked]
-    if len(files):
-        key = photos.iloc[files][["size", "shown", "head"]]
-        number = key.groupby(list(key.columns), sort=False, dropna=False).ngroup().to_numpy()
-        several = np.bincount(number)[number] > 1
-        if several.any():
-            rank = _rank(photos, files[several], listed_camera, has_tag_row)
-            best = np.lexsort((rank, number[several]))
-            copies, of = files[several][best], number[several][best]
-            begins = np.concatenate(([True], of[1:] != of[:-1]))
-            first = copies[np.maximum.accumulate(np.where(begins, np.arange(len(of)), 0))]
-            same[copies[~begins]] = first[~begins]
-    if listed.any():
-        key = _listed_key(photos)
-        saved_anew = row[listed & marked & (same < 0)]
-        on_disk = row[~listed & (same < 0)]
-        _match(key, ["camera", "name", "time"], saved_anew, on_disk, same)
-        _same_as_listed(photos, key, row[listed & ~marked], files, same)
-    return same
-
-
-def _rank(
-    photos: pd.DataFrame,
-    rows: npt.NDArray[np.int64],
-    listed_camera: npt.NDArray[np.bool_] | None,
-    has_tag_row: npt.NDArray[np.bool_] | None,
-) -> npt.NDArray[np.int64]:
-    """Place of each of some rows in the order in which copies of one picture count."""
-    some = photos.iloc[rows]
-    none = np.zeros(len(rows), dtype=bool)
-    order = sorted(
-        zip(
-            none.tolist() if listed_camera is None else (~listed_camera[rows]).tolist(),
-            some["gone"].tolist(),
-            none.tolist() if has_tag_row is None else (~has_tag_row[rows]).tolist(),
-            some["copies_before"].tolist(),
-            some["camera"].tolist(),
-            [folder_order(path) for path in some["path"].tolist()],
-            range(len(rows)),
-            strict=True,
+    files = np.flatnonzero(~listed | marked)
+    key = photos.iloc[files][["size", "shown", "head"]]
+    number = _group_number(key)
+    several = np.bincount(number)[number] > 1
+    rows = files[several]
+    if len(rows):
+        order = ["picture", "unlisted", "gone", "untagged", "copies_before", "camera", "folder"]
+        copies = photos.iloc[rows].assign(
+            row=rows,
+            picture=number[several],
+            unlisted=False if listed_camera is None else ~listed_camera[rows],
+            untagged=False if has_tag_row is None else ~has_tag_row[rows],
+            folder=[folder_order(path) for path in photos["path"].iloc[rows]],
         )
-    )
-    rank = np.empty(len(rows), dtype=np.int64)
-    rank[[place for *_, place in order]] = np.arange(len(rows))
-    return rank
+        copies = copies.sort_values([*order, "row"])
+        first = copies.groupby("picture")["row"].transform("first")
+        same[copies["row"]] = np.where(copies["row"] == first, -1, first)
+    if listed.any():
+        _match_listed(photos, same, listed, marked)
+    return same
 
 
 def folder_order(path: str) -> str:
@@ -105,18 +77,22 @@ def folder_order(path: str) -> str:
     return path.replace("/", "\0")
 
 
-def _first_of(key: pd.DataFrame) -> npt.NDArray[np.int64]:
-    """For each row, the first row with the same key."""
-    number = key.groupby(list(key.columns), sort=False, dropna=False).ngroup().to_numpy()
-    _, first = np.unique(number, return_index=True)
-    return np.asarray(first[number], dtype=np.int64)
+def _group_number(key: pd.DataFrame) -> npt.NDArray[np.int64]:
+    """For each row, a number that rows with the same key share, in order of the first of them."""
+    groups = key.groupby([*key.columns], sort=False, dropna=False)
+    return np.asarray(groups.ngroup(), dtype=np.int64)
 
 
-def _listed_key(photos: pd.DataFrame) -> pd.DataFrame:
-    """What rows of CSV photo logs are matched by, as numbers."""
+def _match_listed(
+    photos: pd.DataFrame,
+    same: npt.NDArray[np.int64],
+    listed: npt.NDArray[np.bool_],
+    marked: npt.NDArray[np.bool_],
+) -> None:
+    """Match rows of CSV photo logs to pictures and to each other, into ``same``."""
     shown = np.asarray(photos["shown"], dtype="datetime64[us]")
     names = [path.rpartition("/")[2].casefold() for path in photos["path"].tolist()]
-    return pd.DataFrame(
+    key = pd.DataFrame(
         {
             "camera": pd.factorize(photos["camera"])[0],
             "path": pd.factorize(photos["path"])[0],
@@ -125,44 +101,34 @@ def _listed_key(photos: pd.DataFrame) -> pd.DataFrame:
             "minute": shown.astype("datetime64[m]").astype(np.int64),
         }
     )
+    path, time, minute = (
+        ["camera", "path"],
+        ["camera", "name", "time"],
+        ["camera", "name", "minute"],
+    )
 
+    def match(
+        columns: list[str], rows: npt.NDArray[np.bool_], files: npt.NDArray[np.int64]
+    ) -> None:
+        counts = np.where(same[files] < 0, files, same[files])
+        pictures = key.iloc[files][columns].assign(counts=counts).drop_duplicates(columns)
+        left = np.flatnonzero(rows & (same < 0))
+        found = key.iloc[left][columns].merge(pictures, on=columns, how="left")["counts"]
+        hit = found.notna().to_numpy()
+        same[left[hit]] = found[hit].to_numpy(dtype=np.int64)
 
-def _match(
-    key: pd.DataFrame,
-    columns: list[str],
-    chosen: npt.NDArray[np.int64],
-    files: npt.NDArray[np.int64],
-    same: npt.NDArray[np.int64],
-) -> None:
-    """Match rows to files by some columns."""
-    counts = np.where(same[files] < 0, files, same[files])
-    pictures = key.iloc[files][columns].assign(counts=counts)
-    pictures = pictures.drop_duplicates(columns)
-    left = chosen[same[chosen] < 0]
-    found = key.iloc[left][columns].merge(pictures, on=columns, how="left")["counts"]
-    hit = found.notna().to_numpy()
-    same[left[hit]] = found[hit].to_numpy(dtype=np.int64)
-
-
-def _same_as_listed(
-    photos: pd.DataFrame,
-    key: pd.DataFrame,
-    logs: npt.NDArray[np.int64],
-    files: npt.NDArray[np.int64],
-    same: npt.NDArray[np.int64],
-) -> None:
-    """Match rows of CSV photo logs to pictures and to each other."""
-    without_seconds = ~photos["seconds"].to_numpy()
-    _match(key, ["camera", "path"], logs, files, same)
-    _match(key, ["camera", "name", "time"], logs[~without_seconds[logs]], files, same)
-    _match(key, ["camera", "name", "minute"], logs[without_seconds[logs]], files, same)
-    for columns in (["camera", "path"], ["camera", "name", "time"], ["camera", "name", "minute"]):
-        left = logs[same[logs] < 0]
-        if not len(left):
-            break
-        first = left[_first_of(key.iloc[left][columns])]
+    match(time, listed & marked, np.flatnonzero(~listed & (same < 0)))
+    logs, files = listed & ~marked, np.flatnonzero(~listed | marked)
+    without_seconds = ~photos["seconds"].to_numpy(dtype=bool)
+    match(path, logs, files)
+    match(time, logs & ~without_seconds, files)
+    match(minute, logs & without_seconds, files)
+    for columns in (path, time, minute):
+        left = np.flatnonzero(logs & (same < 0))
+        number = _group_number(key.iloc[left][columns])
+        first = left[np.unique(number, return_index=True)[1][number]]
         copy = first != left
-        if columns[2:] == ["minute"]:
+        if columns == minute:
             copy &= without_seconds[left] | without_seconds[first]
         same[left[copy]] = first[copy]
     # A row taken for a copy of one that turned out to be a copy itself.
@@ -335,45 +301,32 @@ def _whole_folders(others: pd.DataFrame, photos: pd.DataFrame, copies: pd.DataFr
     is_copy = files.index.isin(copies.index)
     held = _around(files[~is_copy]["folder"], files[~is_copy]["path"])
     copied = _around(files[is_copy]["folder"], files[is_copy]["path"]) - held
-    alone = _only_here(others, copied)
+    # Files that are no pictures, without those of which another stays if the folders go. Of files
+    # of one name, size and time of change (to the second, which copying keeps) one counts as the
+    # only one: if it can be, one outside of the folders of copies. Even a list of photos counts as
+    # a whole: what it says of pictures that are gone may stand nowhere else.
+    paths = others["path"].tolist()
+    pairs = zip(others["camera"].tolist(), paths, strict=True)
+    named = others.assign(
+        within=[not copied.isdisjoint(_folders_of(camera, path)) for camera, path in pairs],
+        name=[path.rpartition("/")[2] for path in paths],
+        second=others["mtime_ns"] // 10**9,
+    )
+    alone = named.sort_values("within", kind="stable").drop_duplicates(["name", "size", "second"])
     return copied - _around(alone["camera"], alone["path"])
 
 
 def _place(whole: _Folders, folder: str, path: str) -> tuple[str, bool]:
     """The topmost folder around a copy that holds only copies, and True; or its own folder."""
-    above = path.split("/")[:-1]
-    for depth in range(len(above) + 1):
-        below = "/".join(above[:depth])
-        if (folder, below) in whole:
-            return f"{CARDS}/{folder}/{below}".rstrip("/"), True
-    return f"{CARDS}/{folder}/{'/'.join(above)}".rstrip("/"), False
-
-
-def _only_here(others: pd.DataFrame, copied: _Folders) -> pd.DataFrame:
-    """Files that are no pictures, without those of which another stays if the folders go.
-
-    Of files of one name, size and time of change (to the second, which copying keeps) one counts as
-    the only one: if it can be, one outside of the folders of copies. Even a list of photos counts
-    as a whole: what it says of pictures that are gone may stand nowhere else.
-    """
-    paths = others["path"].tolist()
-    named = others.assign(
-        within=[
-            not _folders_of(camera, path).isdisjoint(copied)
-            for camera, path in zip(others["camera"].tolist(), paths, strict=True)
-        ],
-        name=[path.rpartition("/")[2] for path in paths],
-        second=others["mtime_ns"] // 10**9,
-    )
-    return named.sort_values("within", kind="stable").drop_duplicates(["name", "size", "second"])
+    around = sorted(_folders_of(folder, path), key=lambda key: len(key[1]))
+    top = next((below for below in around if below in whole), None)
+    return f"{CARDS}/{'/'.join(top or around[-1])}".rstrip("/"), top is not None
 
 
 def _around(cameras: pd.Series, paths: pd.Series) -> _Folders:
     """Every folder that one of some files lies in, at any depth."""
-    own = {
-        (camera, path.rpartition("/")[0])
-        for camera, path in zip(cameras.tolist(), paths.tolist(), strict=True)
-    }
+    pairs = zip(cameras.tolist(), paths.tolist(), strict=True)
+    own = {(camera, path.rpartition("/")[0]) for camera, path in pairs}
     return {key for camera, below in own for key in _folders_of(camera, f"{below}/")}
 
 
