@@ -11,6 +11,7 @@ import pandas as pd
 from deerlog.errors import Problem
 from deerlog.ingest.card_problems import card_findings, table_findings, with_harm
 from deerlog.ingest.changes import Outcome
+from deerlog.ingest.clocks.clock_problems import clock_findings
 from deerlog.ingest.clocks.retime import corrected_times, excluded_times
 from deerlog.ingest.copies import same_pictures
 from deerlog.ingest.effort.effort import camera_effort, silence_problems
@@ -159,6 +160,10 @@ class FieldLog:
     problems: list[Problem]
     touch: Touch
 
+    def clock_problems(self, place: Property) -> tuple[Problem, ...]:
+        """Clocks that look wrong, which takes a while to find out."""
+        return tuple(with_harm(clock_findings(self.photos, self.sightings, place), self.touch))
+
 
 def read_field_log(place: Property) -> FieldLog:
     """Read the photo log and the tag sheets of a property. Nothing is written.
@@ -188,8 +193,18 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
     effort = camera_effort(photos, place)
     sightings = sighting_table(photos, visits, tags)
     touch = touch_of(tags, place.settings.visit_gap_minutes)
-    files, last = stored.files, Outcome.from_text(stored.outcome)
-    unreadable = files.loc[files["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
+    last = Outcome.from_text(stored.outcome)
+    unreadable = stored.files[stored.files["kind"] == "unreadable"].reset_index(drop=True)
+    dtypes = {"camera": "str", "path": "str", "reason": "str", "gone": "bool"}
+    problems = [
+        *with_harm(table_findings(place, photos), touch),
+        *stored.csv_problems,
+        *with_harm(card_findings(stored, photos, place), touch),
+        *tag_problems(tags, visits),
+        *stray_tags(place.folder, tags),
+        *lost_tags(tags, last.tags if last else {}),
+        *silence_problems(effort, sightings),
+    ]
     return FieldLog(
         photos=photos,
         visits=visits,
@@ -197,18 +212,8 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
         effort=effort.camera_days,
         stretches=effort.stretches,
         silent=effort.silent,
-        unreadable=unreadable.astype(
-            {"camera": "str", "path": "str", "reason": "str", "gone": bool}
-        ).reset_index(drop=True),
-        problems=[
-            *with_harm(table_findings(place, photos), touch),
-            *stored.csv_problems,
-            *with_harm(card_findings(stored, photos, place), touch),
-            *tag_problems(tags, visits),
-            *stray_tags(place.folder, tags),
-            *lost_tags(tags, last.tags if last else {}),
-            *silence_problems(effort, sightings),
-        ],
+        unreadable=unreadable[[*dtypes]].astype(dtypes),
+        problems=problems,
         touch=touch,
     )
 

@@ -194,23 +194,16 @@ def _rows_of(
     wanted = ["row", *COLUMNS[:2], "bucks", "others"]
     cells = frame.assign(**{name: "" for name in wanted if name not in frame})[wanted]
     find = (lambda _, taken: finder.at_time(taken)) if sheet.by_time else finder.find
-    found = [
-        find(photo, taken)
-        for photo, taken in zip(cells["photo"].tolist(), cells["taken"].tolist(), strict=True)
-    ]
+    paths = cells["photo"].tolist()
+    found = [find(*each) for each in zip(paths, cells["taken"].tolist(), strict=True)]
     lost = [False] * len(found)
     if not all(each.fits for each in found):
         lost = astray(found, photos["time"].take([each.place for each in found]).tolist())
+    there = [finder.times_at(path) if odd else [] for path, odd in zip(paths, lost, strict=True)]
     return cells.assign(
         camera=sheet.camera,
         file=sheet.file,
         in_workbook=sheet.in_workbook,
-        photo_id=np.array(
-            [-1 if odd else each.place for each, odd in zip(found, lost, strict=True)],
-            dtype=np.int64,
-        ),
-        times_there=[
-            ", ".join(str(time) for time in finder.times_at(photo)) if odd else ""
-            for photo, odd in zip(cells["photo"].tolist(), lost, strict=True)
-        ],
+        photo_id=np.where(lost, -1, np.array([each.place for each in found], dtype=np.int64)),
+        times_there=[", ".join(map(str, times)) for times in there],
     )
