@@ -95,11 +95,8 @@ def card_findings(stored: Stored, photos: pd.DataFrame, place: Property) -> Iter
 def with_harm(findings: Iterable[Finding], touch: Touch) -> Iterator[Problem]:
     """Findings with the visits and bucks that their photos touch."""
     for problem, photos in findings:
-        if photos is None:
-            yield problem
-        else:
-            harm, bucks = touch(photos)
-            yield replace(problem, harm=harm, bucks=bucks)
+        harm, bucks = (problem.harm, problem.bucks) if photos is None else touch(photos)
+        yield replace(problem, harm=harm, bucks=bucks)
 
 
 def _unknown_cameras(photos: pd.DataFrame, listed: NameList) -> Iterator[Finding]:

@@ -115,17 +115,16 @@ class Outcome:
 
     def to_text(self) -> str:
         """As JSON."""
-        values = {**vars(self), "problems": [problem_text(each) for each in self.problems]}
-        return json.dumps(values)
+        problems = [problem_text(each) for each in self.problems]
+        return json.dumps({**vars(self), "problems": problems})
 
     @classmethod
     def from_text(cls, text: str) -> Outcome | None:
         """What `to_text` wrote; None where there is none, or it is damaged: it is made anew."""
         try:
             values = json.loads(text)
-            return cls(
-                **values | {"problems": tuple(problem_from(each) for each in values["problems"])}
-            )
+            problems = tuple(problem_from(each) for each in values["problems"])
+            return cls(**values | {"problems": problems})
         except (ValueError, TypeError, KeyError):
             return None
 
@@ -133,23 +132,25 @@ class Outcome:
 def hash_inputs(folder: Path) -> str:
     """A hash over a property's tables, settings, tag sheets and workbooks; ``""`` if unreadable."""
     total = hashlib.sha256(deerlog.__version__.encode())
+
+    def add(*words: object, content: bytes = b"") -> None:
+        line = f"\n{' '.join(map(str, words))}\n".encode("utf-8", "surrogateescape")
+        total.update(line + content)
+
     names = [*folder.glob("*.csv"), *folder.glob("*.toml"), *(folder / TAGS).glob("*")]
     try:
         workbooks = workbook_files(folder)
         if workbooks:
             # Whether they can be read hangs on a package that may be installed later.
-            total.update(b"\n" + str(find_spec("openpyxl") is not None).encode())
+            total.update(f"\n{find_spec('openpyxl') is not None}".encode())
         for path in workbooks:
-            total.update(f"\n{path.name}\n".encode("utf-8", "surrogateescape"))
-            total.update(workbook_state(path))
+            add(path.name, content=workbook_state(path))
         not_csv = [path for path in folder.iterdir() if path.name.casefold().endswith(NOT_CSV)]
         for path in sorted({*not_csv, *stray_files(folder)}):
-            state = f"\n{path.relative_to(folder).as_posix()} {path.stat().st_size}\n"
-            total.update(state.encode("utf-8", "surrogateescape"))
+            add(path.relative_to(folder).as_posix(), path.stat().st_size)
         for path in sorted(names):
             content = path.read_bytes() if path.is_file() else b""
-            header = f"\n{path.relative_to(folder).as_posix()} {len(content)}\n"
-            total.update(header.encode("utf-8", "surrogateescape") + content)
+            add(path.relative_to(folder).as_posix(), len(content), content=content)
     except OSError:
         return ""
     return total.hexdigest()

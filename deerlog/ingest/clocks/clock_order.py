@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 
-from deerlog.ingest.clocks.look_model import Bools, Instants, Ints
+from deerlog.ingest.clocks.look_model import Bools, Instants
 from deerlog.ingest.clocks.shift_path import clock_nights
 
 HIGHEST = 9999
@@ -83,7 +83,12 @@ def numbered_series(path: pd.Series) -> pd.DataFrame:
     groups = result.groupby(by)["number"]
     wide = groups.transform("max") - groups.transform("min") >= HIGHEST - ROLL_OVER_GAP
     for _, rows in result[wide].groupby(by):
-        result.loc[rows.index, "number"] = _rolled(np.asarray(rows["number"], dtype=np.int64))
+        # Those of one folder after a roll-over are counted on from 10,000.
+        numbers = np.unique(rows["number"])
+        gap = np.diff(numbers)
+        if numbers[0] >= 0 and numbers[-1] <= HIGHEST and gap.max(initial=0) >= ROLL_OVER_GAP:
+            late = rows.index[rows["number"] <= numbers[int(gap.argmax())]]
+            result.loc[late, "number"] += HIGHEST + 1
     return result
 
 
@@ -91,15 +96,6 @@ def _split(path: pd.Series) -> tuple[pd.Series, pd.Series]:
     """What stands before and after the last ``/``."""
     parts = path.str.extract(r"^(?:(?P<above>.*)/)?(?P<own>[^/]*)$")
     return parts["above"].fillna("").astype(str), parts["own"].fillna("").astype(str)
-
-
-def _rolled(number: Ints) -> Ints:
-    """Numbers of one folder, those after a roll-over counted on from 10,000."""
-    present = np.unique(number)
-    gap = np.diff(present)
-    if number.max() > HIGHEST or number.min() < 0 or gap.max(initial=0) < ROLL_OVER_GAP:
-        return number
-    return np.where(number <= present[int(gap.argmax())], number + HIGHEST + 1, number)
 
 
 @dataclass(frozen=True)

@@ -208,12 +208,10 @@ class _LightRecord:
         self._best = np.asarray(self._path.p_state[:, :N_SHIFTS].argmax(axis=1))
 
     def faults(self) -> list[ClockFault]:
-        """The faults that are sure enough, in order of time."""
-        judged = [self._fault(first, after) for first, after in self._runs()]
-        return [fault for fault in judged if fault is not None]
+        """The faults that are sure enough, in order of time.
 
-    def _runs(self) -> list[tuple[int, int]]:
-        """Half-open runs of blocks that are likelier wrong than right, one shift each."""
+        Of half-open runs of blocks that are likelier wrong than right, one shift each.
+        """
         fault_states = np.where(RIGHT, 0.0, self._path.p_state[:, :N_SHIFTS])
         shift = SHIFTS_MINUTES[fault_states.argmax(axis=1)]
         runs: list[tuple[int, int]] = []
@@ -222,7 +220,8 @@ class _LightRecord:
                 runs[-1] = (runs[-1][0], b + 1)
             else:
                 runs.append((b, b + 1))
-        return runs
+        judged = [self._fault(first, after) for first, after in runs]
+        return [fault for fault in judged if fault is not None]
 
     def _fault(self, first: int, after: int) -> ClockFault | None:
         """The fault of a run of blocks, or None where it is not sure or small or leaves doubt."""

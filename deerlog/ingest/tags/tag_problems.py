@@ -69,14 +69,42 @@ def tag_problems(tags: TagRows, visits: pd.DataFrame) -> Iterator[Problem]:
             if sheet.problem.must_mend and not harm:
                 harm = float(max(visits_of.get(sheet.camera, 0), 1))
             yield replace(sheet.problem, harm=harm)
-        if sheet.table is not None:
-            yield from (replace(p, harm=max(p.harm, 1.0)) for p in sheet.table.problems)
-            rows = by_sheet.get((sheet.file, sheet.camera))
-            if rows is not None:
-                yield from _photos(sheet, rows, tags)
-                yield from name_problems(rows, tags)
-                yield from _half_filled(rows)
-    yield from too_many_names(tags)
+        if sheet.table is None:
+            continue
+        yield from (replace(p, harm=max(p.harm, 1.0)) for p in sheet.table.problems)
+        rows = by_sheet.get((sheet.file, sheet.camera))
+        if rows is None:
+            continue
+        yield from _photos(sheet, rows, tags)
+        yield from name_problems(rows, tags)
+        half = rows.loc[(rows["bucks"] == "") & (rows["others"] != ""), "row"].tolist()
+        if half:
+            yield Problem(
+                kind="tag-half-filled",
+                file=sheet.file,
+                row=half[0],
+                column="bucks",
+                value="",
+                why=f"others is filled in and bucks is blank in {count(len(half), 'row')}"
+                f"{and_rows(half)}, so they count as not looked at yet.",
+                how="Write - in bucks where there was no buck you know by name.",
+                must_mend=False,
+                harm=float(len(half)),
+            )
+    n = len(tags.left_out)
+    if n:
+        yield Problem(
+            kind="names-too-many",
+            file=f"{TAGS}/",
+            column="bucks",
+            value=min(tags.left_out),
+            why=f"{n + MOST_NAMES:,} different names in bucks are not in bucks.csv; so many cannot "
+            "be bucks: it looks as if something else was written into that column. The "
+            f"{MOST_NAMES} most used are taken for bucks, and the other {n:,} are left out of "
+            "every figure.",
+            how="Move notes into notes and other animals into others; add the bucks to bucks.csv.",
+            harm=float(n),
+        )
     yield from two_tags(tags)
 
 
@@ -128,24 +156,6 @@ def _photos(sheet: TagSheet, rows: pd.DataFrame, tags: TagRows) -> Iterator[Prob
     for kind, group, column, why, how in faults:
         if len(group):
             yield of_rows(kind, group, column, why, how, bucks=tags.bucks(group))
-
-
-def _half_filled(rows: pd.DataFrame) -> Iterator[Problem]:
-    half = rows[(rows["bucks"] == "") & (rows["others"] != "")]
-    if len(half):
-        numbers = half["row"].tolist()
-        yield Problem(
-            kind="tag-half-filled",
-            file=half["file"].iloc[0],
-            row=numbers[0],
-            column="bucks",
-            value="",
-            why=f"others is filled in and bucks is blank in {count(len(half), 'row')}"
-            f"{and_rows(numbers)}, so they count as not looked at yet.",
-            how="Write - in bucks where there was no buck you know by name.",
-            must_mend=False,
-            harm=float(len(half)),
-        )
 
 
 def of_rows(kind: str, rows: pd.DataFrame, column: str, why: str, how: str, **also: Any) -> Problem:
@@ -231,24 +241,6 @@ def _listed_inside(name: str, known: BuckNames) -> tuple[tuple[str, ...], str]:
     """The listed names that an unlisted one is made of; and the one it is, with a remark."""
     remark = _REMARK.fullmatch(name)
     return several_in_one(name, known), remark[1] if remark and known.listed(remark[1]) else ""
-
-
-def too_many_names(tags: TagRows) -> Iterator[Problem]:
-    """That so many names are not listed that they cannot be bucks."""
-    n = len(tags.left_out)
-    if n:
-        yield Problem(
-            kind="names-too-many",
-            file=f"{TAGS}/",
-            column="bucks",
-            value=min(tags.left_out),
-            why=f"{n + MOST_NAMES:,} different names in bucks are not in bucks.csv; so many cannot "
-            "be bucks: it looks as if something else was written into that column. The "
-            f"{MOST_NAMES} most used are taken for bucks, and the other {n:,} are left out of "
-            "every figure.",
-            how="Move notes into notes and other animals into others; add the bucks to bucks.csv.",
-            harm=float(n),
-        )
 
 
 def unlisted_names(tags: TagRows) -> Iterator[Problem]:

@@ -46,15 +46,6 @@ def workbook_files(folder: Path) -> list[Path]:
     )
 
 
-def _camera_meant(path: Path, known: Mapping[str, str]) -> str:
-    """The camera a file is named after, also with more behind it; ``""`` for none."""
-    name = fold_name(path.stem)
-    hits = [folded for folded in known if name.startswith(folded)]
-    if path.suffix.casefold() in TEXT:  # such as a person's own notes
-        hits = [folded for folded in hits if name == folded]
-    return known[max(hits, key=len)] if hits else ""
-
-
 def workbook_state(path: Path) -> bytes:
     """What tells one content of a workbook from another, without reading its pictures."""
     if path.is_dir():  # the form of one program is a folder
@@ -86,21 +77,24 @@ def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     known = {fold_name(camera): camera for camera in cameras}
     sheets: list[TagSheet] = []
     for path in workbook_files(folder):
-        camera = known.get(fold_name(path.stem), "")
+        name, suffix = fold_name(path.stem), path.suffix.casefold()
         in_tags = path.parent.name != WORKBOOKS
         file = path.relative_to(folder).as_posix()
-        # A file of another name in tags/ is the person's own business, unless it holds tags.
-        meant = camera or _camera_meant(path, known)
         try:
-            if path.suffix.casefold() in READ:
-                sheets += _sheets(path, file, known, camera)
-                continue
-            raise Unreadable(
-                f"deerlog cannot read a file of the form {path.suffix}.",
-                "Open it in a spreadsheet program and save it as .xlsx.",
-            )
+            if suffix not in READ:
+                raise Unreadable(
+                    f"deerlog cannot read a file of the form {path.suffix}.",
+                    "Open it in a spreadsheet program and save it as .xlsx.",
+                )
+            sheets += _sheets(path, file, known, known.get(name, ""))
         except Unreadable as reason:
-            if not meant and (in_tags or path.suffix.casefold() in TEXT):
+            # The camera the file is named after, also with more behind it; but for such as a
+            # person's own notes.
+            hits = [camera for camera in known if name.startswith(camera)]
+            hits = [camera for camera in hits if suffix not in TEXT or name == camera]
+            meant = known[max(hits, key=len)] if hits else ""
+            # A file of another name in tags/ is the person's own business, unless it holds tags.
+            if not meant and (in_tags or suffix in TEXT):
                 continue
             how = reason.how[:1].upper() + reason.how[1:]
             if in_tags:
