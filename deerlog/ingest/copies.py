@@ -246,7 +246,7 @@ def _two_cameras(camera: str, other: str, group: pd.DataFrame) -> Problem:
     problem = _in_folder(
         "same-picture-two-cameras",
         group,
-        f"{_are_copies(n)} of {other} (first {first}), and {_count_once(n)} {other}",
+        _counted_once(n, other, f" (first {first})"),
         f"If {was} taken by {other}, remove {f'the folder {where}' if whole else it}. If by "
         f"{camera}, take {it} out of {CARDS}/{other} instead.",
     )
@@ -258,7 +258,7 @@ def _spare(group: pd.DataFrame) -> Problem:
     return _in_folder(
         "copies-in-folder",
         group,
-        f"{_are_copies(n)} of {others}, and {_count_once(n)} {others}",
+        _counted_once(n, others),
         # Not of what could not be read: a file out of reach is in no log.
         "The folder can be removed: every picture read from it is there a second time."
         if group["whole"].iloc[0]
@@ -282,12 +282,9 @@ def _only_ones_left(group: pd.DataFrame) -> Problem:
     )
 
 
-def _are_copies(n: int) -> str:
-    return agree(n, "is a copy of a photo", "are copies of photos")
-
-
-def _count_once(n: int) -> str:
-    return f"{agree(n, 'counts', 'count')} once, at"
+def _counted_once(n: int, of: str, first: str = "") -> str:
+    are = agree(n, "is a copy of a photo", "are copies of photos")
+    return f"{are} of {of}{first}, and {agree(n, 'counts', 'count')} once, at {of}"
 
 
 _Folders = set[tuple[str, str]]

@@ -143,7 +143,13 @@ def light_faults(
     """
     times = np.asarray(stated_utc, dtype="datetime64[us]")
     wall = np.asarray(shown, dtype="datetime64[us]")
-    known = _known_look(np.asarray(look, dtype=np.float64), flash)
+    known = np.array(look, dtype=np.float64)
+    unknown = np.isnan(known)
+    known[(known > UNSURE_LOOK[0]) & (known < UNSURE_LOOK[1])] = np.nan
+    if flash is not None:
+        fired = np.asarray(flash, dtype=np.float64)
+        if np.nanmin(fired, initial=1.0) < np.nanmax(fired, initial=0.0):
+            known = np.where(unknown, 1.0 - fired, known)
     picked = _one_a_moment(times, known, ~np.isnan(known) & ~np.isnat(times) & ~np.isnat(wall))
     coloured = known[picked] > 0.5
     n_day, n_night = int(coloured.sum()), int((~coloured).sum())
@@ -153,24 +159,11 @@ def light_faults(
     return _LightRecord(camera, looks, wall[picked], zone, breaks).faults()
 
 
-def _known_look(look: Floats, flash: npt.ArrayLike | None) -> Floats:
-    """Looks with the flash in place of those unknown, NaN for those in between."""
-    known = look.copy()
-    known[(known > UNSURE_LOOK[0]) & (known < UNSURE_LOOK[1])] = np.nan
-    if flash is not None:
-        fired = np.asarray(flash, dtype=np.float64)
-        if np.nanmin(fired, initial=1.0) < np.nanmax(fired, initial=0.0):
-            known = np.where(np.isnan(look), 1.0 - fired, known)
-    return known
-
-
 def _one_a_moment(times: Instants, known: Floats, usable: Bools) -> Ints:
     """Places of the first picture of each look in each ten minutes, in order of time."""
     places = np.flatnonzero(usable)
     places = places[np.argsort(times[places], kind="stable")]
-    if len(places) == 0:
-        return places
-    moment = (times[places] - times[places[0]]) // np.timedelta64(SAME_LIGHT_MINUTES, "m")
+    moment = (times[places] - times[places[:1]]) // np.timedelta64(SAME_LIGHT_MINUTES, "m")
     key = moment.astype(np.int64) * 2 + (known[places] > 0.5)
     _, first = np.unique(key, return_index=True)
     return np.asarray(places[np.sort(first)])
