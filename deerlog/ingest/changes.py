@@ -29,14 +29,9 @@ from deerlog.property.table_rows import NOT_CSV
 class Changes:
     """What has to be read and marked.
 
-    Attributes
-    ----------
-    to_read, csv_to_read
-        New or changed files, in order of camera and path.
-    gone, back
-        ``(camera, path)`` of files no longer there, and of gone ones that are there unchanged.
-    known
-        For each camera folder, how many files need not be opened.
+    ``to_read``, ``csv_to_read``: new or changed files, in order of camera and path. ``gone``,
+    ``back``: ``(camera, path)`` of files no longer there, and of gone ones that are there
+    unchanged. ``known``: for each camera folder, how many files need not be opened.
     """
 
     to_read: list[FileTask] = field(default_factory=list)
@@ -56,14 +51,7 @@ def find_changes(
 ) -> Changes:
     """Hold what lies on the cards against what the log knows, by size and modification time.
 
-    Parameters
-    ----------
-    folder
-        The property folder.
-    walk, known
-        What was found, and what is known.
-    lists_anew
-        Whether CSVs are read again though they are unchanged.
+    ``lists_anew``: whether CSVs are read again though they are unchanged.
     """
     changes = Changes()
     names = {shown_path(raw_name): raw_name for raw_name in walk.files}
@@ -108,22 +96,12 @@ def _out_of_sight(walk: CardWalk, camera: str, path: str) -> bool:
 class Outcome:
     """What a run came to.
 
-    Attributes
-    ----------
-    photos, visits
-        How many the log holds.
-    problems
-        Those that hang on the log, the tables and the tag sheets only.
-    to_tag
-        Visits nobody has looked at yet, by camera; cameras without one left out.
-    date_order
-        Of the settings, by which the CSV photo logs were read.
-    tags
-        Of `deerlog.ingest.tags.tag_sources.tags_remembered`.
-    out_of_reach
-        Files below cards/ that could not be read this time.
-    seen
-        Names of the cards, cameras, sheets and bucks there were.
+    ``photos``, ``visits``: how many the log holds. ``problems``: those that hang on the log, the
+    tables and the tag sheets only. ``to_tag``: visits nobody has looked at yet, by camera; cameras
+    without one left out. ``date_order``: of the settings, by which the CSV photo logs were read.
+    ``tags``: of `deerlog.ingest.tags.tag_sources.tags_remembered`. ``out_of_reach``: files below
+    cards/ that could not be read this time. ``seen``: names of the cards, cameras, sheets and bucks
+    there were.
     """
 
     photos: int
@@ -137,17 +115,16 @@ class Outcome:
 
     def to_text(self) -> str:
         """As JSON."""
-        values = {**vars(self), "problems": [problem_text(each) for each in self.problems]}
-        return json.dumps(values)
+        problems = [problem_text(each) for each in self.problems]
+        return json.dumps({**vars(self), "problems": problems})
 
     @classmethod
     def from_text(cls, text: str) -> Outcome | None:
         """What `to_text` wrote; None where there is none, or it is damaged: it is made anew."""
         try:
             values = json.loads(text)
-            return cls(
-                **values | {"problems": tuple(problem_from(each) for each in values["problems"])}
-            )
+            problems = tuple(problem_from(each) for each in values["problems"])
+            return cls(**values | {"problems": problems})
         except (ValueError, TypeError, KeyError):
             return None
 
@@ -155,23 +132,25 @@ class Outcome:
 def hash_inputs(folder: Path) -> str:
     """A hash over a property's tables, settings, tag sheets and workbooks; ``""`` if unreadable."""
     total = hashlib.sha256(deerlog.__version__.encode())
+
+    def add(*words: object, content: bytes = b"") -> None:
+        line = f"\n{' '.join(map(str, words))}\n".encode("utf-8", "surrogateescape")
+        total.update(line + content)
+
     names = [*folder.glob("*.csv"), *folder.glob("*.toml"), *(folder / TAGS).glob("*")]
     try:
         workbooks = workbook_files(folder)
         if workbooks:
             # Whether they can be read hangs on a package that may be installed later.
-            total.update(b"\n" + str(find_spec("openpyxl") is not None).encode())
+            total.update(f"\n{find_spec('openpyxl') is not None}".encode())
         for path in workbooks:
-            total.update(f"\n{path.name}\n".encode("utf-8", "surrogateescape"))
-            total.update(workbook_state(path))
+            add(path.name, content=workbook_state(path))
         not_csv = [path for path in folder.iterdir() if path.name.casefold().endswith(NOT_CSV)]
         for path in sorted({*not_csv, *stray_files(folder)}):
-            state = f"\n{path.relative_to(folder).as_posix()} {path.stat().st_size}\n"
-            total.update(state.encode("utf-8", "surrogateescape"))
+            add(path.relative_to(folder).as_posix(), path.stat().st_size)
         for path in sorted(names):
             content = path.read_bytes() if path.is_file() else b""
-            header = f"\n{path.relative_to(folder).as_posix()} {len(content)}\n"
-            total.update(header.encode("utf-8", "surrogateescape") + content)
+            add(path.relative_to(folder).as_posix(), len(content), content=content)
     except OSError:
         return ""
     return total.hexdigest()

@@ -6,19 +6,18 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import Problem
 from deerlog.ingest.card_problems import card_findings, table_findings, with_harm
 from deerlog.ingest.changes import Outcome
+from deerlog.ingest.clocks.clock_problems import clock_findings
 from deerlog.ingest.clocks.retime import corrected_times, excluded_times
 from deerlog.ingest.copies import same_pictures
 from deerlog.ingest.effort.effort import camera_effort, silence_problems
 from deerlog.ingest.store.store import read_log
 from deerlog.ingest.store.store_file import FILE
 from deerlog.ingest.store.stored_files import Stored, stored_files
-from deerlog.ingest.tags.name_problems import unlisted_names
 from deerlog.ingest.tags.sightings import (
     Touch,
     sighting_table,
@@ -26,7 +25,7 @@ from deerlog.ingest.tags.sightings import (
     visit_numbers,
     visit_table,
 )
-from deerlog.ingest.tags.tag_problems import tag_problems, untagged_problems
+from deerlog.ingest.tags.tag_problems import tag_problems, unlisted_names, untagged_problems
 from deerlog.ingest.tags.tag_sources import lost_tags, stray_tags
 from deerlog.ingest.tags.tag_workbooks import read_tag_workbooks
 from deerlog.ingest.tags.tags import TagRows, TagSheet, find_photos, read_tag_sheets, tag_paths
@@ -40,14 +39,8 @@ def logged_photos(
 ) -> pd.DataFrame:
     """Photos, videos and CSV rows of the photo log, with corrected times, sites and visits.
 
-    Parameters
-    ----------
-    stored
-        See `deerlog.ingest.store.stored_files.Stored`.
-    place
-        The property.
-    tag_paths
-        Of `deerlog.ingest.tags.tags.tag_paths`: of copies of one picture one with a tag row counts.
+    ``stored``: see `deerlog.ingest.store.stored_files.Stored`. Of copies of one picture, one with a
+    row in ``tag_paths`` (of `deerlog.ingest.tags.tags.tag_paths`) counts.
 
     Returns
     -------
@@ -84,11 +77,17 @@ def logged_photos(
     sites = np.append(place.placements["site"].to_numpy(dtype=object), "")
     site = sites[placement]
     flash = photos["flash"].to_numpy()
-    same = same_pictures(
-        photos,
-        listed_camera=np.isin(camera, place.placements["camera"].unique()),
-        has_tag_row=_has_tag_row(camera, photos["path"], tag_paths or {}),
-    )
+    has_tag_row = np.zeros(len(camera), dtype=bool)
+    for name, paths in (tag_paths or {}).items():
+        mine = np.flatnonzero(camera == name)
+        has_tag_row[mine] = photos["path"].iloc[mine].isin(paths).to_numpy()
+    listed_camera = np.isin(camera, place.placements["camera"].unique())
+    same = same_pictures(photos, listed_camera=listed_camera, has_tag_row=has_tag_row)
+    # The cameras of one site are pooled.
+    visit = np.full(len(photos), -1, dtype=np.int64)
+    counts = (site != "") & (same < 0)
+    visit[counts] = visit_numbers(site[counts], utc[counts], place.settings.visit_gap_minutes)
+    visit = np.where(same < 0, visit, visit[same])
     return pd.DataFrame(
         {
             "photo_id": np.arange(len(photos), dtype=np.int64),
@@ -113,7 +112,7 @@ def logged_photos(
             "site": pd.Series(site, dtype="str"),
             "placement": placement,
             "same_as": pd.arrays.IntegerArray(np.maximum(same, 0), same < 0),
-            "visit": _visits(site, utc, same, place.settings.visit_gap_minutes),
+            "visit": visit,
         }
     )
 
@@ -131,32 +130,6 @@ def cameras_of(folders: Iterable[str], place: Property) -> dict[str, str]:
     return {name: name if name in names else folded[fold_name(name)] for name in folders}
 
 
-def _has_tag_row(
-    camera: npt.NDArray[np.object_], path: pd.Series, tag_paths: Mapping[str, Collection[str]]
-) -> npt.NDArray[np.bool_]:
-    """Whether a row of the camera's tag sheet gives a photo's path."""
-    has_row = np.zeros(len(camera), dtype=bool)
-    for name, paths in tag_paths.items():
-        mine = np.flatnonzero(camera == name)
-        has_row[mine] = path.iloc[mine].isin(paths).to_numpy()
-    return has_row
-
-
-def _visits(
-    site: npt.NDArray[np.object_],
-    utc: npt.NDArray[np.datetime64],
-    same: npt.NDArray[np.int64],
-    gap_minutes: float,
-) -> npt.NDArray[np.int64]:
-    """Visit of each photo; the cameras of one site are pooled."""
-    visit = np.full(len(site), -1, dtype=np.int64)
-    counts = (site != "") & (same < 0)
-    visit[counts] = visit_numbers(site[counts], utc[counts], gap_minutes)
-    copies = same >= 0
-    visit[copies] = visit[same[copies]]
-    return visit
-
-
 @dataclass(frozen=True)
 class TaggedLog:
     """Photos, visits and tags tied together: what new rows are worked out from."""
@@ -168,24 +141,13 @@ class TaggedLog:
 
 @dataclass(frozen=True)
 class FieldLog:
-    """The record of a property.
+    """The record of a property; each table is that of the function that makes it.
 
-    Attributes
-    ----------
-    photos
-        See `deerlog.ingest.field_log.logged_photos`.
-    visits
-        See `deerlog.ingest.tags.sightings.visit_table`.
-    sightings
-        See `deerlog.ingest.tags.sightings.sighting_table`.
-    effort, stretches, silent
-        See `deerlog.ingest.effort.effort.Effort` (``camera_days``, ``stretches`` and ``silent``).
-    unreadable
-        ``camera, path, reason, gone`` of files that could not be read.
-    problems
-        What a person should mend or know about all of it, but for clocks that look wrong.
-    touch
-        What some photos touch.
+    ``photos``: `logged_photos`; ``visits``, ``sightings``: `deerlog.ingest.tags.sightings`;
+    ``effort``, ``stretches``, ``silent``: ``camera_days`` and the rest of
+    `deerlog.ingest.effort.effort.Effort`; ``unreadable``: ``camera, path, reason, gone`` of files
+    that could not be read; ``problems``: what a person should mend or know about all of it, but for
+    clocks that look wrong; ``touch``: what some photos touch.
     """
 
     photos: pd.DataFrame
@@ -198,14 +160,15 @@ class FieldLog:
     problems: list[Problem]
     touch: Touch
 
+    def clock_problems(self, place: Property) -> tuple[Problem, ...]:
+        """Clocks that look wrong, which takes a while to find out."""
+        return tuple(with_harm(clock_findings(self.photos, self.sightings, place), self.touch))
+
 
 def read_field_log(place: Property) -> FieldLog:
     """Read the photo log and the tag sheets of a property. Nothing is written.
 
-    Raises
-    ------
-    StoreError
-        The photo log is locked, damaged, or from a newer version.
+    StoreError where the photo log is locked, damaged, or from a newer version.
     """
     try:
         stored = read_log(place.folder)
@@ -230,8 +193,18 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
     effort = camera_effort(photos, place)
     sightings = sighting_table(photos, visits, tags)
     touch = touch_of(tags, place.settings.visit_gap_minutes)
-    files, last = stored.files, Outcome.from_text(stored.outcome)
-    unreadable = files.loc[files["kind"] == "unreadable", ["camera", "path", "reason", "gone"]]
+    last = Outcome.from_text(stored.outcome)
+    unreadable = stored.files[stored.files["kind"] == "unreadable"].reset_index(drop=True)
+    dtypes = {"camera": "str", "path": "str", "reason": "str", "gone": "bool"}
+    problems = [
+        *with_harm(table_findings(place, photos), touch),
+        *stored.csv_problems,
+        *with_harm(card_findings(stored, photos, place), touch),
+        *tag_problems(tags, visits),
+        *stray_tags(place.folder, tags),
+        *lost_tags(tags, last.tags if last else {}),
+        *silence_problems(effort, sightings),
+    ]
     return FieldLog(
         photos=photos,
         visits=visits,
@@ -239,30 +212,14 @@ def field_log_of(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog
         effort=effort.camera_days,
         stretches=effort.stretches,
         silent=effort.silent,
-        unreadable=unreadable.astype(
-            {"camera": "str", "path": "str", "reason": "str", "gone": bool}
-        ).reset_index(drop=True),
-        problems=[
-            *with_harm(table_findings(place, photos), touch),
-            *stored.csv_problems,
-            *with_harm(card_findings(stored, photos, place), touch),
-            *tag_problems(tags, visits),
-            *stray_tags(place.folder, tags),
-            *lost_tags(tags, last.tags if last else {}),
-            *silence_problems(effort, sightings),
-        ],
+        unreadable=unreadable[[*dtypes]].astype(dtypes),
+        problems=problems,
         touch=touch,
     )
 
 
 def tagged_log(stored: pd.DataFrame, place: Property) -> TaggedLog:
-    """Tie stored photos to visits and to the rows of the tag sheets.
-
-    Parameters
-    ----------
-    stored
-        See `deerlog.ingest.store.stored_files.Stored`.
-    """
+    """Tie stored photos (`deerlog.ingest.store.stored_files.Stored`) to visits and to tag rows."""
     # Which copy of a picture counts hangs on the tag sheets too.
     cameras = cameras_of(stored["camera"].unique(), place).values()
     sheets = read_tag_sheets(place.folder, sorted({*place.placements["camera"], *cameras}))
@@ -272,15 +229,7 @@ def tagged_log(stored: pd.DataFrame, place: Property) -> TaggedLog:
 def with_tags(
     photos: pd.DataFrame, place: Property, sheets: list[TagSheet] | None = None
 ) -> TaggedLog:
-    """Tie photos to the rows of the tag sheets as these lie on the disk now.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    sheets
-        The tag sheets, where they have just been read.
-    """
+    """Tie photos to the rows of the tag sheets: as just read, or as these lie on the disk now."""
     cameras = sorted({*place.placements["camera"], *photos["camera"].unique()})
     if sheets is None:
         sheets = read_tag_sheets(place.folder, cameras)

@@ -30,17 +30,11 @@ FILE_NAME = "photo-log.csv"
 class PhotoLogText:
     """A photo log written out.
 
-    Attributes
-    ----------
-    texts
-        CSV text by path below a folder that mirrors ``cards/``: ``<camera>/photo-log.csv``.
-    photos
-        How many rows there are in all.
-    left_out
-        ``cards/<camera>/<path>`` of photos without a row: their path or time cannot stand in a
-        cell so that it would be read back (a line end in a file name, a year before 1970).
-    unreadable
-        How many files the photo log holds that could never be read; they have no row.
+    ``texts``: CSV text by path below a folder that mirrors ``cards/``: ``<camera>/photo-log.csv``.
+    ``photos``: how many rows there are in all. ``left_out``: ``cards/<camera>/<path>`` of photos
+    without a row: their path or time cannot stand in a cell so that it would be read back (a line
+    end in a file name, a year before 1970). ``unreadable``: how many files the photo log holds that
+    could never be read; they have no row.
     """
 
     texts: dict[str, str]
@@ -57,12 +51,8 @@ def photo_log_text(folder: Path) -> PhotoLogText:
     Times are what the cameras showed: clock.csv still applies to them. A column that would be empty
     throughout is left out.
 
-    Raises
-    ------
-    PropertyError
-        The folder is no property that can be read: which copy counts hangs on its tables.
-    StoreError
-        There is no photo log, or it cannot be read.
+    PropertyError where the folder is no property that can be read (which copy counts hangs on its
+    tables); StoreError where there is no photo log, or it cannot be read.
     """
     try:
         stored = read_log(folder).files
@@ -118,36 +108,28 @@ def _text(rows: list[dict[str, str]]) -> str:
 
 def _cells(photo: Mapping[Any, Any]) -> tuple[str, ...]:
     """One photo in the order of `COLUMNS`."""
-    head, look = "", photo["look"]
+    shown, look, head = photo["shown"], photo["look"], ""
+    taken = f"{shown:%Y-%m-%d %H:%M:%S}" if photo["seconds"] else f"{shown:%Y-%m-%d %H:%M}"
+    if photo["seconds"] and photo["fraction_us"]:
+        taken += f".{photo['fraction_us']:06d}".rstrip("0")
+    offset, minutes = "", photo["offset_minutes"]
+    if minutes == minutes:  # not NaN: known
+        hours, rest = divmod(abs(int(minutes)), 60)
+        offset = f"{'-' if minutes < 0 else '+'}{hours:02d}:{rest:02d}"
     if photo["head"]:
         first = np.array([photo["head"]], dtype="<i8").tobytes()[:FINGERPRINT_BYTES]
         head = f"{photo['size']}-{first.hex()}"
-    later = photo["shown"] >= photo["read_on"] + pd.Timedelta(days=1)
+    later = shown >= photo["read_on"] + pd.Timedelta(days=1)
     return (
         # Not a formula to a spreadsheet program, and the same path.
         f"./{photo['path']}" if photo["path"][0] in "=+-@" else photo["path"],
-        _taken(photo),
-        # NaN: not known.
+        taken,
         {0.0: "grey", 1.0: "colour"}.get(look, f"{look:g}") if look == look else "",
         "video" if photo["kind"] == "video" else "",
         {1.0: "yes", 0.0: "no"}.get(photo["flash"], ""),
-        _offset(photo["offset_minutes"]),
+        offset,
         head,
         # Only where the time is beyond it: the day of reading tells nothing otherwise.
         f"{photo['read_on']:%Y-%m-%d}" if later else "",
         "yes" if photo["outlived"] else "",
     )
-
-
-def _taken(photo: Mapping[Any, Any]) -> str:
-    if not photo["seconds"]:
-        return f"{photo['shown']:%Y-%m-%d %H:%M}"
-    fraction = f".{photo['fraction_us']:06d}".rstrip("0") if photo["fraction_us"] else ""
-    return f"{photo['shown']:%Y-%m-%d %H:%M:%S}{fraction}"
-
-
-def _offset(minutes: float) -> str:
-    if minutes != minutes:
-        return ""
-    hours, rest = divmod(abs(int(minutes)), 60)
-    return f"{'-' if minutes < 0 else '+'}{hours:02d}:{rest:02d}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from datetime import date
 from pathlib import Path
@@ -11,14 +11,12 @@ from pathlib import Path
 import pandas as pd
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.ingest.card_problems import with_harm
 from deerlog.ingest.cards.missing_looks import missing_looks, read_looks
 from deerlog.ingest.cards.photo_csv import csv_problem, read_photo_csv
 from deerlog.ingest.cards.photo_file import FileRecord, read_files
 from deerlog.ingest.cards.walk import CARDS, shown_path, walk_cards
 from deerlog.ingest.changes import Changes, Outcome, find_changes, hash_inputs
-from deerlog.ingest.clocks.clock_problems import clock_findings
-from deerlog.ingest.field_log import TaggedLog, cameras_of, field_log_of, tagged_log, with_tags
+from deerlog.ingest.field_log import cameras_of, field_log_of, tagged_log, with_tags
 from deerlog.ingest.store.store import PhotoLog
 from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.ingest.tags.tag_sheets import append_rows, rows_wanted
@@ -46,13 +44,13 @@ def ingest_cards(
 
     Nothing below ``cards/`` is ever written, and nothing in a tag sheet changed. It may be ended
     at any moment; the next run goes on from there. Where nothing is new, nothing is written.
+    StoreError where the photo log is in use by another run, damaged, from a newer version, or the
+    disk is full.
 
     Parameters
     ----------
     today
         The day of the run: a photo that claims to be from after it is kept, and left out.
-    progress
-        Told how far it is.
     processes
         How many to read files with; default by the number of files.
     on_to_tag
@@ -61,11 +59,6 @@ def ingest_cards(
         a problem it gives has the next run call it again.
     anew
         Call it even if nothing is new.
-
-    Raises
-    ------
-    StoreError
-        The photo log is in use by another run, damaged, from a newer version, or the disk is full.
     """
     tell = progress or (lambda what, done, total: None)
     with PhotoLog(place.folder) as log:
@@ -196,9 +189,17 @@ class _Run:
             stored.files.loc[looks.index, "look"] = looks
         last = Outcome.from_text(stored.outcome)
         tagged = tagged_log(stored.files, place)
-        self._count_copies(tagged)
+        # Copies among what was read in this run.
+        read = {task[1:3] for task in (*self.changes.to_read, *self.changes.csv_to_read)}
+        copies = tagged.photos[tagged.photos["same_as"].notna()] if read else tagged.photos[:0]
+        columns = (copies[name].tolist() for name in ("folder", "path", "listed_in"))
+        for camera, path, listed_in in zip(*columns, strict=True):
+            if (camera, listed_in or path) in read:
+                self.of(camera).copies += 1
         first_time = set(out_of_reach) - set(last.out_of_reach if last else ())
-        visits = tagged.visits[~tagged.visits["site"].isin(self._sites_of(first_time))]
+        called = cameras_of([file.partition("/")[0] for file in first_time], place).values()
+        sites = place.placements.loc[place.placements["camera"].isin(called), "site"]
+        visits = tagged.visits[~tagged.visits["site"].isin(sites)]
         wanted = rows_wanted(visits, tagged.photos, tagged.tags)
         appended, left_alone = append_rows(place.folder, tagged.tags.sheets, wanted)
         for camera, number in appended.items():
@@ -207,15 +208,12 @@ class _Run:
         if on_to_tag is not None:
             now = with_tags(tagged.photos, place) if appended else tagged
             left_alone += on_to_tag(sheets_to_tag(now))
-        waiting = tagged.visits.loc[~tagged.visits["tagged"].astype(bool), "camera"]
-        clocks = with_harm(clock_findings(log.photos, log.sightings, place), log.touch)
+        waiting = tagged.visits.loc[~tagged.visits["tagged"].astype(bool), "camera"].value_counts()
         outcome = Outcome(
             photos=int(tagged.photos["same_as"].isna().sum()),
             visits=len(tagged.visits),
-            problems=(*log.problems, *clocks, *left_alone),
-            to_tag={
-                str(camera): int(n) for camera, n in waiting.value_counts().sort_index().items()
-            },
+            problems=(*log.problems, *log.clock_problems(place), *left_alone),
+            to_tag={str(camera): int(n) for camera, n in waiting.sort_index().items()},
             date_order=place.settings.date_order,
             tags=tags_remembered(tags_held(tagged.tags), last.tags if last else {}),
             out_of_reach=sorted(out_of_reach),
@@ -226,21 +224,6 @@ class _Run:
         if (inputs, outcome.to_text()) != self.log.outcome():
             self.log.put_outcome(inputs, outcome.to_text())
         return outcome
-
-    def _sites_of(self, files: Iterable[str]) -> set[str]:
-        """Where the cameras of some files have stood."""
-        called = cameras_of([file.partition("/")[0] for file in files], self.place)
-        placements = self.place.placements
-        return set(placements.loc[placements["camera"].isin(called.values()), "site"])
-
-    def _count_copies(self, tagged: TaggedLog) -> None:
-        """Count the copies among what was read in this run."""
-        read = {task[1:3] for task in (*self.changes.to_read, *self.changes.csv_to_read)}
-        copies = tagged.photos[tagged.photos["same_as"].notna()] if read else tagged.photos[:0]
-        columns = (copies[name].tolist() for name in ("folder", "path", "listed_in"))
-        for camera, path, listed_in in zip(*columns, strict=True):
-            if (camera, listed_in or path) in read:
-                self.of(camera).copies += 1
 
 
 def _seen(photos: pd.DataFrame, tags: TagRows, appended: Iterable[str]) -> dict[str, list[str]]:
@@ -256,13 +239,13 @@ def _seen(photos: pd.DataFrame, tags: TagRows, appended: Iterable[str]) -> dict[
     }
 
 
-def _out_of_reach(files: Iterable[tuple[str, str, str]]) -> list[Problem]:
+def _out_of_reach(files: Iterable[tuple[str, str, str]]) -> Iterator[Problem]:
     """Files the system would not let be read, by camera and reason."""
     groups: dict[tuple[str, str], list[str]] = defaultdict(list)
     for camera, path, reason in files:
         groups[camera, reason].append(path)
-    return [
-        Problem(
+    for (camera, reason), paths in sorted(groups.items()):
+        yield Problem(
             kind="file-out-of-reach",
             file=f"{CARDS}/{camera}",
             value=paths[0],
@@ -271,5 +254,3 @@ def _out_of_reach(files: Iterable[tuple[str, str, str]]) -> list[Problem]:
             "ingest again: it tries them anew, and adds the rows of new visits there.",
             harm=float(len(paths)),
         )
-        for (camera, reason), paths in sorted(groups.items())
-    ]

@@ -72,10 +72,7 @@ OnToTag = Callable[[Sequence[SheetToTag]], Sequence[Problem]]
 def sheets_to_tag(tagged: TaggedLog, *, newest: int = NEWEST) -> tuple[SheetToTag, ...]:
     """What waits in each tag sheet, in order of camera; sheets in which nothing waits among them.
 
-    Parameters
-    ----------
-    newest
-        Visits of one sheet to be given with their pictures.
+    ``newest``: how many visits of one sheet are given with their pictures.
     """
     sheets = [sheet for sheet in tagged.tags.sheets if not sheet.in_workbook]
     files = {sheet.camera: sheet.file for sheet in reversed(sheets)}

@@ -38,8 +38,6 @@ from deerlog.analysis.season.stays import stays
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits, daylight_share
 from deerlog.errors import Problem, PropertyError, worst_first
-from deerlog.ingest.card_problems import with_harm
-from deerlog.ingest.clocks.clock_problems import clock_findings
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.property import Property, open_property
 from deerlog.property.coordinates import Ground
@@ -470,8 +468,7 @@ class Study:
     @cached_property
     def clock_faults(self) -> tuple[Problem, ...]:
         """Clocks that look wrong, from light, order and travel; nothing is shifted."""
-        log = self.field_log
-        return tuple(with_harm(clock_findings(log.photos, log.sightings, self.place), log.touch))
+        return self.field_log.clock_problems(self.place)
 
     @property
     def problems(self) -> tuple[Problem, ...]:

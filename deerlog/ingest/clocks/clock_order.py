@@ -7,13 +7,14 @@ DCIM/101AAAAA (JEITA CP-3461, Design rule for Camera File system 2.0; from memor
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 
-from deerlog.ingest.clocks.look_model import Bools, Instants, Ints
+from deerlog.ingest.clocks.look_model import Bools, Instants
 from deerlog.ingest.clocks.shift_path import clock_nights
 
 HIGHEST = 9999
@@ -49,20 +50,13 @@ _NUMBERED_FOLDER = r"^(?P<number>[1-9]\d\d)[0-9A-Za-z_]{5}$"
 
 
 def numbered_series(path: pd.Series) -> pd.DataFrame:
-    """The card, folder number and file number of each photo.
+    """The card, folder number and file number of each photo, index of ``path``.
 
-    Parameters
-    ----------
-    path
-        Paths below one or more cameras' folders, with ``/``.
-
-    Returns
-    -------
-    DataFrame
-        Index of ``path``; ``series``: files numbered together: those of one card (numbered folders
-        side by side are one) and, for names of another form than four letters and four digits, of
-        one prefix; ``folder_number`` (0 where the folder has none), ``number`` (-1 where the name
-        has none; past the roll-over within one folder counted on from 10,000).
+    ``path``: below one or more cameras' folders, with ``/``. ``series``: files numbered together:
+    those of one card (numbered folders side by side are one) and, for names of another form than
+    four letters and four digits, of one prefix; ``folder_number`` (0 where the folder has none),
+    ``number`` (-1 where the name has none; past the roll-over within one folder counted on from
+    10,000).
     """
     parent, stem = _split(path.astype(str))
     stem = stem.str.replace(r"\.[^.]*$", "", regex=True)
@@ -89,7 +83,12 @@ def numbered_series(path: pd.Series) -> pd.DataFrame:
     groups = result.groupby(by)["number"]
     wide = groups.transform("max") - groups.transform("min") >= HIGHEST - ROLL_OVER_GAP
     for _, rows in result[wide].groupby(by):
-        result.loc[rows.index, "number"] = _rolled(np.asarray(rows["number"], dtype=np.int64))
+        # Those of one folder after a roll-over are counted on from 10,000.
+        numbers = np.unique(rows["number"])
+        gap = np.diff(numbers)
+        if numbers[0] >= 0 and numbers[-1] <= HIGHEST and gap.max(initial=0) >= ROLL_OVER_GAP:
+            late = rows.index[rows["number"] <= numbers[int(gap.argmax())]]
+            result.loc[late, "number"] += HIGHEST + 1
     return result
 
 
@@ -99,28 +98,14 @@ def _split(path: pd.Series) -> tuple[pd.Series, pd.Series]:
     return parts["above"].fillna("").astype(str), parts["own"].fillna("").astype(str)
 
 
-def _rolled(number: Ints) -> Ints:
-    """Numbers of one folder, those after a roll-over counted on from 10,000."""
-    present = np.unique(number)
-    gap = np.diff(present)
-    if number.max() > HIGHEST or number.min() < 0 or gap.max(initial=0) < ROLL_OVER_GAP:
-        return number
-    return np.where(number <= present[int(gap.argmax())], number + HIGHEST + 1, number)
-
-
 @dataclass(frozen=True)
 class OrderFinding:
     """A run of photos on one card whose times do not fit their numbers.
 
-    Attributes
-    ----------
-    kind
-        ``"reset"`` (begins at a 1 January), ``"backwards"`` (out of order against more photos
-        before or after), or ``"jump"`` (months forward in one step; may be true, worth a look).
-    rows
-        The run: labels of the index of the table that was asked about, in order of file numbers.
-    before, after
-        Labels of the photos numbered next before and after the run; None at the card's ends.
+    ``kind``: ``"reset"`` (begins at a 1 January), ``"backwards"`` (out of order against more photos
+    before or after), or ``"jump"`` (months forward in one step; may be true, worth a look).
+    ``rows``: labels of the index of the table asked about, in order of file numbers. ``before``,
+    ``after``: those of the photos numbered next before and after; None at the card's ends.
     """
 
     kind: str
@@ -130,29 +115,20 @@ class OrderFinding:
 
 
 def order_findings(photos: pd.DataFrame, *, zone: str) -> list[OrderFinding]:
-    """Runs of photos whose times do not fit the camera's own numbering, by camera and card.
+    """Runs of photos whose times do not fit the camera's own numbering, by camera, folder, number.
 
     Each card (the numbered folders of one dump), its pictures and its videos apart since these may
-    have a counter of their own, is cut where the time steps back or far forward,
-    and stretches that begin at a factory date are set aside. Of the rest, the longest run of photos
-    whose time never steps back is taken for right, and the others are reported.
+    have a counter of their own, is cut where the time steps back or far forward, and stretches that
+    begin at a factory date are set aside. Of the rest, the longest run of photos whose time never
+    steps back is taken for right, and the others are reported.
 
-    Parameters
-    ----------
-    photos
-        Columns ``camera``, ``path`` (below ``cards/<camera>/``, with ``/``) and ``shown`` (naive
-        ``datetime64``: what the camera showed, or should have shown where clock.csv says so);
-        rows with NaT are not used. Copies of one picture, and impossible times, are best left out
-        by the caller. ``kind``, if any, tells pictures from videos. Where a column ``replaced``
-        marks pictures that others of the same name have replaced, the numbers of their folder are
-        those of two cards, and no order; nor are they where one folder holds a number twice.
-    zone
-        IANA name: on the night clocks go back a step back by that hour is right.
-
-    Returns
-    -------
-    list of OrderFinding
-        Ordered by camera, folder and file number.
+    ``photos``: columns ``camera``, ``path`` (below ``cards/<camera>/``, with ``/``) and ``shown``
+    (naive ``datetime64``: what the camera showed, or should have shown where clock.csv says so);
+    rows with NaT are not used. Copies of one picture, and impossible times, are best left out by
+    the caller. ``kind``, if any, tells pictures from videos. Where a column ``replaced`` marks
+    pictures that others of the same name have replaced, the numbers of their folder are those of
+    two cards, and no order; nor are they where one folder holds a number twice. ``zone`` (IANA): on
+    the night clocks go back a step back by that hour is right.
     """
     known = photos[photos["shown"].notna()]
     known = known.join(numbered_series(known["path"]))
@@ -162,25 +138,29 @@ def order_findings(photos: pd.DataFrame, *, zone: str) -> list[OrderFinding]:
         two = card["replaced"].any() if "replaced" in card else False
         if two or card[["folder_number", "number"]].duplicated().any():
             card = card.assign(number=-1)
-        findings += _card_findings(
-            card.sort_values(["folder_number", "number"], kind="stable"), zone
-        )
+        card = card.sort_values(["folder_number", "number"], kind="stable")
+        findings += _card_findings(card, zone)
     return findings
 
 
-def _card_findings(card: pd.DataFrame, zone: str) -> list[OrderFinding]:
+def _card_findings(card: pd.DataFrame, zone: str) -> Iterator[OrderFinding]:
     """The findings of one card, its photos in order of their numbers (-1: without one)."""
-    back = np.diff(_without_clock_change(_shown(card), zone)) < -SLACK
+    shown = np.asarray(card["shown"], dtype="datetime64[us]")
+    back = np.diff(_without_clock_change(shown, zone)) < -SLACK
     share, least = UNORDERED
     if card["number"].min() < 0 or (back.sum() >= least and back.mean() > share):
         card = card.sort_values("shown", kind="stable").assign(number=-1)
+        shown = np.asarray(card["shown"], dtype="datetime64[us]")
         back = np.zeros(len(card) - 1, dtype=bool)
-    shown, number = _shown(card), card["number"].to_numpy()
+    number = card["number"].to_numpy()
     far = np.diff(shown) > np.timedelta64(round(JUMP_DAYS * 86_400), "s")
     cuts = np.concatenate(([0], np.flatnonzero(back | far) + 1, [len(shown)])).tolist()
     kind = np.full(len(shown), "", dtype=object)
     for first, after in pairwise(cuts):
-        if _at_factory_date(shown[first], first == 0, first > 0 and bool(back[first - 1])):
+        # How soon after a 1 January a stretch must begin to have begun with a reset clock.
+        soon = RESET_MINUTES if first == 0 else RESET_DAYS * 1440 if back[first - 1] else -1
+        at = (shown[first] - shown[first].astype("datetime64[Y]")) / np.timedelta64(1, "m")
+        if at <= soon:
             kind[first:after] = "reset"
     rest = np.flatnonzero(kind == "")
     kind[rest[~_longest_order(_without_clock_change(shown, zone)[rest])]] = "backwards"
@@ -192,21 +172,10 @@ def _card_findings(card: pd.DataFrame, zone: str) -> list[OrderFinding]:
     # A step back within a run is where the clock was reset once more.
     border = np.flatnonzero((kind[1:] != kind[:-1]) | back) + 1
     edges = np.unique(np.concatenate(([0], border, jump, [len(kind)]))).astype(int).tolist()
-    label = card.index.tolist()
-    return [
-        OrderFinding(
-            kind=str(kind[a]),
-            rows=tuple(label[a:b]),
-            before=label[a - 1] if a else None,
-            after=label[b] if b < len(label) else None,
-        )
-        for a, b in pairwise(edges)
-        if kind[a]
-    ]
-
-
-def _shown(photos: pd.DataFrame) -> Instants:
-    return np.asarray(photos["shown"], dtype="datetime64[us]")
+    label = [None, *card.index.tolist(), None]
+    for a, b in pairwise(edges):
+        if kind[a]:
+            yield OrderFinding(str(kind[a]), tuple(label[a + 1 : b + 1]), label[a], label[b + 1])
 
 
 def _without_clock_change(shown: Instants, zone: str) -> Instants:
@@ -224,13 +193,6 @@ def _without_clock_change(shown: Instants, zone: str) -> Instants:
         if (np.abs(nights - shown[i]) <= np.timedelta64(24, "h")).any():
             added[i + 1 :] += np.timedelta64(60, "m")
     return shown + added
-
-
-def _at_factory_date(first: np.datetime64, begins_card: bool, after_step_back: bool) -> bool:
-    """Whether a stretch that begins at a time began with a reset clock."""
-    minutes = float((first - first.astype("datetime64[Y]")) / np.timedelta64(1, "m"))
-    soon = RESET_MINUTES if begins_card else RESET_DAYS * 1440 if after_step_back else -1
-    return minutes <= soon
 
 
 def _longest_order(time: Instants) -> Bools:

@@ -1,6 +1,7 @@
 """Every clock that looks wrong: light, order and travel asked of the photo log.
 
 And photos whose time cannot be true, or is only something near it, with the row that mends each.
+``photos`` are of `deerlog.ingest.field_log.logged_photos`, ``readings`` `Property.clock_readings`.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import chain, pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -30,43 +32,48 @@ from deerlog.ingest.clocks.travel import impossible_trips
 from deerlog.one_thread import one_thread
 from deerlog.property import Property
 from deerlog.property.coordinates import Ground
-from deerlog.property.wording import count
+from deerlog.property.wording import agree, count
 from deerlog.timekeeping.zones import localize
 
 Finding = tuple[Problem, pd.DataFrame | None]
 """A problem whose harm is not counted yet, and the photos it touches (None: its harm stands)."""
+SUN_ELSEWHERE = ("zone-longitude", "property-far-away")
+"""Problems that make every figure wrong in which the sun or a site has a say."""
+
+
+def groups(table: pd.DataFrame, *by: str) -> Iterator[tuple[tuple[Any, ...], pd.DataFrame]]:
+    """Groups in order of their names; grouping nothing would take as long as grouping much."""
+    yield from table.groupby([*by], sort=True) if len(table) else ()
+
+
+def photo_finding(
+    kind: str, group: pd.DataFrame, why: str, how: str, noun: str = "photo", **also: Any
+) -> Finding:
+    """What to know of some photos of one camera, ``why`` said after how many they are."""
+    camera = str(group["camera"].iloc[0])
+    about: dict[str, Any] = {"camera": camera, "must_mend": False}
+    about |= {"file": f"cards/{camera}", "value": str(group["path"].iloc[0])} | also
+    why = f"{count(len(group), noun)} of {camera} {why}"
+    return Problem(kind=kind, why=why, how=how, **about), group
 
 
 def clock_findings(
     photos: pd.DataFrame, sightings: pd.DataFrame, place: Property
 ) -> Iterator[Finding]:
-    """What is wrong with clocks, each with the row to put in clock.csv. Nothing is shifted here.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    sightings
-        Of `deerlog.ingest.tags.sightings.sighting_table`.
-    """
+    """What is wrong with clocks, each with the row to put in clock.csv. Nothing is shifted here."""
     true = photos[photos["same_as"].isna() & (photos["excluded"] == "")]
     if true.empty:
         return
     found = [_by_order(true, photos, place), _by_travel(true, sightings, place)]
     # By a sun of the wrong place every clock would look wrong.
-    if not any(p.kind in ("zone-longitude", "property-far-away") for p in place.problems):
+    if not any(p.kind in SUN_ELSEWHERE for p in place.problems):
         found.insert(0, _by_light(true, place))
     last = true["local"].max()
     for problem, touched in chain(*found):
-        if problem.kind != "clock-travel" and touched is not None and _seen_right(touched, place):
+        if problem.kind != "clock-travel" and touched is not None and seen_right(touched, place):
             continue  # a person has answered it
         fresh = touched is not None and is_lately(touched["local"].max(), last)
         yield replace(problem, lately=fresh), touched
-
-
-def _seen_right(photos: pd.DataFrame, place: Property) -> bool:
-    zone = place.settings.timezone
-    return seen_right(photos, place.clock_readings, place.placements, zone)
 
 
 def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
@@ -74,10 +81,10 @@ def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
     settings, zone = place.settings, place.settings.timezone
     pictures = true[true["look"].notna() | true["flash"].notna()]
     breaks = _breaks(pictures, place)
-    for camera, mine in pictures.groupby("camera", sort=True):
+    for (camera,), mine in groups(pictures, "camera"):
         with one_thread():
             faults = light_faults(
-                str(camera),
+                camera,
                 _utc(mine["time"]),
                 np.asarray(mine["shown"], dtype="datetime64[us]"),
                 np.asarray(mine["look"], dtype=np.float64),
@@ -85,7 +92,7 @@ def _by_light(true: pd.DataFrame, place: Property) -> Iterator[Finding]:
                 longitude=settings.longitude,
                 zone=zone,
                 flash=mine["flash"].astype("Float64").to_numpy(dtype=float, na_value=np.nan),
-                breaks=breaks.get(str(camera)),
+                breaks=breaks.get(camera),
             )
         photos = true[true["camera"] == camera]
         instants = _utc(photos["time"])
@@ -99,15 +106,11 @@ def _breaks(pictures: pd.DataFrame, place: Property) -> dict[str, Instants]:
     """When someone was at each camera: its first photo of each dump, and each placement's start."""
     below = [path.partition("/") for path in pictures["path"]]
     dump = np.array([folder if slash else "" for folder, slash, _ in below], dtype=object)
-    starts = pictures.groupby([pictures["camera"], dump])["time"].min().reset_index()
+    first = pictures.groupby([pictures["camera"], dump])["time"].min().reset_index()
     placed, _ = localize(place.placements["start"], place.settings.timezone)
-    both = pd.concat(
-        [
-            starts[["camera", "time"]],
-            pd.DataFrame({"camera": place.placements["camera"], "time": placed}),
-        ]
-    )
-    return {str(camera): _utc(group["time"]) for camera, group in both.groupby("camera")}
+    start = pd.DataFrame({"camera": place.placements["camera"], "time": placed})
+    both = pd.concat([first[["camera", "time"]], start])
+    return {camera: _utc(group["time"]) for (camera,), group in groups(both, "camera")}
 
 
 def _by_order(true: pd.DataFrame, photos: pd.DataFrame, place: Property) -> Iterator[Finding]:
@@ -139,7 +142,6 @@ def _by_travel(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> 
         y_m=np.append(north, np.nan)[placement],
     )
     said = place.settings.timezone, place.settings.units
-    tags: list[pd.Series] = []
     clocks: list[Finding] = []
     instants = true["time"].dt.tz_localize(None)
     trips = impossible_trips(asked)
@@ -149,14 +151,13 @@ def _by_travel(true: pd.DataFrame, sightings: pd.DataFrame, place: Property) -> 
         within = instants.between(group["time_a"].min(), group["time_b"].max())
         photos = {camera: true[within & (true["camera"] == camera)] for camera in cameras}
         # Where a person has seen the clock right, it is the other camera's, or the tags.
-        left = tuple(c for c, mine in photos.items() if mine.empty or not _seen_right(mine, place))
+        left = tuple(c for c, mine in photos.items() if mine.empty or not seen_right(mine, place))
         group["cameras"] = pd.Series([left] * len(group), index=group.index, dtype=object)
         rows = [trip for _, trip in group.iterrows()]
         if left:
             clocks.append((travel_problem(rows, *said), pd.concat([photos[c] for c in left])))
         else:
-            tags += rows
-    yield from ((tag_problem(trip, *said), None) for trip in tags)
+            yield from ((tag_problem(trip, *said), None) for trip in rows)
     yield from clocks
 
 
@@ -168,13 +169,6 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
     """A problem for each stretch of photos from before 2005 or from the future.
 
     A clock that was reset twice makes two stretches, which need a row each.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    readings
-        `Property.clock_readings`.
     """
     counts = photos[photos["same_as"].isna()]
     wrong = counts["excluded"] != ""
@@ -188,23 +182,20 @@ def impossible_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[F
             first, last = part["shown"].min(), part["shown"].max()
             times = span_in_words(minute_text(first), minute_text(last))
             how, row = mend_run(part, photos, readings)
-            shows, they = ("shows", "it is") if len(part) == 1 else ("show", "they are")
-            yield (
-                Problem(
-                    kind="impossible-time",
-                    file="clock.csv",
-                    value=str(camera),
-                    why=f"{count(len(part), 'photo')} of {camera} {shows} a time "
-                    f"{said} ({times}, first {part['path'].iloc[0]}); {they} kept, and left out of "
-                    "every figure.",
-                    how=how,
-                    camera=str(camera),
-                    first_day=first.date(),
-                    last_day=last.date(),
-                    paste=row,
-                    lately=not right,
-                ),
+            yield photo_finding(
+                "impossible-time",
                 part,
+                f"{agree(len(part), 'shows', 'show')} a time {said} ({times}, first "
+                f"{part['path'].iloc[0]}); {agree(len(part), 'it is', 'they are')} kept, and left "
+                "out of every figure.",
+                how,
+                file="clock.csv",
+                value=camera,
+                must_mend=True,
+                first_day=first.date(),
+                last_day=last.date(),
+                paste=row,
+                lately=not right,
             )
 
 
@@ -227,29 +218,26 @@ def _stretches(mine: pd.DataFrame) -> list[pd.DataFrame]:
     open_end = False
     for piece, begins, ends in pieces:
         # A fault that lasts goes on from the end of one card to the beginning of the next.
-        if open_end and begins and _follows(stretches[-1], piece):
-            stretches[-1] = pd.concat([stretches[-1], piece])
+        run = stretches[-1] if open_end and begins else piece[:0]
+        alike = len(run) > 0 and run["excluded"].iloc[0] == piece["excluded"].iloc[0]
+        if alike and piece["shown"].min() >= run["shown"].max():
+            stretches[-1] = pd.concat([run, piece])
         else:
             stretches.append(piece)
         open_end = ends
     return stretches
 
 
-def _follows(run: pd.DataFrame, piece: pd.DataFrame) -> bool:
-    same = run["excluded"].iloc[0] == piece["excluded"].iloc[0]
-    return bool(same and piece["shown"].min() >= run["shown"].max())
-
-
 # By time_source: the slug, what they are, and what the time is that they have.
 _LESSER = {
     "changed": (
         "time-of-change",
-        ("photo", "photos"),
+        "photo",
         "only the time of the file's last change, which may be later than the picture; it is used.",
     ),
     "container": (
         "time-of-container",
-        ("video", "videos"),
+        "video",
         "the time in the container. The standard (ISO/IEC 14496-12) says that is UTC, but cameras "
         "that know no zone write what their clock shows; it is taken for that.",
     ),
@@ -259,22 +247,14 @@ _LESSER = {
 def lesser_times(photos: pd.DataFrame, readings: pd.DataFrame) -> Iterator[Finding]:
     """Photos that say only something near their time, by camera; not those clock.csv has set."""
     open_ones = photos[photos["same_as"].isna() & ~photos["by_row"] & (photos["excluded"] == "")]
-    for source, (kind, words, time) in _LESSER.items():
-        of_source = open_ones[open_ones["time_source"] == source]
-        for camera, group in of_source.groupby("camera", sort=True) if len(of_source) else ():
-            first = str(group["path"].iloc[0])
+    for source, (kind, noun, time) in _LESSER.items():
+        for _, group in groups(open_ones[open_ones["time_source"] == source], "camera"):
             how, row = mend_run(group.iloc[:1], photos, readings)
-            yield (
-                Problem(
-                    kind=kind,
-                    file=f"cards/{camera}",
-                    value=first,
-                    why=f"{count(len(group), *words)} of {camera} (first {first}) "
-                    f"{'gives' if len(group) == 1 else 'give'} {time}",
-                    how=f"Look at one that you know the time of. If it is wrong: {how}",
-                    must_mend=False,
-                    camera=str(camera),
-                    paste=row,
-                ),
+            yield photo_finding(
+                kind,
                 group,
+                f"(first {group['path'].iloc[0]}) {agree(len(group), 'gives', 'give')} {time}",
+                f"Look at one that you know the time of. If it is wrong: {how}",
+                noun,
+                paste=row,
             )

@@ -1,4 +1,9 @@
-"""What is wrong with a clock, and the row to put in clock.csv, in words."""
+"""What is wrong with a clock, and the row to put in clock.csv, in words.
+
+``photos`` are all those of `deerlog.ingest.field_log.logged_photos`, ``readings``
+`Property.clock_readings`; ``zone`` and ``units`` are of the property: IANA name; ``imperial`` or
+``metric``.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +18,7 @@ from deerlog.errors import Problem
 from deerlog.ingest.clocks.clock_order import OrderFinding
 from deerlog.ingest.clocks.light_faults import ClockFault
 from deerlog.property.cell_values import csv_line, rows_in_words
-from deerlog.property.wording import count
+from deerlog.property.wording import agree, count
 
 FILE = "clock.csv"
 ACTUAL = "<real local time>"
@@ -28,25 +33,55 @@ Moment = np.datetime64 | pd.Timestamp
 
 
 def light_problem(fault: ClockFault, zone: str, readings: pd.DataFrame) -> Problem:
-    """A fault found by light, with its row.
-
-    Parameters
-    ----------
-    zone
-        IANA name of the property's time.
-    readings
-        `Property.clock_readings`.
-    """
+    """A fault found by light, with its row."""
     opens, closes = fault.row["opens"], fault.row["closes"]
     line = clock_row(fault.camera, **fault.row)
+    doubt = ""
+    if fault.shift_minutes == 720:
+        off = "12 h wrong (morning and evening swapped)"
+        doubt = (
+            "Light cannot tell 12 h early from 12 h late: if with this row the dates come out a "
+            "day wrong, write an actual time one day earlier. "
+        )
+    else:
+        hours, minutes = divmod(abs(fault.shift_minutes), 60)
+        span = " ".join([f"{hours} h"] * (hours > 0) + [f"{minutes} min"] * (minutes > 0))
+        way = "behind" if fault.shift_minutes > 0 else "ahead"
+        low, high = sorted((abs(fault.low_minutes), abs(fault.high_minutes)))
+        off = f"{span if hours else f'{minutes} minutes'} {way} ({low:.0f} to {high:.0f} minutes)"
+        if abs(fault.shift_minutes) < HILL_MINUTES:
+            doubt = (
+                "A hill or thick wood on one side can look like this too: first hold the camera's "
+                "clock against a watch. "
+            )
+    begins, low_, high_, ends = (
+        _local(at, zone) for at in (fault.begins, fault.begins_low, fault.begins_high, fault.ends)
+    )
+    since = {
+        "clock change": ", since the night the clocks changed",
+        "break": ", after a card was changed or a gap",
+        "unknown": f" (some time between {low_} and {high_})",
+    }.get(fault.begins_with, "")
+    since = f" from {begins}{since}" if begins else ""
+    contradict = [
+        f"{count(number, 'is', 'are')} {where}"
+        for number, where in (
+            (fault.n_grey_in_light, "grey in what its clock calls full light"),
+            (fault.n_coloured_in_dark, "coloured in what it calls the dark"),
+        )
+        if number
+    ]
+    sure = "over 99 %" if fault.sure > 0.99 else f"{100 * fault.sure:.0f} %"
     return Problem(
         kind="clock-light",
         file=FILE,
         column="camera",
         value=fault.camera,
-        why=f"The clock of {fault.camera} looks {_off(fault)}{_since(fault, zone)}. "
-        f"{_evidence(fault)}",
-        how=f"{_doubt(fault)}{_add(readings, fault.camera, opens, closes)}: {line}",
+        why=f"The clock of {fault.camera} looks {off}{since}{f' until {ends}' if ends else ''}. "
+        f"Of {count(fault.n_looks, 'picture')}, {fault.n_near} near dusk or dawn by its clock, "
+        f"{' and '.join(contradict)}; with the clock put right {fault.n_contradict_after} would "
+        f"be. Probability of a fault {sure}.",
+        how=f"{doubt}{_add(readings, fault.camera, opens, closes)}: {line}",
         camera=fault.camera,
         first_day=None if np.isnat(opens) else pd.Timestamp(opens).date(),
         last_day=None if np.isnat(closes) else pd.Timestamp(closes - _SECOND).date(),
@@ -57,17 +92,7 @@ def light_problem(fault: ClockFault, zone: str, readings: pd.DataFrame) -> Probl
 def order_problem(
     found: OrderFinding, asked: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame
 ) -> Problem:
-    """A run of photos out of order.
-
-    Parameters
-    ----------
-    asked
-        The table that `order_findings` was asked about.
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`: all of them.
-    readings
-        `Property.clock_readings`.
-    """
+    """A run of photos out of order; ``asked`` is the table `order_findings` was asked about."""
     run, said = photos.loc[list(found.rows)], asked.loc[list(found.rows)]
     camera = str(run["camera"].iloc[0])
     how, row = mend_run(run, photos, readings)
@@ -95,13 +120,8 @@ def order_problem(
 def travel_problem(trips: Sequence[Any], zone: str, units: str) -> Problem:
     """A camera (or one of two) whose clock several trips speak against.
 
-    Parameters
-    ----------
-    trips
-        At least one row of `deerlog.ingest.clocks.travel.impossible_trips`, all with the same
-        cameras.
-    zone, units
-        Of the property: IANA name; ``imperial`` or ``metric``.
+    ``trips``: at least one row of `deerlog.ingest.clocks.travel.impossible_trips`, all with the
+    same cameras.
     """
     named = " or ".join(trips[0].cameras)
     row = clock_row(trips[0].cameras[0])
@@ -126,15 +146,14 @@ def tag_problem(trip: Any, zone: str, units: str) -> Problem:
     repeated = (
         f" It is one of {trip.n_trips} such trips of his at different cameras: two bucks may go "
         "by one name."
-        if trip.n_trips > 1
-        else ""
     )
     return Problem(
         kind="tag-travel",
         file=f"tags/{trip.camera_b}.csv",
         column="bucks",
         value=trip.buck,
-        why=f"Too fast for a deer: {_trip(trip, zone, units)}.{repeated}",
+        why=f"Too fast for a deer: {_trip(trip, zone, units)}."
+        f"{repeated if trip.n_trips > 1 else ''}",
         how=f"Look at both photos ({trip.camera_a} and {trip.camera_b}) and correct the tag that "
         "is wrong; if both are right, hold the two cameras' clocks against a watch.",
         must_mend=trip.impossible,
@@ -143,86 +162,31 @@ def tag_problem(trip: Any, zone: str, units: str) -> Problem:
     )
 
 
-def _off(fault: ClockFault) -> str:
-    if fault.shift_minutes == 720:
-        return "12 h wrong (morning and evening swapped)"
-    hours, minutes = divmod(abs(fault.shift_minutes), 60)
-    span = " ".join([f"{hours} h"] * (hours > 0) + [f"{minutes} min"] * (minutes > 0))
-    way = "behind" if fault.shift_minutes > 0 else "ahead"
-    low, high = sorted((abs(fault.low_minutes), abs(fault.high_minutes)))
-    return f"{span if hours else f'{minutes} minutes'} {way} ({low:.0f} to {high:.0f} minutes)"
-
-
-def _since(fault: ClockFault, zone: str) -> str:
-    text = ""
-    if not np.isnat(fault.begins):
-        low, high = _local(fault.begins_low, zone), _local(fault.begins_high, zone)
-        text = f" from {_local(fault.begins, zone)}" + {
-            "clock change": ", since the night the clocks changed",
-            "break": ", after a card was changed or a gap",
-            "unknown": f" (some time between {low} and {high})",
-        }.get(fault.begins_with, "")
-    return text if np.isnat(fault.ends) else f"{text} until {_local(fault.ends, zone)}"
-
-
-def _evidence(fault: ClockFault) -> str:
-    parts = [
-        f"{count(number, 'is', 'are')} {where}"
-        for number, where in (
-            (fault.n_grey_in_light, "grey in what its clock calls full light"),
-            (fault.n_coloured_in_dark, "coloured in what it calls the dark"),
-        )
-        if number
-    ]
-    sure = "over 99 %" if fault.sure > 0.99 else f"{100 * fault.sure:.0f} %"
-    pictures = count(fault.n_looks, "picture")
-    return (
-        f"Of {pictures}, {fault.n_near} near dusk or dawn by its clock, "
-        f"{' and '.join(parts)}; with the clock put right {fault.n_contradict_after} would "
-        f"be. Probability of a fault {sure}."
-    )
-
-
-def _doubt(fault: ClockFault) -> str:
-    if fault.shift_minutes == 720:
-        return (
-            "Light cannot tell 12 h early from 12 h late: if with this row the dates come out a "
-            "day wrong, write an actual time one day earlier. "
-        )
-    if abs(fault.shift_minutes) < HILL_MINUTES:
-        return (
-            "A hill or thick wood on one side can look like this too: first hold the camera's "
-            "clock against a watch. "
-        )
-    return ""
-
-
 def _order_why(found: OrderFinding, said: pd.DataFrame, asked: pd.DataFrame) -> str:
-    camera, path, shown = (said[name] for name in ("camera", "path", "shown"))
-    known = []
-    for way, label in (("after", found.before), ("before", found.after)):
-        if label is not None:
-            other = asked.loc[[label]].iloc[0]
-            known.append(f"{way} {other['path']} of {minute_text(other['shown'])}")
-            if found.kind == "jump":
-                return (
-                    f"From {other['path']} to the next file, {path.iloc[0]}, the clock of "
-                    f"{camera.iloc[0]} jumps from {minute_text(other['shown'])} to "
-                    f"{minute_text(shown.min())}."
-                )
-    one = len(said) == 1
-    times = span_in_words(minute_text(shown.min()), minute_text(shown.max()))
-    run = (
-        f"{count(len(said), 'photo')} of {camera.iloc[0]} "
-        f"({span_in_words(path.iloc[0], path.iloc[-1])})"
-    )
-    taken = "it was taken" if one else "they were taken"
-    between = f"; {taken} {' and '.join(known)}" if known else ""
+    camera = said["camera"].iloc[0]
+    path, shown = said["path"], said["shown"]
+    at = minute_text(shown.min()), minute_text(shown.max())
+    around = {"after": found.before, "before": found.after}
+    known: dict[str, Any] = {
+        way: asked.loc[label] for way, label in around.items() if label is not None
+    }
+    if found.kind == "jump":
+        before = known["after"]
+        return (
+            f"From {before['path']} to the next file, {path.iloc[0]}, the clock of {camera} jumps "
+            f"from {minute_text(before['shown'])} to {at[0]}."
+        )
+    n = len(said)
+    beside = [f"{way} {x['path']} of {minute_text(x['shown'])}" for way, x in known.items()]
+    taken = agree(n, "it was taken", "they were taken")
+    between = f"; {taken} {' and '.join(beside)}" if beside else ""
+    run = f"{count(n, 'photo')} of {camera} ({span_in_words(path.iloc[0], path.iloc[-1])})"
     if found.kind == "reset":
-        begins = "shows" if one else "begin at"
-        return f"{run} {begins} a clock's factory date ({times}){between}."
-    says, their = ("says", "its file number") if one else ("say", "their file numbers")
-    return f"{run} {says} {times}, against {their}{between}."
+        begins = agree(n, "shows", "begin at")
+        return f"{run} {begins} a clock's factory date ({span_in_words(*at)}){between}."
+    says = agree(n, "says", "say")
+    their = agree(n, "its file number", "their file numbers")
+    return f"{run} {says} {span_in_words(*at)}, against {their}{between}."
 
 
 def span_in_words(first: str, last: str) -> str:
@@ -233,32 +197,22 @@ def span_in_words(first: str, last: str) -> str:
 def mend_run(run: pd.DataFrame, photos: pd.DataFrame, readings: pd.DataFrame) -> tuple[str, str]:
     """What to do about a run of photos whose clock was wrong, and the row for clock.csv.
 
-    Where a row would move photos that are right too, there is none (``""``).
-
-    Parameters
-    ----------
-    run
-        The photos, all of one camera, in order of their numbers: rows of ``photos``.
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`: all of them.
-    readings
-        `Property.clock_readings`.
+    Where a row would move photos that are right too, there is none (``""``). ``run``: rows of
+    ``photos``, all of one camera, in order of their numbers.
     """
-    camera, one = str(run["camera"].iloc[0]), len(run) == 1
+    camera, n = str(run["camera"].iloc[0]), len(run)
     # From the earliest photo of the run to a second after the latest.
     opens, closes = run["shown"].min(), run["shown"].max() + _SECOND
     within = (photos["shown"] >= opens) & (photos["shown"] < closes) & photos["same_as"].isna()
-    others = photos.index[within & (photos["camera"] == camera)].difference(run.index)
-    if len(others):
-        shows, them = ("shows a time", "it") if len(others) == 1 else ("show times", "them")
-        theirs, these, own = (
-            ("like that of this one", "this photo", "its") if one
-            else ("between theirs", "these photos", "their")
-        )  # fmt: skip
+    others = len(photos.index[within & (photos["camera"] == camera)].difference(run.index))
+    if others:
+        theirs = agree(n, "like that of this one", "between theirs")
         return (
-            f"{count(len(others), 'other photo')} of this camera {shows} "
-            f"{theirs}, so a row in {FILE} would move {them} too: put {these} in a folder of {own} "
-            f"own under cards/, and give that name its own rows in cameras.csv and {FILE}.",
+            f"{count(others, 'other photo')} of this camera "
+            f"{agree(others, 'shows a time', 'show times')} {theirs}, so a row in {FILE} would "
+            f"move {agree(others, 'it', 'them')} too: put {agree(n, 'this photo', 'these photos')} "
+            f"in a folder of {agree(n, 'its', 'their')} own under cards/, and give that name its "
+            f"own rows in cameras.csv and {FILE}.",
             "",
         )
     row = clock_row(camera, shown=run["shown"].iloc[0], opens=opens, closes=closes)

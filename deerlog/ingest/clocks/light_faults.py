@@ -116,38 +116,40 @@ def light_faults(
     flash: npt.ArrayLike | None = None,
     breaks: Instants | None = None,
 ) -> list[ClockFault]:
-    """Hold the looks of one camera against the sun.
+    """The faults of one camera's clock, by its looks held against the sun, in order of time.
+
+    None where the clock looks right, or where there are too few looks, or too few of either kind,
+    to tell. Arrays have shape (n,), instants are naive ``datetime64`` in UTC; ``zone`` is an IANA
+    name: the nights on which local time is moved are where a fault may well begin.
 
     Parameters
     ----------
     stated_utc
-        Instants of the photos if the clock is right (with what clock.csv says already applied),
-        shape (n,), UTC (naive ``datetime64``), in any order; photos with NaT are not used.
+        Instants of the photos if the clock is right (with what clock.csv says already applied), in
+        any order; photos with NaT are not used.
     shown
-        What the camera showed, naive, shape (n,); for the bounds in ``clock.csv``.
+        What the camera showed, naive; for the bounds in ``clock.csv``.
     look
-        0 for grey to 1 for coloured, NaN where unknown, shape (n,).
+        0 for grey to 1 for coloured, NaN where unknown.
     latitude, longitude
         Of the property, in degrees: over its few miles the sun stands everywhere within a quarter
         degree.
-    zone
-        IANA name: the nights on which local time is moved are where a fault may well begin.
     flash
-        1 if the flash fired, 0 if not, NaN where unknown, shape (n,): stands in for an unknown
-        look where the camera's flash does change (a flash that always fires tells nothing).
+        1 if the flash fired, 0 if not, NaN where unknown: stands in for an unknown look where the
+        camera's flash does change (a flash that always fires tells nothing).
     breaks
-        Instants between photos at which someone was at the camera (card checks, battery changes),
-        UTC. Gaps of days are found here.
-
-    Returns
-    -------
-    list of ClockFault
-        The faults that are sure enough, in order of time; none where the clock looks right, or
-        where there are too few looks, or too few of either kind, to tell.
+        Instants between photos at which someone was at the camera (card checks, battery changes).
+        Gaps of days are found here.
     """
     times = np.asarray(stated_utc, dtype="datetime64[us]")
     wall = np.asarray(shown, dtype="datetime64[us]")
-    known = _known_look(np.asarray(look, dtype=np.float64), flash)
+    known = np.array(look, dtype=np.float64)
+    unknown = np.isnan(known)
+    known[(known > UNSURE_LOOK[0]) & (known < UNSURE_LOOK[1])] = np.nan
+    if flash is not None:
+        fired = np.asarray(flash, dtype=np.float64)
+        if np.nanmin(fired, initial=1.0) < np.nanmax(fired, initial=0.0):
+            known = np.where(unknown, 1.0 - fired, known)
     picked = _one_a_moment(times, known, ~np.isnan(known) & ~np.isnat(times) & ~np.isnat(wall))
     coloured = known[picked] > 0.5
     n_day, n_night = int(coloured.sum()), int((~coloured).sum())
@@ -157,24 +159,11 @@ def light_faults(
     return _LightRecord(camera, looks, wall[picked], zone, breaks).faults()
 
 
-def _known_look(look: Floats, flash: npt.ArrayLike | None) -> Floats:
-    """Looks with the flash in place of those unknown, NaN for those in between."""
-    known = look.copy()
-    known[(known > UNSURE_LOOK[0]) & (known < UNSURE_LOOK[1])] = np.nan
-    if flash is not None:
-        fired = np.asarray(flash, dtype=np.float64)
-        if np.nanmin(fired, initial=1.0) < np.nanmax(fired, initial=0.0):
-            known = np.where(np.isnan(look), 1.0 - fired, known)
-    return known
-
-
 def _one_a_moment(times: Instants, known: Floats, usable: Bools) -> Ints:
     """Places of the first picture of each look in each ten minutes, in order of time."""
     places = np.flatnonzero(usable)
     places = places[np.argsort(times[places], kind="stable")]
-    if len(places) == 0:
-        return places
-    moment = (times[places] - times[places[0]]) // np.timedelta64(SAME_LIGHT_MINUTES, "m")
+    moment = (times[places] - times[places[:1]]) // np.timedelta64(SAME_LIGHT_MINUTES, "m")
     key = moment.astype(np.int64) * 2 + (known[places] > 0.5)
     _, first = np.unique(key, return_index=True)
     return np.asarray(places[np.sort(first)])
@@ -212,12 +201,10 @@ class _LightRecord:
         self._best = np.asarray(self._path.p_state[:, :N_SHIFTS].argmax(axis=1))
 
     def faults(self) -> list[ClockFault]:
-        """The faults that are sure enough, in order of time."""
-        judged = [self._fault(first, after) for first, after in self._runs()]
-        return [fault for fault in judged if fault is not None]
+        """The faults that are sure enough, in order of time.
 
-    def _runs(self) -> list[tuple[int, int]]:
-        """Half-open runs of blocks that are likelier wrong than right, one shift each."""
+        Of half-open runs of blocks that are likelier wrong than right, one shift each.
+        """
         fault_states = np.where(RIGHT, 0.0, self._path.p_state[:, :N_SHIFTS])
         shift = SHIFTS_MINUTES[fault_states.argmax(axis=1)]
         runs: list[tuple[int, int]] = []
@@ -226,7 +213,8 @@ class _LightRecord:
                 runs[-1] = (runs[-1][0], b + 1)
             else:
                 runs.append((b, b + 1))
-        return runs
+        judged = [self._fault(first, after) for first, after in runs]
+        return [fault for fault in judged if fault is not None]
 
     def _fault(self, first: int, after: int) -> ClockFault | None:
         """The fault of a run of blocks, or None where it is not sure or small or leaves doubt."""

@@ -49,16 +49,10 @@ _CHUNK = 8192  # looks at a time, so that memory stays at a few tens of megabyte
 class Looks:
     """The looks of one camera in order of time; each array of shape (n,).
 
-    Attributes
-    ----------
-    stated_utc
-        Instants if the clock is right, UTC (naive ``datetime64[us]``).
-    coloured
-        True for a coloured picture.
-    constant, cosine, sine
-        Of the sun's height: its sine at a shift of s hours is
-        ``constant + cosine * cos(2 pi s / 24) - sine * sin(2 pi s / 24)``. The sun's declination
-        is taken as constant over the 12 h, which is right to 0.2 degrees.
+    ``stated_utc``: instants if the clock is right, UTC (naive ``datetime64[us]``). The sine of the
+    sun's height at a shift of s hours is
+    ``constant + cosine * cos(2 pi s / 24) - sine * sin(2 pi s / 24)``. The sun's declination is
+    taken as constant over the 12 h, which is right to 0.2 degrees.
     """
 
     stated_utc: Instants

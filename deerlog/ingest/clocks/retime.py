@@ -23,6 +23,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.ingest.clocks.look_model import Instants
+from deerlog.property import Property
 from deerlog.property.cameras import clock_offset_minutes
 from deerlog.property.placements import nearest_placement
 from deerlog.timekeeping.zones import localize
@@ -48,19 +49,12 @@ def excluded_times(wall: npt.NDArray[np.datetime64], read_on: pd.Series) -> npt.
 
 @dataclass(frozen=True)
 class CorrectedTimes:
-    """Instants of photos, and what is in doubt about them, each of shape (n,).
+    """Instants of photos (``utc``, naive ``datetime64[us]``), and what is in doubt about them.
 
-    Attributes
-    ----------
-    utc
-        ``datetime64[us]``, UTC (naive).
-    fault
-        ``""``; ``twice`` (the hour when clocks go back; the first reading is taken) or ``never``
-        (the hour skipped in spring; moved forward).
-    by_row
-        Whether clock.csv set the time.
-    foreign_offset
-        Whether the camera stated an offset that the zone does not use.
+    Each of shape (n,). ``fault``: ``""``; ``twice`` (the hour when clocks go back; the first
+    reading is taken) or ``never`` (the hour skipped in spring; moved forward). ``by_row``: whether
+    clock.csv set the time. ``foreign_offset``: whether the camera stated an offset that the zone
+    does not use.
     """
 
     utc: Instants
@@ -79,42 +73,32 @@ def corrected_times(
 ) -> CorrectedTimes:
     """Instants of photos from what their cameras showed.
 
-    Parameters
-    ----------
-    camera, shown, offset_minutes
-        Shape (n,): camera, what its clock showed (naive), and the offset it stated, minutes east
-        of UTC (NaN: none).
-    placements, clock_readings
-        As in `Property`.
-    zone
-        IANA name of the property's time.
+    ``camera``, ``shown``, ``offset_minutes`` have shape (n,): camera, what its clock showed
+    (naive), and the offset it stated, minutes east of UTC (NaN: none). ``placements`` and
+    ``clock_readings`` are as in `Property`; ``zone`` is the IANA name of its time.
     """
     n = len(shown)
-    wall = np.asarray(shown, dtype="datetime64[us]").copy()
+    wall = np.array(shown, dtype="datetime64[us]")
     by_row = np.zeros(n, dtype=bool)
     fixed = np.full(n, np.nan)
     for name, mine in pd.Series(camera).groupby(camera).indices.items():
         placed = placements[placements["camera"] == name]
         readings = clock_readings[clock_readings["camera"] == name]
         if len(readings):
-            shift, applies = clock_shift(wall[mine], readings, placed, zone)
-            by_row[mine] = applies
+            shift, by_row[mine] = clock_shift(wall[mine], readings, placed, zone)
             wall[mine] += shift
-        if len(placed):
-            offsets = _clock_offsets(placed)
-            if not np.isnan(offsets).all():
-                nearest = nearest_placement(wall[mine], placed)
-                fixed[mine] = offsets[nearest]
+        offsets = _clock_offsets(placed)
+        if not np.isnan(offsets).all():
+            fixed[mine] = offsets[nearest_placement(wall[mine], placed)]
     stated = np.where(by_row | ~np.isnan(fixed), np.nan, np.asarray(offset_minutes, dtype=float))
     foreign = ~np.isnan(stated) & ~_used_in_zone(stated, wall, zone)
     stated[foreign] = np.nan
     offset = np.where(np.isnan(fixed), stated, fixed)
-    by_offset = ~np.isnan(offset)
+    by_zone = np.isnan(offset)
 
     utc = wall.copy()
     fault = np.full(n, "", dtype="<U5")
-    utc[by_offset] -= (offset[by_offset] * 60e6).astype("timedelta64[us]")
-    by_zone = ~by_offset
+    utc[~by_zone] -= (offset[~by_zone] * 60e6).astype("timedelta64[us]")
     instants, fault[by_zone] = localize(wall[by_zone], zone)
     utc[by_zone] = np.asarray(instants.tz_localize(None), dtype="datetime64[us]")
     return CorrectedTimes(utc=utc, fault=fault, by_row=by_row, foreign_offset=foreign)
@@ -161,17 +145,16 @@ def clock_shift(
     return total, applies
 
 
-def seen_right(
-    photos: pd.DataFrame, clock_readings: pd.DataFrame, placements: pd.DataFrame, zone: str
-) -> bool:
+def seen_right(photos: pd.DataFrame, place: Property) -> bool:
     """Whether a row of clock.csv says that a clock was right over some photos of one camera.
 
     It shows no shift, was read from the first to the last of them, and applies to all.
     """
     camera, shown = photos["camera"].iloc[0], photos["shown"]
-    rows = clock_readings[clock_readings["camera"] == camera]
-    placed = placements[placements["camera"] == camera]
-    actual = _in_camera_clock(np.asarray(rows["actual"], dtype="datetime64[us]"), placed, zone)
+    rows = place.clock_readings[place.clock_readings["camera"] == camera]
+    placed = place.placements[place.placements["camera"] == camera]
+    actual = np.asarray(rows["actual"], dtype="datetime64[us]")
+    actual = _in_camera_clock(actual, placed, place.settings.timezone)
     first, last = shown.min(), shown.max()
     says = (actual == rows["shown"].to_numpy()) & rows["shown"].between(first, last)
     says &= ~(rows["valid_from"] > first) & ~(rows["valid_to"] <= last)
@@ -180,17 +163,15 @@ def seen_right(
 
 def _in_camera_clock(actual: Instants, placed: pd.DataFrame, zone: str) -> Instants:
     """Real local times as the camera's own clock, set right, would show them."""
-    if not len(placed):
+    offsets = _clock_offsets(placed)
+    if np.isnan(offsets).all():
         return actual
-    offsets = _clock_offsets(placed)[nearest_placement(actual, placed)]
+    offsets = offsets[nearest_placement(actual, placed)]
     fixed = ~np.isnan(offsets)
-    if not fixed.any():
-        return actual
     utc, _ = localize(actual[fixed], zone)
     result = actual.copy()
-    result[fixed] = np.asarray(utc.tz_localize(None), dtype="datetime64[us]") + (
-        offsets[fixed] * 60e6
-    ).astype("timedelta64[us]")
+    result[fixed] = np.asarray(utc.tz_localize(None), dtype="datetime64[us]")
+    result[fixed] += (offsets[fixed] * 60e6).astype("timedelta64[us]")
     return result
 
 

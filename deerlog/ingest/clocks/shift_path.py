@@ -13,13 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.ingest.clocks.look_model import (
-    SHIFTS_MINUTES,
-    STEP_MINUTES,
-    Floats,
-    Instants,
-    Ints,
-)
+from deerlog.ingest.clocks.look_model import SHIFTS_MINUTES, STEP_MINUTES, Floats, Instants, Ints
 
 # --- What is fixed by judgement, with its reason ------------------------------------------------
 SMALL_SHIFTS = {0: 0.8, 10: 0.1, -10: 0.1}
@@ -60,13 +54,8 @@ RIGHT = np.isin(SHIFTS_MINUTES, list(SMALL_SHIFTS))
 class ShiftPath:
     """What is known of the shift in each block.
 
-    Attributes
-    ----------
-    p_state
-        Probability of each shift, and of the two uninformative states, in each block:
-        shape (blocks, N_STATES), rows sum to 1.
-    p_camera
-        Probability of each possible camera, shape (g,).
+    ``p_state``: probability of each shift, and of the two uninformative states, in each block:
+    shape (blocks, N_STATES), rows sum to 1. ``p_camera``: of each possible camera, shape (g,).
     """
 
     p_state: Floats
@@ -99,19 +88,11 @@ def shift_path(
 ) -> ShiftPath:
     """Forward and backward over the blocks, for every possible camera at once.
 
-    Parameters
-    ----------
-    log_looks
-        Of each block's looks, shape (blocks, N_SHIFTS, g).
-    log_stuck
-        If looks say nothing, shape (blocks, 2).
-    log_prior_camera
-        Shape (g,).
-    p_change
-        Prior that the clock changes for any reason between block i and i + 1, shape (blocks - 1,).
-    clock_night_minutes
-        How far local time was moved between them (60 in spring, -60 in fall, else 0): a clock that
-        was not moved with it changes its shift by as much.
+    ``log_looks``: of each block's looks, shape (blocks, N_SHIFTS, g); ``log_stuck``: if looks say
+    nothing, shape (blocks, 2); ``log_prior_camera``: shape (g,). Between block i and i + 1, shape
+    (blocks - 1,): ``p_change``, the prior that the clock changes for any reason; and
+    ``clock_night_minutes``, how far local time was moved (60 in spring, -60 in fall, else 0): a
+    clock that was not moved with it changes its shift by as much.
     """
     n_blocks, _, n_cameras = log_looks.shape
     stuck = np.broadcast_to(log_stuck[:, :, None], (n_blocks, 2, n_cameras))
@@ -137,9 +118,7 @@ def shift_path(
     log_weight = log_prior_camera + top.sum(axis=(0, 1))
     now = np.repeat(shift_prior(P_START)[:, None], n_cameras, axis=1)
     for b in range(n_blocks):
-        if b > 0:
-            now = moved(ahead[b - 1], b - 1, back=False)
-        now = now * likelihood[b]
+        now = (moved(ahead[b - 1], b - 1, back=False) if b else now) * likelihood[b]
         total = now.sum(axis=0)
         log_weight = log_weight + np.log(total)
         ahead[b] = now / total
@@ -166,16 +145,10 @@ or a gap, or neither; with the prior that the clock changed there."""
 class RecordBlocks:
     """Which block each look is in, and what may have happened between them.
 
-    Attributes
-    ----------
-    block
-        Number of each look's block, from 0, none empty, shape (n,).
-    cause
-        For each look, which of `CAUSES` lies between it and the look before, shape (n,).
-    p_change, clock_night_minutes
-        Between block i and i + 1, shape (blocks - 1,); see `shift_path`.
-    nights
-        Instants (UTC) at which local time was moved, shape (m,).
+    ``block``: number of each look's block, from 0, none empty, shape (n,). ``cause``: for each
+    look, which of `CAUSES` lies between it and the look before, shape (n,). ``p_change``,
+    ``clock_night_minutes``: see `shift_path`. ``nights``: instants (UTC) at which local time was
+    moved, shape (m,).
     """
 
     block: Ints

@@ -46,24 +46,18 @@ def impossible_trips(sightings: pd.DataFrame) -> pd.DataFrame:
     the worst is named first and its trips set aside, so that the cameras it was compared with are
     not blamed. Trips left over are put down to tags.
 
-    Parameters
-    ----------
-    sightings
-        Columns ``buck``, ``camera``, ``site``, ``time`` (UTC, ``datetime64``, aware or naive) and
-        ``x_m``, ``y_m`` (metres, see `deerlog.property.coordinates`); unsure tags left out by the
-        caller; rows without a time or place are not used.
+    ``sightings`` has columns ``buck``, ``camera``, ``site``, ``time`` (UTC, ``datetime64``, aware
+    or naive) and ``x_m``, ``y_m`` (metres, see `deerlog.property.coordinates`); unsure tags left
+    out by the caller; rows without a time or place are not used.
 
-    Returns
-    -------
-    DataFrame
-        Clocks before tags, the most trips first, then by time:
+    The frame has clocks before tags, the most trips first, then by time:
 
-        - ``buck``; ``camera_a``, ``site_a``, ``time_a``, ``camera_b``, ``site_b``, ``time_b``: the
-          two photos in order of time, UTC (naive); ``distance_m`` and ``seconds`` between them
-        - ``impossible``: even 30 mph would not do; else only a sustained 8 mph would not
-        - ``cameras``: whose clock is suspected: one, or the two of this trip where only these two
-          ever disagree; ``()`` where a tag is
-        - ``n_trips`` that speak against the suspected clock, or of this buck against his tags
+    - ``buck``; ``camera_a``, ``site_a``, ``time_a``, ``camera_b``, ``site_b``, ``time_b``: the
+      two photos in order of time, UTC (naive); ``distance_m`` and ``seconds`` between them
+    - ``impossible``: even 30 mph would not do; else only a sustained 8 mph would not
+    - ``cameras``: whose clock is suspected: one, or the two of this trip where only these two
+      ever disagree; ``()`` where a tag is
+    - ``n_trips`` that speak against the suspected clock, or of this buck against his tags
     """
     trips = _trips(sightings)
     blamed: dict[int, tuple[tuple[str, ...], int]] = {}

@@ -31,23 +31,17 @@ _SPAN = {"start": "datetime64[us]", "end": "datetime64[us]"}
 class Effort:
     """What ran; ``start`` and ``end`` are half-open, naive local time.
 
-    Attributes
-    ----------
-    camera_days
-        ``camera, site, day`` (naive midnight), ``camera_day`` (0 to 1): a row for each day of each
-        placement, up to the camera's last proof of life.
-    stretches
-        ``placement`` (row number in `Property.placements`), ``start, end``: the stretches that
-        make up the camera-days.
-    silent
-        ``camera, site, start, end, status``: ``silent`` (found here, counted as not watched),
-        ``running`` (found here, overruled by outages.csv), ``down`` (outages.csv).
-    found
-        ``camera, site, start, end`` of every silence found here that outages.csv says nothing of,
-        and ``expected_visits`` of any kind that the camera's own rate would have given in it.
-    quiet
-        The same of cameras that stand somewhere still and took nothing from their last photo to the
-        last of any camera, too long to be believed.
+    - ``camera_days``: ``camera, site, day`` (naive midnight), ``camera_day`` (0 to 1): a row for
+      each day of each placement, up to the camera's last proof of life
+    - ``stretches``: ``placement`` (row number in `Property.placements`), ``start, end``: what makes
+      up the camera-days
+    - ``silent``: ``camera, site, start, end, status``: ``silent`` (found here, counted as not
+      watched), ``running`` (found here, overruled by outages.csv), ``down`` (outages.csv)
+    - ``found``: ``camera, site, start, end`` of every silence found here that outages.csv says
+      nothing of, and ``expected_visits`` of any kind that the camera's own rate would have given in
+      it
+    - ``quiet``: the same of cameras that stand somewhere still and took nothing from their last
+      photo to the last of any camera, too long to be believed
     """
 
     camera_days: pd.DataFrame
@@ -58,28 +52,22 @@ class Effort:
 
 
 def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
-    """Camera-days of every placement.
+    """Camera-days of every placement, from `deerlog.ingest.field_log.logged_photos`.
 
     They run from its start to its end, but not beyond the camera's last proof of life: a photo of
     any kind, or a reading in clock.csv. A proof after its end shows that it ran to the end. Inside,
     silent stretches (see `silence.py`) count as not watched, and outages.csv overrules both ways,
     also beyond the last proof. When a card was pulled is not known from the card, so that is no
     proof by itself.
-
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
     """
+    zone = place.settings.timezone
     true = photos[(photos["excluded"] == "") & photos["same_as"].isna()]
-    local = np.asarray(true["local"].dt.tz_localize(None), dtype="datetime64[us]")
-    utc = np.asarray(true["time"].dt.tz_localize(None), dtype="datetime64[us]")
+    local, utc = _us(true["local"]), _us(true["time"])
     camera = true["camera"].to_numpy(dtype=object)
     # Someone was at a camera when its card was changed: at the first photo of each dump.
-    dump = np.array(
-        [path.rpartition("/")[0].partition("/")[0] for path in true["path"]], dtype=object
-    )
-    checks = true.groupby(["camera", dump])["time"].min().reset_index("camera")
+    dump = [path.rpartition("/")[0].partition("/")[0] for path in true["path"]]
+    first = true.groupby(["camera", np.array(dump, dtype=object)])["time"].min()
+    checks = first.reset_index("camera")
     last = local.max() if len(local) else np.datetime64("NaT", "us")
     readings = place.clock_readings
     placements = place.placements.assign(
@@ -91,17 +79,17 @@ def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
     found: list[Record] = []
     quiet: list[Record] = []
     for name, placed in placements.sort_values("start", kind="stable").groupby("camera", sort=True):
-        mine = camera == name
-        read = np.asarray(readings.loc[readings["camera"] == name, "actual"], "datetime64[us]")
-        proofs = np.concatenate([local[mine], read])
+        mine = utc[camera == name]
+        proofs = _us(readings.loc[readings["camera"] == name, "actual"])
+        proofs = np.concatenate([local[camera == name], proofs])
+        visited = _us(checks.loc[checks["camera"] == name, "time"])
         outages = place.outages[place.outages["camera"] == name]
-        visited = checks.loc[checks["camera"] == name, "time"].dt.tz_localize(None).to_numpy()
-        down, running = (_intervals(outages[outages["status"] == s]) for s in ("down", "running"))
-        columns = (placed["number"], placed["site"], *_as_times(placed, "start", "until"))
+        down, running = (_intervals(outages, status) for status in ("down", "running"))
+        columns = (placed["number"], placed["site"], _us(placed["start"]), _us(placed["until"]))
         for number, site, start, end in zip(*columns, strict=True):
             of = {"camera": str(name), "site": str(site)}
-            until = _ran_until(proofs, start, end)
-            stretches = _silences(utc[mine], visited, start, until, place.settings.timezone)
+            until = min(max(proofs[proofs >= start], default=start), end)
+            stretches = _silences(mine, visited, start, until, zone)
             watched = _without([(start, until)], [(s["start"], s["end"]) for s in stretches])
             watched = _union([*_without(watched, down), *_within(running, start, end)])
             days.append(_days(start, watched, until).assign(**of))
@@ -114,32 +102,25 @@ def camera_effort(photos: pd.DataFrame, place: Property) -> Effort:
                     found.append(of | s)
             stands = last < end and not _within([*down, *running], until, last)
             if stands and last - until > _SHORTEST:
-                since = _silences(utc[mine], visited, start, last, place.settings.timezone)
+                since = _silences(mine, visited, start, last, zone)
                 quiet.extend(of | s | {"start": until} for s in since if s["start"] >= until)
             outs = _within(down, start, end)
             silent.extend(of | {"start": a, "end": b, "status": "down"} for a, b in outs)
     day_columns = _CAMERA | {"day": "datetime64[us]", "camera_day": "float64"}
     filled = [part for part in days if len(part)] or [frame_of([], day_columns)]
+    visits = _CAMERA | _SPAN | {"expected_visits": "float64"}
     return Effort(
         pd.concat(filled, ignore_index=True).astype(day_columns)[[*day_columns]],
         frame_of(ran, {"placement": "int64"} | _SPAN),
         frame_of(silent, _CAMERA | _SPAN | {"status": "str"}),
-        *(
-            frame_of(rows, _CAMERA | _SPAN | {"expected_visits": "float64"})
-            for rows in (found, quiet)
-        ),
+        frame_of(found, visits),
+        frame_of(quiet, visits),
     )
 
 
-def _as_times(frame: pd.DataFrame, *columns: str) -> tuple[Times, ...]:
-    return tuple(np.asarray(frame[name], dtype="datetime64[us]") for name in columns)
-
-
-def _ran_until(proofs: Times, start: np.datetime64, end: np.datetime64) -> np.datetime64:
-    later = proofs[proofs >= start]
-    if not len(later):
-        return start
-    return end if (later >= end).any() else later.max()
+def _us(times: pd.Series) -> Times:
+    """Naive times, those of aware ones on their own clock."""
+    return np.asarray(times.dt.tz_localize(None), dtype="datetime64[us]")
 
 
 def _silences(
@@ -149,12 +130,12 @@ def _silences(
     if until <= start:
         return []
     bounds, _ = localize(np.array([start, until]), zone)
-    first, last = np.asarray(bounds.tz_localize(None), dtype="datetime64[us]")
+    first, last = _us(bounds.to_series())
     found = []
     # The last proof is itself an event, so the stretch asked about must hold it.
     for s in silent_stretches(instants, first, last + np.timedelta64(1, "us"), checks=visited):
         utc = pd.DatetimeIndex([s.start, s.end]).tz_localize("UTC").tz_convert(zone)
-        left, right = np.asarray(utc.tz_localize(None), dtype="datetime64[us]")
+        left, right = _us(utc.to_series())
         left, right = max(left, start), min(right, until)
         if left < right:
             found.append({"start": left, "end": right, "expected_visits": s.expected_events})
@@ -179,8 +160,9 @@ def _days(start: np.datetime64, watched: Sequence[Interval], until: np.datetime6
     return pd.DataFrame({"day": edges[:-1], "camera_day": np.round(share, 4)})
 
 
-def _intervals(outages: pd.DataFrame) -> list[Interval]:
-    return _union(zip(*_as_times(outages, "start", "end"), strict=True))
+def _intervals(outages: pd.DataFrame, status: str) -> list[Interval]:
+    rows = outages[outages["status"] == status]
+    return _union(zip(_us(rows["start"]), _us(rows["end"]), strict=True))
 
 
 def _union(intervals: Iterable[Interval]) -> list[Interval]:
@@ -210,60 +192,44 @@ def _without(intervals: Iterable[Interval], holes: Iterable[Interval]) -> list[I
     return left_over
 
 
-def silence_problems(effort: Effort, sightings: pd.DataFrame) -> list[Problem]:
-    """Each silent stretch, and each camera that has fallen silent, worth knowing.
-
-    Parameters
-    ----------
-    sightings
-        Of `deerlog.ingest.tags.sightings.sighting_table`.
-    """
+def silence_problems(effort: Effort, sightings: pd.DataFrame) -> Iterator[Problem]:
+    """Each silent stretch, and each camera that has fallen silent, worth knowing."""
     wall = sightings["local"].dt.tz_localize(None)
     last = effort.camera_days["day"].max()
     # Whoever was seen at the site so soon before or after is touched: our choice, the time over
     # which the camera's rate is taken too.
     near = pd.Timedelta(days=round(NEIGHBOUR_DAYS))
-    problems = []
-    for silence in effort.found.to_dict("records"):
-        camera, site, start, end = (silence[name] for name in ("camera", "site", "start", "end"))
+    for camera, site, start, end, expected in effort.found.itertuples(index=False):
         around = (wall >= start - near) & (wall < end + near) & (sightings["site"] == site)
         first, until = start.date(), end.date()
         days = count(round((end - start) / pd.Timedelta(days=1)), "day")
-        missed = round(silence["expected_visits"])
         row = csv_line(camera, str(first), str(until), "running")
-        problems.append(
-            Problem(
-                kind="silent-stretch",
-                file=FILE,
-                value=camera,
-                why=f"{camera} at {site} took no photo of any kind from {first} to {until} "
-                f"({days}); its own rate would have given about {count(missed, 'visit')}, so it "
-                "is very unlikely that it was running. These days count as not watched.",
-                how=f"If it was down, nothing to do. If it ran, add to {FILE}: {row}",
-                must_mend=False,
-                harm=float(missed),
-                bucks=tuple(sorted(sightings.loc[around, "buck"].unique())),
-                camera=camera,
-                first_day=first,
-                last_day=until,
-                paste=row,
-                lately=is_lately(end, last),
-            )
+        yield Problem(
+            kind="silent-stretch",
+            file=FILE,
+            value=camera,
+            why=f"{camera} at {site} took no photo of any kind from {first} to {until} ({days}); "
+            f"its own rate would have given about {count(round(expected), 'visit')}, so it is very "
+            "unlikely that it was running. These days count as not watched.",
+            how=f"If it was down, nothing to do. If it ran, add to {FILE}: {row}",
+            must_mend=False,
+            harm=float(round(expected)),
+            bucks=tuple(sorted(sightings.loc[around, "buck"].unique())),
+            camera=camera,
+            first_day=first,
+            last_day=until,
+            paste=row,
+            lately=is_lately(end, last),
         )
-    return [*problems, *_quiet_cameras(effort.quiet)]
-
-
-def _quiet_cameras(quiet: pd.DataFrame) -> Iterator[Problem]:
-    """Cameras that were running and have brought nothing since."""
-    for camera, site, start, end, expected in quiet.itertuples(index=False):
-        missed = count(round(expected), "visit")
+    for camera, site, start, end, expected in effort.quiet.itertuples(index=False):
         yield Problem(
             kind="camera-quiet",
             file=f"cards/{camera}",
             value=camera,
             why=f"{camera} at {site} has brought no photo since {start.date()}; other cameras ran "
-            f"until {end.date()}, and by then its own rate would have given about {missed}, so "
-            "it is very unlikely that it is running. Its days end with its last photo.",
+            f"until {end.date()}, and by then its own rate would have given about "
+            f"{count(round(expected), 'visit')}, so it is very unlikely that it is running. Its "
+            "days end with its last photo.",
             how="If its card was read after that day, look at its batteries, its card and where it "
             "points. If its card is still in it, nothing to do; if it was taken down, write the "
             "day into its end in cameras.csv.",

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -56,19 +57,13 @@ choice: with few days a camera cannot show how unevenly its deer come."""
 class SilentStretch:
     """A stretch in which a camera very probably did not run.
 
-    Attributes
-    ----------
-    start, end
-        Likely bounds of the outage, half-open, UTC (naive ``datetime64[us]``): a camera runs on for
-        about its usual waiting time after its last photo, and as long before its next one, unless
-        someone was there to start it again: that photo is then the evidence of it.
-    last_event, first_event
-        The events around the gap; NaT at the start or the end of the placement.
-    expected_events
-        Events that the local rate would have given during the gap (photos within an hour are one).
-    log10_p
-        Common logarithm of the probability of a gap this long while the camera runs, by the rate
-        on both sides of it.
+    ``start``, ``end``: likely bounds of the outage, half-open, UTC (naive ``datetime64[us]``): a
+    camera runs on for about its usual waiting time after its last photo, and as long before its
+    next one, unless someone was there to start it again: that photo is then the evidence of it.
+    ``last_event``, ``first_event``: the events around the gap; NaT at the start or the end of the
+    placement. ``expected_events``: those the local rate would have given during the gap (photos
+    within an hour are one). ``log10_p``: common logarithm of the probability of a gap this long
+    while the camera runs, by the rate on both sides of it.
     """
 
     start: np.datetime64
@@ -77,11 +72,6 @@ class SilentStretch:
     first_event: np.datetime64
     expected_events: float
     log10_p: float
-
-    @property
-    def days(self) -> float:
-        """Length in days."""
-        return float((self.end - self.start) / _DAY)
 
 
 class _Gap(NamedTuple):
@@ -114,28 +104,13 @@ def silent_stretches(
     Deer come unevenly, so the counts are taken as negative binomial with a clumping (variance
     over mean) measured on the same camera; the rate's own uncertainty is integrated out. The gap
     before the first event and the one after the last are judged in the same way, by one side.
+    Empty where there are too few events to know a rate: not enough to tell.
 
-    Parameters
-    ----------
-    event_times
-        Instants of photos or starts of visits of any kind at one placement, shape (n,), UTC
-        (naive ``datetime64``), any order; those outside ``[start, end)`` and NaT are not used.
-    start, end
-        The time for which the camera is supposed to have run, half-open, same clock.
-    checks
-        Instants at which someone was at the camera (the first photo of each card), same clock.
-    believable
-        Probability below which a gap is a silence.
-
-    Returns
-    -------
-    list of SilentStretch
-        Empty where there are too few events to know a rate: not enough to tell.
-
-    Raises
-    ------
-    ValueError
-        If ``end`` is before ``start``.
+    ``event_times``: instants of photos or starts of visits of any kind at one placement, shape
+    (n,), UTC (naive ``datetime64``), any order; those outside ``[start, end)``, the time for which
+    the camera is supposed to have run, and NaT are not used. ``checks``: instants at which someone
+    was at the camera (the first photo of each card). ``believable``: probability below which a gap
+    is a silence. ValueError if ``end`` is before ``start``.
     """
     first = start.astype("datetime64[us]")
     span = float((end - first) / _DAY)
@@ -181,20 +156,20 @@ def _separate(every: Floats) -> Floats:
 
 def _candidates(every: Floats, span: float) -> list[_Gap]:
     """The gaps long enough to be looked at."""
-    edges = np.concatenate(([0.0], every, [span]))
-    long = np.flatnonzero(np.diff(edges) >= SHORTEST_DAYS)
-    n = len(every)
-    return [_Gap(float(edges[i]), float(edges[i + 1]), (bool(i > 0), bool(i < n))) for i in long]
+    edges = np.concatenate(([0.0], every, [span])).tolist()
+    return [
+        _Gap(left, right, (i > 0, i < len(every)))
+        for i, (left, right) in enumerate(pairwise(edges))
+        if right - left >= SHORTEST_DAYS
+    ]
 
 
 def _judge(gap: _Gap, others: list[_Gap], events: Floats, span: float) -> _Judged | None:
     """How likely a gap is while the camera runs; None if too little is known, or it is likely."""
-    sides = (
-        _window(gap.left, -1.0, others, events, span),
-        _window(gap.right, +1.0, others, events, span),
-    )
-    n = sides[0][0] + sides[1][0]
-    running = sides[0][1] + sides[1][1]
+    sides = [
+        _window(gap.right if way > 0 else gap.left, way, others, events, span) for way in (-1, 1)
+    ]
+    n, running = sides[0][0] + sides[1][0], sides[0][1] + sides[1][1]
     if n < FEWEST_EVENTS:
         return None
     length = gap.right - gap.left - NIGHT_DAYS
@@ -212,33 +187,23 @@ def _judge(gap: _Gap, others: list[_Gap], events: Floats, span: float) -> _Judge
 
 
 def _window(
-    edge: float,
-    way: float,
-    others: list[_Gap],
-    events: Floats,
-    span: float,
+    edge: float, way: int, others: list[_Gap], events: Floats, span: float
 ) -> tuple[int, float]:
     """Events and running days within NEIGHBOUR_DAYS of running time on one side of a gap.
 
-    Other silences are stepped over, not counted; the event at the edge itself is left out, since
-    it is there by the gap's definition.
+    ``way`` is -1 before it and 1 after it. Other silences are stepped over, not counted; the event
+    at the edge itself is left out, since it is there by the gap's definition.
     """
-    reach = edge
-    left = NEIGHBOUR_DAYS
+    reach, left = edge, NEIGHBOUR_DAYS
     limit = 0.0 if way < 0 else span
-    stops = sorted(
-        ((g.right, g.left) if way < 0 else (g.left, g.right) for g in others),
-        key=lambda stop: way * stop[0],
-    )
-    n = 0
-    running = 0.0
+    stops = sorted(((g.left, g.right)[::way] for g in others), key=lambda stop: way * stop[0])
+    n, running = 0, 0.0
     for near, far in [*stops, (limit, limit)]:
         if way * near < way * reach:
             continue
         until = reach + way * min(left, abs(near - reach))
         low, high = sorted((reach, until))
-        inside = np.searchsorted(events, high, "left") - np.searchsorted(events, low, "right")
-        n += int(inside)
+        n += int(np.searchsorted(events, high, "left") - np.searchsorted(events, low, "right"))
         running += high - low
         left -= high - low
         if left <= 0:
@@ -290,16 +255,8 @@ def clumping(gaps: Sequence[tuple[float, float]], events: Floats, span: float) -
     """Variance over mean of the camera's counts, at its worst scale, at least 1.
 
     From differences of successive blocks, so that a slow seasonal change does not count as
-    clumping.
-
-    Parameters
-    ----------
-    gaps
-        Ends, in days, of the gaps in question; blocks that touch one are left out.
-    events
-        Days since the start of the placement, sorted, shape (n,).
-    span
-        Days of the placement.
+    clumping. All in days since the start of the placement: ``gaps``, the ends of those in question
+    (blocks that touch one are left out); ``events``, sorted, shape (n,); ``span``, its length.
     """
     prior, weight = CLUMP_PRIOR
     worst = 1.0

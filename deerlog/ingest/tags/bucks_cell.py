@@ -66,19 +66,12 @@ class TaggedName:
 
 @dataclass(frozen=True)
 class BucksCell:
-    """A ``bucks`` cell, understood.
+    """A ``bucks`` cell, understood; ``looked_at`` is False for a blank one.
 
-    Attributes
-    ----------
-    looked_at
-        False for a blank cell.
-    names
-        Each name once, sure where it stands twice.
-    turned
-        Parts that a spreadsheet program has made into a date, number or error; no names.
-    no_names
-        Parts that are words and no names, each with what to write in its place. Where a cell holds
-        nothing else nobody knows what was seen: it is as if not looked at.
+    ``names``: each name once, sure where it stands twice. ``turned``: parts that a spreadsheet
+    program has made into a date, number or error; no names. ``no_names``: parts that are words and
+    no names, each with what to write in its place. Where a cell holds nothing else nobody knows
+    what was seen: it is as if not looked at.
     """
 
     looked_at: bool
@@ -92,16 +85,12 @@ def read_bucks_cell(
 ) -> BucksCell:
     """Read a ``bucks`` cell: blank, ``-``, or names separated by ``;``, unsure ones with ``?``.
 
-    Parameters
-    ----------
-    known
-        The listed bucks: a name such as ``8-Oct`` is taken as one where it is listed.
-    words
-        Of `no_name_words`; default those of `NO_NAMES`.
+    A name such as ``8-Oct`` is taken as one where ``known`` lists it. ``words`` are of
+    `no_name_words`; default those of `NO_NAMES`.
     """
     if not text.strip():
         return BucksCell(looked_at=False)
-    names: dict[str, TaggedName] = {}
+    names: dict[str, bool] = {}
     turned: list[str] = []
     no_names: dict[str, str] = {}
     for part in text.replace("\uff1b", ";").split(";"):
@@ -110,19 +99,16 @@ def read_bucks_cell(
         name = written.rstrip("?？ ")
         if not name or name in _NOBODY:
             continue
-        unsure = name != written
-        if known.listed(name) is None and is_turned(name):
+        listed = known.listed(name) is not None
+        if not listed and is_turned(name):
             turned.append(name)
-            continue
-        instead = "" if known.listed(name) else _instead(name, words)
-        if instead:
+        elif not listed and (instead := _instead(name, _WORDS if words is None else words)):
             no_names[name] = instead
-            continue
-        earlier = names.get(name)
-        names[name] = TaggedName(name, unsure and (earlier is None or earlier.unsure))
+        else:
+            names[name] = names.get(name, True) and name != written
     return BucksCell(
         looked_at=bool(names or turned or not no_names),
-        names=tuple(names.values()),
+        names=tuple(TaggedName(name, unsure) for name, unsure in names.items()),
         turned=tuple(turned),
         no_names=tuple(no_names.items()),
     )
@@ -137,40 +123,30 @@ def no_name_words(more: Iterable[str] = ()) -> dict[str, str]:
 _WORDS = no_name_words()
 
 
-def _instead(name: str, words: Mapping[str, str] | None) -> str:
+def _instead(name: str, words: Mapping[str, str]) -> str:
     """What to write in place of a word that is no name; ``""`` for what may be one."""
     folded = fold_name(name)
     if _POINTS.fullmatch(folded):
         return _HIS_NAME
     if all(unicodedata.category(letter).startswith("P") for letter in folded):  # a lone quote
         return "Write the name again, or - if there was nobody."
-    return (_WORDS if words is None else words).get(folded, "")
+    return words.get(folded, "")
 
 
 def read_cells(
     rows: pd.DataFrame, known: BuckNames, no_names: Sequence[str] = ()
 ) -> tuple[dict[str, BucksCell], frozenset[str]]:
-    """Every different ``bucks`` cell understood, with an eye on the others.
+    """Every different ``bucks`` cell by its text, understood with an eye on the others.
 
-    Parameters
-    ----------
-    rows
-        ``file`` and ``bucks`` of every row, in order.
-    no_names
-        Of the settings.
-
-    Returns
-    -------
-    cells
-        By text. Names of a numbered run that was made by dragging a cell are none.
-    left_out
-        Unlisted names beyond the `MOST_NAMES` most used ones; they are in no cell.
+    Names of a numbered run that was made by dragging a cell are none. Beside them the unlisted
+    names beyond the `MOST_NAMES` most used ones, which are in no cell. ``rows`` has ``file`` and
+    ``bucks`` of every row, in order; ``no_names`` are of the settings.
     """
     words = no_name_words(no_names)
     uses = rows["bucks"].value_counts()
     cells = {text: read_bucks_cell(text, known, words) for text in rows["bucks"].unique()}
     for text, first in _dragged(rows, cells, known).items():
-        (name,) = (each.name for each in cells[text].names)
+        name = cells[text].names[0].name
         how = f"Write {first}, if that is who it was: the cells look filled by dragging {first}."
         cells[text] = BucksCell(looked_at=False, no_names=((name, how),))
     used: Counter[str] = Counter()
@@ -178,14 +154,11 @@ def read_cells(
         for each in cell.names:
             if known.listed(each.name) is None:
                 used[each.name] += int(uses[text])
-    order = sorted(used, key=lambda name: (-used[name], name))
-    left_out = frozenset(order[MOST_NAMES:])
-    if left_out:
-        for text, cell in cells.items():
-            kept = tuple(each for each in cell.names if each.name not in left_out)
-            if kept != cell.names:
-                looked_at = bool(kept or cell.turned)
-                cells[text] = replace(cell, names=kept, looked_at=looked_at)
+    left_out = frozenset(sorted(used, key=lambda name: (-used[name], name))[MOST_NAMES:])
+    for text, cell in cells.items() if left_out else ():
+        kept = tuple(each for each in cell.names if each.name not in left_out)
+        if kept != cell.names:
+            cells[text] = replace(cell, names=kept, looked_at=bool(kept or cell.turned))
     return cells, left_out
 
 

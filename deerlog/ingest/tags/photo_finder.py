@@ -24,16 +24,10 @@ _SAME_SHIFT = timedelta(minutes=2)
 
 @dataclass(frozen=True)
 class FoundPhoto:
-    """What a row means.
+    """What a row means: ``place`` in ``photos``, -1 for none.
 
-    Attributes
-    ----------
-    place
-        Index in ``photos``, -1 for none.
-    fits
-        Whether ``taken`` agrees with that photo, or says nothing.
-    off
-        Where it does not agree: by how much; None where it cannot be read.
+    ``fits``: whether ``taken`` agrees with that photo, or says nothing; ``off``: where it does not
+    agree, by how much; None where it cannot be read.
     """
 
     place: int
@@ -63,12 +57,9 @@ class PhotoFinder:
 
     def find(self, photo: str, taken: str) -> FoundPhoto:
         """What a row means."""
-        found = self._by_path.get(photo)
-        path = photo
-        if found is None:
-            path = plain_path(photo, self._camera)
-            found = self._by_path.get(path) or self._by_folded.get(_fold_path(path))
-        if found is not None and path:
+        path = photo if photo in self._by_path else plain_path(photo, self._camera)
+        found = self._lying_at(path)
+        if found and path:
             return self._among(found, taken)
         named = self._by_name.get(_fold_path(posixpath.basename(path)), [])
         at_time = self._at_time(named, possible_moments(taken), taken) if named else []
@@ -76,17 +67,8 @@ class PhotoFinder:
 
     def at_time(self, taken: str) -> FoundPhoto:
         """What a row without a ``photo`` means: the first photo at that time."""
-        moments = possible_moments(taken)
-        for unit in _units(moments, taken):
-            hits = np.zeros(len(self._rows), dtype=bool)
-            for moment in moments:
-                first = np.datetime64(moment.time, "us")
-                for instant in (self._local, self._shown):
-                    hits |= (instant >= first) & (instant < first + np.timedelta64(unit, "us"))
-            if hits.any():
-                place = min(np.flatnonzero(hits).tolist(), key=lambda i: (self._rank[i], i))
-                return FoundPhoto(self._rows[place])
-        return FoundPhoto(-1)
+        at_time = self._at_time(range(len(self._rows)), possible_moments(taken), taken)
+        return FoundPhoto(self._rows[self._first(at_time)] if at_time else -1)
 
     def at_path(self, photo: str) -> int:
         """Index in ``photos`` of what lies at a path exactly, or -1."""
@@ -95,14 +77,21 @@ class PhotoFinder:
 
     def times_at(self, photo: str) -> list[datetime]:
         """Corrected local times of the photos that lie or lay at a path, in order."""
-        path = plain_path(photo, self._camera)
-        found = self._by_path.get(path) or self._by_folded.get(_fold_path(path), [])
+        found = self._lying_at(plain_path(photo, self._camera))
         return sorted({_time(self._local[i]).replace(microsecond=0) for i in found})
+
+    def _lying_at(self, path: str) -> list[int]:
+        return self._by_path.get(path) or self._by_folded.get(_fold_path(path), [])
+
+    def _first(self, places: Iterable[int]) -> int:
+        return min(places, key=lambda i: (self._rank[i], i))
 
     def _among(self, found: Sequence[int], taken: str) -> FoundPhoto:
         """The photo of one path that a row means."""
-        first = min(found, key=lambda i: (self._rank[i], i))
-        if not taken or (len(found) == 1 and self._as_written(first) == taken):
+        first = self._first(found)
+        # As a new row of a photo has it.
+        written = str(self._local[first].astype("datetime64[s]")).replace("T", " ")
+        if not taken or (len(found) == 1 and written == taken):
             return FoundPhoto(self._rows[first])
         moments = possible_moments(taken)
         if not moments:
@@ -110,39 +99,33 @@ class PhotoFinder:
             return FoundPhoto(self._rows[first], fits=len(found) == 1)
         at_time = self._at_time(found, moments, taken)
         if at_time:
-            return FoundPhoto(self._rows[min(at_time, key=lambda i: (self._rank[i], i))])
-        off, nearest = min(
-            ((self._off(i, moment), i) for i in found for moment in moments),
-            key=lambda each: (abs(each[0]), self._rank[each[1]], each[1]),
+            return FoundPhoto(self._rows[self._first(at_time)])
+        # By how much the time is after each photo's, the corrected or the shown one.
+        off, _, nearest = min(
+            (
+                (moment.time - _time(instant[i]), self._rank[i], i)
+                for i in found
+                for moment in moments
+                for instant in (self._local, self._shown)
+            ),
+            key=lambda each: (abs(each[0]), *each[1:]),
         )
         return FoundPhoto(self._rows[nearest], fits=abs(off) <= NEAR, off=off)
-
-    def _as_written(self, i: int) -> str:
-        """The ``taken`` that a new row of a photo gets."""
-        return str(self._local[i].astype("datetime64[s]")).replace("T", " ")
-
-    def _off(self, i: int, moment: Moment) -> timedelta:
-        """By how much a time is after the photo's, the corrected or the shown one."""
-        return min(
-            (moment.time - _time(instant[i]) for instant in (self._local, self._shown)), key=abs
-        )
 
     def _at_time(
         self, candidates: Sequence[int], moments: Sequence[Moment], taken: str
     ) -> list[int]:
+        """Those of some photos that are of one of some times, as exactly as ``taken`` gives it."""
+        places = np.asarray(candidates, dtype=np.int64)
         for unit in _units(moments, taken):
-            hits = [
-                i for i in candidates if any(self._is_at(i, moment, unit) for moment in moments)
-            ]
-            if hits:
-                return hits
+            hits = np.zeros(len(places), dtype=bool)
+            for moment in moments:
+                first = np.datetime64(moment.time, "us")
+                for instant in (self._local[places], self._shown[places]):
+                    hits |= (instant >= first) & (instant < first + np.timedelta64(unit, "us"))
+            if hits.any():
+                return [int(place) for place in places[hits]]
         return []
-
-    def _is_at(self, i: int, moment: Moment, unit: timedelta) -> bool:
-        return any(
-            moment.time <= _time(instant[i]) < moment.time + unit
-            for instant in (self._local, self._shown)
-        )
 
     @cached_property
     def _by_folded(self) -> dict[str, list[int]]:
@@ -165,14 +148,7 @@ def astray(found: Sequence[FoundPhoto], times: Sequence[pd.Timestamp]) -> list[b
     """Rows of one sheet whose ``taken`` is the time of no photo of their path.
 
     Not so where the clock was mended since the rows were added: that moves the row before or after
-    by as much.
-
-    Parameters
-    ----------
-    found
-        What each row means by its path.
-    times
-        Time of the photo of each, of any kind; not looked at where ``taken`` fits.
+    by as much. ``times`` are of the photo of each, of any kind; not looked at where ``taken`` fits.
     """
     odd = sorted(
         (i for i, each in enumerate(found) if not each.fits and each.off is not None),

@@ -18,16 +18,9 @@ def visit_numbers(
 ) -> npt.NDArray[np.int64]:
     """Number of the visit each photo belongs to, from 0, in order of site and time.
 
-    Parameters
-    ----------
-    site
-        Site of each photo, shape (n,).
-    time
-        Instant of each photo (UTC, naive ``datetime64``), shape (n,), in any order.
-    gap_minutes
-        Photos at one site farther apart than this belong to different visits. Thirty minutes is
-        the usual choice (O'Brien, Kinnaird and Wibisono 2003, Animal Conservation 6:131; from
-        memory).
+    ``time``: instants (UTC, naive ``datetime64``), in any order, shape (n,) as ``site``. Photos at
+    one site farther apart than ``gap_minutes`` belong to different visits. Thirty minutes is the
+    usual choice (O'Brien, Kinnaird and Wibisono 2003, Animal Conservation 6:131; from memory).
     """
     number = np.zeros(len(time), dtype=np.int64)
     if len(time) == 0:
@@ -45,13 +38,10 @@ def visit_numbers(
 def visit_table(photos: pd.DataFrame, tags: TagRows, place: Property) -> pd.DataFrame:
     """Every visit, one row each, in order of its number.
 
-    Returns
-    -------
-    DataFrame
-        ``visit``; ``site``; ``camera`` of its first photo; ``setting`` and ``bait`` of where that
-        stood; ``first`` and ``last`` (local, aware); ``photos``, copies not counted; ``photo_id``
-        of the first; ``tagged``: someone looked at it; ``others``: whatever else its rows name;
-        ``file`` and ``row`` of its first row in a tag sheet (``""`` and NA if it has none).
+    ``visit``; ``site``; ``camera`` of its first photo; ``setting`` and ``bait`` of where that
+    stood; ``first`` and ``last`` (local, aware); ``photos``, copies not counted; ``photo_id`` of
+    the first; ``tagged``: someone looked at it; ``others``: whatever else its rows name; ``file``
+    and ``row`` of its first row in a tag sheet (``""`` and NA if it has none).
     """
     counts = photos[(photos["visit"] >= 0) & photos["same_as"].isna()]
     counts = counts.sort_values(["visit", "time", "photo_id"], kind="stable")
@@ -62,24 +52,19 @@ def visit_table(photos: pd.DataFrame, tags: TagRows, place: Property) -> pd.Data
     tied = tags.table[tags.table["visit"] >= 0]
     others = _others_of(tied["visit"], tied["others"])
     rows = tied.drop_duplicates("visit").set_index("visit").reindex(number)
-    table = pd.DataFrame(
-        {
-            "visit": number,
-            "site": first["site"],
-            "camera": first["camera"],
-            "setting": placed["setting"].astype("str").to_numpy(),
-            "bait": placed["bait"].to_numpy(dtype=bool),
-            "first": first["local"],
-            "last": last["local"],
-            "photos": np.bincount(counts["visit"].to_numpy(), minlength=len(first))[number],
-            "photo_id": first["photo_id"],
-            "tagged": np.isin(number, tied.loc[tags.looked_at(tied), "visit"]),
-            "others": [others.get(visit, "") for visit in number.tolist()],
-            "file": rows["file"].fillna("").astype("str").to_numpy(),
-            "row": pd.array(rows["row"].to_numpy(), dtype="Int64"),
-        }
+    said = pd.Series([others.get(visit, "") for visit in number.tolist()], dtype="str")
+    return first[["visit", "site", "camera"]].assign(
+        setting=placed["setting"].astype("str").to_numpy(),
+        bait=placed["bait"].to_numpy(dtype=bool),
+        first=first["local"],
+        last=last["local"],
+        photos=np.bincount(counts["visit"].to_numpy(), minlength=len(first))[number],
+        photo_id=first["photo_id"],
+        tagged=np.isin(number, tied.loc[tags.looked_at(tied), "visit"]),
+        others=said,
+        file=rows["file"].fillna("").astype("str").to_numpy(),
+        row=pd.array(rows["row"].to_numpy(), dtype="Int64"),
     )
-    return table.astype({"others": "str"})
 
 
 def _others_of(keys: Iterable[Hashable], said: Iterable[str]) -> dict[Hashable, str]:
@@ -92,15 +77,11 @@ def _others_of(keys: Iterable[Hashable], said: Iterable[str]) -> dict[Hashable, 
 
 
 def sighting_table(photos: pd.DataFrame, visits: pd.DataFrame, tags: TagRows) -> pd.DataFrame:
-    """Every buck in every visit he was tagged in, one row each.
+    """Every buck in every visit he was tagged in, one row each, in order of buck and time.
 
-    Returns
-    -------
-    DataFrame
-        In order of buck and time: ``buck`` (aliases merged); ``site, camera, setting, bait`` and
-        ``visit``; ``local``: time of his first tagged photo in it; ``photos``: his tagged photos
-        in it; ``unsure``: every tag of his in it has a ``?``; ``others``: whatever else the
-        rows name.
+    ``buck`` (aliases merged); ``site, camera, setting, bait`` and ``visit``; ``local``: time of his
+    first tagged photo in it; ``photos``: his tagged photos in it; ``unsure``: every tag of his in
+    it has a ``?``; ``others``: whatever else the rows name.
     """
     rows = tags.table[tags.table["visit"] >= 0]
     said = [
@@ -115,9 +96,7 @@ def sighting_table(photos: pd.DataFrame, visits: pd.DataFrame, tags: TagRows) ->
     named["local"] = photos["local"].take(named["photo_id"].to_numpy()).reset_index(drop=True)
     named = named.sort_values(["buck", "local", "visit"], kind="stable")
     each = named.groupby(["buck", "visit"], sort=False, as_index=False).agg(
-        local=("local", "first"),
-        photos=("photo_id", "nunique"),
-        unsure=("unsure", "all"),
+        local=("local", "first"), photos=("photo_id", "nunique"), unsure=("unsure", "all")
     )
     others = _others_of(zip(named["buck"], named["visit"], strict=True), named["others"])
     keys = zip(each["buck"], each["visit"], strict=True)
@@ -135,13 +114,7 @@ bucks tagged on them or in their visits, in order of name."""
 
 
 def touch_of(tags: TagRows, gap_minutes: float) -> Touch:
-    """Makes a `Touch` that knows the tags.
-
-    Parameters
-    ----------
-    gap_minutes
-        Photos farther apart than this are different visits.
-    """
+    """A `Touch` that knows the tags; photos farther apart than the gap are different visits."""
     on_photo: dict[int, set[str]] = defaultdict(set)
     in_visit: dict[int, set[str]] = defaultdict(set)
     columns = (tags.table[name].tolist() for name in ("photo_id", "visit", "bucks"))

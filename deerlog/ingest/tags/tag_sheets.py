@@ -43,32 +43,19 @@ def rows_wanted(
 ) -> dict[str, list[NewRow]]:
     """For each camera, a row for each visit that has none yet, in order of time.
 
-    Parameters
-    ----------
-    visits
-        Of `deerlog.ingest.tags.sightings.visit_table`.
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
+    ``visits`` are of `deerlog.ingest.tags.sightings.visit_table`, ``photos`` of
+    `deerlog.ingest.field_log.logged_photos`.
     """
     without = visits[~visits["visit"].isin(list(tags.has_row))]
     without = without.sort_values(["camera", "first", "visit"], kind="stable")
     first = photos.iloc[without["photo_id"].to_numpy()]
     taken = first["local"].dt.strftime("%Y-%m-%d %H:%M:%S")
+    columns = (c.tolist() for c in (without["camera"], first["path"], taken, without["photos"]))
     wanted: dict[str, list[NewRow]] = {}
-    for camera, path, time, number in zip(
-        without["camera"].tolist(),
-        first["path"].tolist(),
-        taken.tolist(),
-        without["photos"].tolist(),
-        strict=True,
-    ):
-        wanted.setdefault(camera, []).append(NewRow(cell_path(path), time, int(number)))
+    for camera, path, time, number in zip(*columns, strict=True):
+        photo = f"./{path}" if path.startswith(_UNSAFE_STARTS) else path
+        wanted.setdefault(camera, []).append(NewRow(photo, time, int(number)))
     return wanted
-
-
-def cell_path(path: str) -> str:
-    """A path as it is written into a ``photo`` cell."""
-    return f"./{path}" if path.startswith(_UNSAFE_STARTS) else path
 
 
 def append_rows(
@@ -76,24 +63,18 @@ def append_rows(
 ) -> tuple[dict[str, int], list[Problem]]:
     """Append rows to the tag sheets of a property folder, making those that are not there.
 
-    Returns
-    -------
-    appended
-        For each camera, how many rows were added.
-    problems
-        Sheets left alone, and why. Their rows come with the next ingest.
+    Gives how many rows were added for each camera; and the sheets left alone, and why: their rows
+    come with the next ingest.
     """
-    by_camera: dict[str, TagSheet] = {}
-    for sheet in sheets:
-        if not sheet.in_workbook:
-            by_camera.setdefault(sheet.camera, sheet)
-    if (folder / TAGS).is_dir():
-        for left_over in (folder / TAGS).glob(f"{UNFINISHED}*"):
-            clear_away(left_over)
+    by_camera = {s.camera: s for s in reversed([*sheets]) if not s.in_workbook}
+    for left_over in (folder / TAGS).glob(f"{UNFINISHED}*"):
+        clear_away(left_over)
     appended: dict[str, int] = {}
     problems: list[Problem] = []
     for camera, rows in sorted(wanted.items()):
-        sheet = by_camera.get(camera) or _new_sheet(folder, camera)
+        file, path = f"{TAGS}/{camera}.csv", folder / TAGS / f"{camera}.csv"
+        new = TagSheet(camera, file, path, b"", read_table_bytes(NEW_SHEET, COLUMNS, file=file))
+        sheet = by_camera.get(camera, new)
         try:
             appended[camera] = _append(sheet, rows, problems)
         except _LeftAlone as reason:
@@ -119,20 +100,19 @@ class _LeftAlone(Exception):
         """Whether the sheet has a problem of its own that says so, and is to be mended."""
 
 
-def _new_sheet(folder: Path, camera: str) -> TagSheet:
-    file = f"{TAGS}/{camera}.csv"
-    table = read_table_bytes(NEW_SHEET, COLUMNS, file=file)
-    return TagSheet(camera, file, folder / TAGS / f"{camera}.csv", b"", table)
-
-
 def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) -> int:
-    if sheet.table is None:
+    """How many rows were added; those that would not be read back as they are meant are told.
+
+    A row that is not found again would be appended anew by every ingest.
+    """
+    table, path = sheet.table, sheet.path
+    if table is None:
         raise _LeftAlone(
             "The tag sheet cannot be read.",
             "`deerlog check` says what is wrong with it; mend that and run ingest again.",
             told=True,
         )
-    open_quote = [p.row for p in sheet.table.problems if p.kind == "open-quote"]
+    open_quote = [p.row for p in table.problems if p.kind == "open-quote"]
     if open_quote:
         raise _LeftAlone(
             f"Row {open_quote[0]} has a quotation mark that is never closed, which would swallow "
@@ -146,64 +126,48 @@ def _append(sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]) ->
             "Put that column back, then run ingest again.",
             told=True,
         )
-    if sheet.raw and not sheet.path.stat().st_mode & stat.S_IWRITE:
+    if sheet.raw and not path.stat().st_mode & stat.S_IWRITE:
         raise _LeftAlone(
             "The tag sheet is set read-only.", "Allow writing to it, then run ingest again."
         )
     # With these a spreadsheet program marks a sheet as open.
-    for lock in (f".~lock.{sheet.path.name}#", f"~${sheet.path.name}"):
-        if (sheet.path.parent / lock).exists():
+    for lock in (f".~lock.{path.name}#", f"~${path.name}"):
+        if (path.parent / lock).exists():
             raise _LeftAlone(
                 f"The tag sheet is open in a spreadsheet program (it has left {lock} beside it).",
                 "Save and close it there, then run ingest again; if it is not open, delete that "
                 "file.",
             )
     before = sheet.raw or NEW_SHEET
-    text, kept = _readable_rows(before, sheet, rows, problems)
-    if not kept:
-        return 0
-    _replace(sheet, before + text)
-    return len(kept)
-
-
-def _readable_rows(
-    before: bytes, sheet: TagSheet, rows: Sequence[NewRow], problems: list[Problem]
-) -> tuple[bytes, Sequence[NewRow]]:
-    """Bytes to append, without rows that would not be read back as they were meant.
-
-    A row that is not found again would be appended anew by every ingest.
-    """
-    assert sheet.table is not None
-    old, own = len(sheet.table.frame), sheet.table
 
     def read_back(rows: Sequence[NewRow]) -> bytes:
         """What rows are written as; nothing where they would be read back otherwise."""
-        text = _encoded(before, own, rows)
-        table = read_table_bytes(before + text, COLUMNS, file=sheet.file)
-        back = [plain_path(photo, sheet.camera) for photo in table.frame["photo"].tolist()[old:]]
+        text = _encoded(before, table, rows)
+        read = read_table_bytes(before + text, COLUMNS, file=sheet.file).frame["photo"].tolist()
+        back = [plain_path(photo, sheet.camera) for photo in read[len(table.frame) :]]
         return text if back == [plain_path(row.photo, sheet.camera) for row in rows] else b""
 
-    text = read_back(rows)
-    if text:
-        return text, rows
-    kept = []
-    for row in rows:
-        if read_back([row]):
-            kept.append(row)
-            continue
-        problems.append(
-            Problem(
-                kind="tag-path",
-                file=sheet.file,
-                column="photo",
-                value=row.photo,
-                why="The photo's path cannot stand in a cell so that it can be read back; its "
-                "visit has no row.",
-                how="Rename the file or its folder on the disk, then run ingest again.",
-                harm=1.0,
-            )
+    text, lost = read_back(rows), []
+    if not text:
+        lost = [row for row in rows if not read_back([row])]
+        rows = [row for row in rows if row not in lost]
+        text = _encoded(before, table, rows)
+    problems += [
+        Problem(
+            kind="tag-path",
+            file=sheet.file,
+            column="photo",
+            value=row.photo,
+            why="The photo's path cannot stand in a cell so that it can be read back; its visit "
+            "has no row.",
+            how="Rename the file or its folder on the disk, then run ingest again.",
+            harm=1.0,
         )
-    return _encoded(before, sheet.table, kept) if kept else b"", kept
+        for row in lost
+    ]
+    if rows:
+        _replace(sheet, before + text)
+    return len(rows)
 
 
 def _encoded(before: bytes, table: SheetTable, rows: Sequence[NewRow]) -> bytes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import posixpath
 import stat
 import zipfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from deerlog.errors import Problem, PropertyError
@@ -50,7 +50,7 @@ def _is_regular(path: Path) -> bool:
     return stat.S_ISREG(state.st_mode) and state.st_size <= _MOST_BYTES
 
 
-def stray_tags(folder: Path, tags: TagRows) -> list[Problem]:
+def stray_tags(folder: Path, tags: TagRows) -> Iterator[Problem]:
     """Each file that is not read and holds tags that stand nowhere else."""
     named = tags.table[tags.table["bucks"] != ""]
     columns = (named[name].tolist() for name in ("camera", "photo", "bucks"))
@@ -60,26 +60,20 @@ def stray_tags(folder: Path, tags: TagRows) -> list[Problem]:
     }
     cameras = {fold_name(sheet.camera): sheet.camera for sheet in tags.sheets}
     told = {sheet.file for sheet in tags.sheets if sheet.problem}
-    problems = []
     for path in stray_files(folder):
-        file = path.relative_to(folder).as_posix()
-        own = max(
-            (c for c in cameras if fold_name(path.name.lstrip(".")).startswith(c)), default=""
-        )
-        held = [tag for tag in _tags_in(path, cameras.get(own, "")) if tag not in counted]
+        file, name = path.relative_to(folder).as_posix(), fold_name(path.name.lstrip("."))
+        own = cameras.get(max((c for c in cameras if name.startswith(c)), default=""), "")
+        held = [tag for tag in _tags_in(path, own) if tag not in counted]
         if held and file not in told:
-            problems.append(
-                Problem(
-                    kind="tags-not-read",
-                    file=file,
-                    why=f"{count(len(held), 'tag')} in this file "
-                    f"{agree(len(held), 'does', 'do')} not count: tags are read from "
-                    f"{TAGS}/<camera>.csv and {TAGS}/workbooks/*.xlsx only.",
-                    how=_how(path, folder),
-                    harm=float(len(held)),
-                )
+            yield Problem(
+                kind="tags-not-read",
+                file=file,
+                why=f"{count(len(held), 'tag')} in this file "
+                f"{agree(len(held), 'does', 'do')} not count: tags are read from "
+                f"{TAGS}/<camera>.csv and {TAGS}/workbooks/*.xlsx only.",
+                how=_how(path, folder),
+                harm=float(len(held)),
             )
-    return problems
 
 
 def _how(path: Path, folder: Path) -> str:
@@ -138,37 +132,31 @@ def tags_remembered(held: Mapping[str, int], before: Mapping[str, int]) -> dict[
     return dict(held) | {file: max(n, held.get(file, 0)) for file, n in before.items()}
 
 
-def lost_tags(tags: TagRows, before: Mapping[str, int]) -> list[Problem]:
+def lost_tags(tags: TagRows, before: Mapping[str, int]) -> Iterator[Problem]:
     """Sheets and workbooks that hold fewer tags than an earlier ingest found in them.
 
-    Nothing where as many are there in all: then they were moved.
-
-    Parameters
-    ----------
-    before
-        Of `tags_remembered`, as the last ingest kept it.
+    Nothing where as many are there in all: then they were moved. ``before`` is of
+    `tags_remembered`, as the last ingest kept it.
     """
     held = tags_held(tags)
     if sum(held.values()) >= sum(before.values()):
-        return []
-    unreadable = {sheet.file for sheet in tags.sheets if sheet.table is None}
+        return
     there = {sheet.file for sheet in tags.sheets}
-    problems = []
+    unreadable = {sheet.file for sheet in tags.sheets if sheet.table is None}
     for file, number in before.items():
-        lost = number - held.get(file, 0)
+        lost, gone = number - held.get(file, 0), file not in there
         if lost > 0 and file not in unreadable:
-            gone = file not in there
-            problems.append(
-                Problem(
-                    kind="tags-gone",
-                    file=file,
-                    why=f"An earlier ingest found {count(number, 'tag')} in it, and "
-                    + (f"it is gone: {agree(lost, 'this one counts', 'these count')} no more."
-                       if gone else f"now {lost:,} {agree(lost, 'is', 'are')} missing."),
-                    how="Put it back from a copy, if that was not meant; if it was, tag on: this "
-                    "is said until there are as many tags again.",
-                    must_mend=gone,
-                    harm=float(lost),
-                )
-            )  # fmt: skip
-    return problems
+            missing = (
+                f"it is gone: {agree(lost, 'this one counts', 'these count')} no more."
+                if gone
+                else f"now {lost:,} {agree(lost, 'is', 'are')} missing."
+            )
+            yield Problem(
+                kind="tags-gone",
+                file=file,
+                why=f"An earlier ingest found {count(number, 'tag')} in it, and {missing}",
+                how="Put it back from a copy, if that was not meant; if it was, tag on: this is "
+                "said until there are as many tags again.",
+                must_mend=gone,
+                harm=float(lost),
+            )

@@ -46,15 +46,6 @@ def workbook_files(folder: Path) -> list[Path]:
     )
 
 
-def _camera_meant(path: Path, known: Mapping[str, str]) -> str:
-    """The camera a file is named after, also with more behind it; ``""`` for none."""
-    name = fold_name(path.stem)
-    hits = [folded for folded in known if name.startswith(folded)]
-    if path.suffix.casefold() in TEXT:  # such as a person's own notes
-        hits = [folded for folded in hits if name == folded]
-    return known[max(hits, key=len)] if hits else ""
-
-
 def workbook_state(path: Path) -> bytes:
     """What tells one content of a workbook from another, without reading its pictures."""
     if path.is_dir():  # the form of one program is a folder
@@ -77,39 +68,33 @@ _HEADER_ROWS = 10
 
 
 def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
-    """Read every workbook of a property folder, in order of name.
+    """Read every workbook of a property folder, in order of name: one sheet a workbook and camera.
 
     Those are ``tags/workbooks/*.xlsx``; and in ``tags/`` itself a sheet of the columns of a tag
-    sheet that was saved as ``tags/<camera>.xlsx``.
-
-    Parameters
-    ----------
-    cameras
-        Known cameras; a name that differs in case or spaces only is theirs.
-
-    Returns
-    -------
-    list of TagSheet
-        One a workbook and camera; one without a table, and with a problem, for a workbook that
-        could not be read.
+    sheet that was saved as ``tags/<camera>.xlsx``. A camera's name that differs in case or spaces
+    only is theirs. One without a table, and with a problem, for a workbook that could not be read.
     """
     known = {fold_name(camera): camera for camera in cameras}
     sheets: list[TagSheet] = []
     for path in workbook_files(folder):
-        camera = known.get(fold_name(path.stem), "")
+        name, suffix = fold_name(path.stem), path.suffix.casefold()
         in_tags = path.parent.name != WORKBOOKS
         file = path.relative_to(folder).as_posix()
-        # A file of another name in tags/ is the person's own business, unless it holds tags.
-        meant = camera or _camera_meant(path, known)
         try:
-            if path.suffix.casefold() in READ:
-                sheets += _sheets(path, file, known, camera)
-                if in_tags:
-                    sheets.append(TagSheet(camera, file, path, problem=_not_csv(file, camera)))
-                continue
-            raise Unreadable(f"deerlog cannot read a file of the form {path.suffix}.", _AS_XLSX)
+            if suffix not in READ:
+                raise Unreadable(
+                    f"deerlog cannot read a file of the form {path.suffix}.",
+                    "Open it in a spreadsheet program and save it as .xlsx.",
+                )
+            sheets += _sheets(path, file, known, known.get(name, ""))
         except Unreadable as reason:
-            if not meant and (in_tags or path.suffix.casefold() in TEXT):
+            # The camera the file is named after, also with more behind it; but for such as a
+            # person's own notes.
+            hits = [camera for camera in known if name.startswith(camera)]
+            hits = [camera for camera in hits if suffix not in TEXT or name == camera]
+            meant = known[max(hits, key=len)] if hits else ""
+            # A file of another name in tags/ is the person's own business, unless it holds tags.
+            if not meant and (in_tags or suffix in TEXT):
                 continue
             how = reason.how[:1].upper() + reason.how[1:]
             if in_tags:
@@ -125,26 +110,10 @@ def read_tag_workbooks(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     return sheets
 
 
-_AS_XLSX = "Open it in a spreadsheet program and save it as .xlsx."
-
-
 def _as_csv(camera: str) -> str:
     return (
         "Open it in the spreadsheet program, save it as CSV (comma separated, UTF-8) over "
         f"{TAGS}/{camera}.csv, and take this file out of {TAGS}/."
-    )
-
-
-def _not_csv(file: str, camera: str) -> Problem:
-    """A note on a tag sheet in the form of a workbook, which is read like one."""
-    return Problem(
-        kind="tag-sheet-not-csv",
-        file=file,
-        why="This is not a CSV. The tags in it are read and count, but new visits are added to "
-        f"{TAGS}/{camera or '<camera>'}.csv only.",
-        how=(_as_csv(camera) + " Or move it" if camera else "Move it")
-        + f" into {TAGS}/{WORKBOOKS}/.",
-        must_mend=False,
     )
 
 
@@ -187,42 +156,46 @@ def _sheets(path: Path, file: str, known: Mapping[str, str], own: str) -> Iterat
         )
         yield TagSheet(camera, file, path, table=table)
     for name, tags in book.others:
-        yield TagSheet(own, file, path, problem=_second_worksheet(file, name, tags))
+        problem = Problem(
+            kind="tag-second-worksheet",
+            file=file,
+            why=f"{count(tags, 'tag')} in worksheet {name!r} {agree(tags, 'does', 'do')} not "
+            "count: of a workbook the first worksheet with the columns is read.",
+            how=f"Move its rows into that one, or save it as a workbook of its own in {TAGS}/"
+            f"{WORKBOOKS}/.",
+            harm=float(tags),
+        )
+        yield TagSheet(own, file, path, problem=problem)
     if book.formulas:
-        numbers = book.formulas
         problem = Problem(
             kind="tag-formula",
             file=file,
-            row=numbers[0],
+            row=book.formulas[0],
             column="bucks",
-            why=f"The name in {rows_in_words(numbers)} is a formula, and the program that saved "
-            "the workbook left no value of it, so nobody is tagged there.",
+            why=f"The name in {rows_in_words(book.formulas)} is a formula, and the program that "
+            "saved the workbook left no value of it, so nobody is tagged there.",
             how="Copy the cells and paste them as values; or open the workbook in a spreadsheet "
             "program, let it compute, and save it.",
-            harm=float(len(numbers)),
+            harm=float(len(book.formulas)),
         )
         yield TagSheet(own, file, path, problem=problem)
-
-
-def _second_worksheet(file: str, name: str, tags: int) -> Problem:
-    return Problem(
-        kind="tag-second-worksheet",
-        file=file,
-        why=f"{count(tags, 'tag')} in worksheet {name!r} {agree(tags, 'does', 'do')} not count: of "
-        "a workbook the first worksheet with the columns is read.",
-        how=f"Move its rows into that one, or save it as a workbook of its own in {TAGS}/"
-        f"{WORKBOOKS}/.",
-        harm=float(tags),
-    )
+    if path.parent.name != WORKBOOKS:
+        problem = Problem(
+            kind="tag-sheet-not-csv",
+            file=file,
+            why="This is not a CSV. The tags in it are read and count, but new visits are added to "
+            f"{TAGS}/{own or '<camera>'}.csv only.",
+            how=(_as_csv(own) + " Or move it" if own else "Move it")
+            + f" into {TAGS}/{WORKBOOKS}/.",
+            must_mend=False,
+        )
+        yield TagSheet(own, file, path, problem=problem)
 
 
 def read_workbook(path: Path, own: str) -> Workbook:
     """Read a workbook; ``own`` is the camera it is named after, ``""`` for none.
 
-    Raises
-    ------
-    Unreadable
-        It cannot be read, or no worksheet has the columns.
+    Unreadable where it cannot be read, or no worksheet has the columns.
     """
     try:
         from openpyxl import load_workbook
@@ -311,39 +284,34 @@ def _text(cell: Any) -> str:
     return str(cell).strip()
 
 
-def two_tags(tags: TagRows) -> list[Problem]:
+def two_tags(tags: TagRows) -> Iterator[Problem]:
     """Photos of which a workbook and a tag sheet, or two workbooks, say different things."""
     rows = tags.table[tags.table["photo_id"] >= 0]
     rows = rows[rows["photo_id"].isin(rows.loc[rows["in_workbook"], "photo_id"])]
     rows = rows[tags.looked_at(rows)]
     said: dict[int, tuple[str, int, frozenset[tuple[str, bool]]]] = {}
-    differ: dict[tuple[str, str], list[tuple[int, int]]] = {}
-    bucks: dict[tuple[str, str], list[str]] = {}
-    columns = ("photo_id", "file", "in_workbook", "row", "bucks")
-    for photo_id, file, in_workbook, row, text in zip(
-        *(rows[name].tolist() for name in columns), strict=True
-    ):
+    # By the two files: rows of the one, rows of the other, and the bucks in dispute.
+    differ: dict[tuple[str, str], tuple[list[int], list[int], list[str]]] = {}
+    columns = (rows[name].tolist() for name in ("photo_id", "file", "in_workbook", "row", "bucks"))
+    for photo_id, file, in_workbook, row, text in zip(*columns, strict=True):
         names = frozenset(
             (tags.known.canonical(name.name), name.unsure) for name in tags.cells[text].names
         )
         first_file, first_row, first_names = said.setdefault(photo_id, (file, row, names))
         if names != first_names and in_workbook:
-            differ.setdefault((file, first_file), []).append((row, first_row))
-            bucks.setdefault((file, first_file), []).extend(
-                name for name, _ in sorted(names ^ first_names)
-            )
-    return [
-        Problem(
+            here, there, bucks = differ.setdefault((file, first_file), ([], [], []))
+            here.append(row)
+            there.append(first_row)
+            bucks += [name for name, _ in sorted(names ^ first_names)]
+    for (file, first_file), (here, there, bucks) in differ.items():
+        yield Problem(
             kind="tag-said-twice",
             file=file,
-            row=places[0][0],
+            row=here[0],
             column="bucks",
             why=f"{first_file} says otherwise of the same photos; both are kept "
-            f"({rows_in_words([row for row, _ in places])}; there "
-            f"{rows_in_words([row for _, row in places])}).",
+            f"({rows_in_words(here)}; there {rows_in_words(there)}).",
             how="Make the two say the same.",
-            harm=float(len(places)),
-            bucks=tuple(dict.fromkeys(bucks[file, first_file])),
+            harm=float(len(here)),
+            bucks=tuple(dict.fromkeys(bucks)),
         )
-        for (file, first_file), places in differ.items()
-    ]

@@ -25,18 +25,9 @@ COLUMNS = ("photo", "taken", "photos", "bucks", "others", "notes")
 class TagSheet:
     """A tag sheet as it lies on disk, or the rows of one camera in one workbook.
 
-    Attributes
-    ----------
-    camera
-        The camera, as in cameras.csv where it is there.
-    file
-        How problems call it.
-    path
-        Where it is.
-    raw
-        Bytes of a CSV when it was read.
-    table
-        What it says; None where it cannot be read as a table (``problem`` says why).
+    ``camera``: as in cameras.csv where it is there. ``file``: how problems call it. ``raw``: bytes
+    of a CSV when it was read. ``table``: what it says; None where it cannot be read as a table
+    (``problem`` says why).
     """
 
     camera: str
@@ -60,10 +51,7 @@ class TagSheet:
 def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
     """Read every ``tags/*.csv`` of a property folder, in order of name.
 
-    Parameters
-    ----------
-    cameras
-        Known cameras; a sheet whose name differs in case or spaces only is theirs.
+    A sheet whose name differs from a camera's in case or spaces only is its own.
     """
     known = {fold_name(camera): camera for camera in cameras}
     sheets = []
@@ -136,26 +124,16 @@ def tag_paths(sheets: Iterable[TagSheet]) -> dict[str, frozenset[str]]:
 class TagRows:
     """What the tag sheets and workbooks say, tied to photos and bucks.
 
-    Attributes
-    ----------
-    sheets
-        The sheets, then the workbooks.
-    table
-        One row a row of theirs, in this order: ``camera``, ``file``, ``in_workbook``, ``row``,
-        ``photo`` and ``taken`` as typed, ``photo_id`` (-1: not in the log), ``visit`` (-1: none),
-        ``bucks``, ``others``; and ``times_there``: where ``taken`` is the time of no photo of the
-        path (so that nobody can tell which is meant, and ``photo_id`` is -1) the times of those
-        there are, else ``""``.
-    has_row
-        Visits that some row of a sheet belongs to, also one too damaged to be read. A workbook
-        gives no visit a row: one row too few in the sheets would be a visit lost when it is
-        deleted.
-    cells
-        Every different ``bucks`` cell, understood.
-    known
-        The listed bucks.
-    left_out
-        Names that are not listed, and so many that they cannot be bucks.
+    ``sheets``: the sheets, then the workbooks. ``table``: one row a row of theirs, in this order:
+    ``camera``, ``file``, ``in_workbook``, ``row``, ``photo`` and ``taken`` as typed, ``photo_id``
+    (-1: not in the log), ``visit`` (-1: none), ``bucks``, ``others``; and ``times_there``: where
+    ``taken`` is the time of no photo of the path (so that nobody can tell which is meant, and
+    ``photo_id`` is -1) the times of those there are, else ``""``.
+
+    ``has_row``: visits that some row of a sheet belongs to, also one too damaged to be read. A
+    workbook gives no visit a row: one row too few in the sheets would be a visit lost when it is
+    deleted. ``cells``: every different ``bucks`` cell, understood. ``known``: the listed bucks.
+    ``left_out``: names that are not listed, and so many that they cannot be bucks.
     """
 
     sheets: Sequence[TagSheet]
@@ -183,19 +161,12 @@ _ROWS = {
 
 
 def find_photos(
-    sheets: Sequence[TagSheet],
-    photos: pd.DataFrame,
-    known: BuckNames,
-    no_names: Sequence[str] = (),
+    sheets: Sequence[TagSheet], photos: pd.DataFrame, known: BuckNames, no_names: Sequence[str] = ()
 ) -> TagRows:
     """Tie each row of the tag sheets and workbooks to its photo and visit.
 
-    Parameters
-    ----------
-    photos
-        Of `deerlog.ingest.field_log.logged_photos`.
-    no_names
-        Of the settings: words that are no names.
+    ``photos`` are of `deerlog.ingest.field_log.logged_photos`; ``no_names``, words that are no
+    names, of the settings.
     """
     parts = [pd.DataFrame(columns=list(_ROWS)).astype(_ROWS)]
     visit = np.append(photos["visit"].to_numpy(), -1)
@@ -223,23 +194,16 @@ def _rows_of(
     wanted = ["row", *COLUMNS[:2], "bucks", "others"]
     cells = frame.assign(**{name: "" for name in wanted if name not in frame})[wanted]
     find = (lambda _, taken: finder.at_time(taken)) if sheet.by_time else finder.find
-    found = [
-        find(photo, taken)
-        for photo, taken in zip(cells["photo"].tolist(), cells["taken"].tolist(), strict=True)
-    ]
+    paths = cells["photo"].tolist()
+    found = [find(*each) for each in zip(paths, cells["taken"].tolist(), strict=True)]
     lost = [False] * len(found)
     if not all(each.fits for each in found):
         lost = astray(found, photos["time"].take([each.place for each in found]).tolist())
+    there = [finder.times_at(path) if odd else [] for path, odd in zip(paths, lost, strict=True)]
     return cells.assign(
         camera=sheet.camera,
         file=sheet.file,
         in_workbook=sheet.in_workbook,
-        photo_id=np.array(
-            [-1 if odd else each.place for each, odd in zip(found, lost, strict=True)],
-            dtype=np.int64,
-        ),
-        times_there=[
-            ", ".join(str(time) for time in finder.times_at(photo)) if odd else ""
-            for photo, odd in zip(cells["photo"].tolist(), lost, strict=True)
-        ],
+        photo_id=np.where(lost, -1, np.array([each.place for each in found], dtype=np.int64)),
+        times_there=[", ".join(map(str, times)) for times in there],
     )

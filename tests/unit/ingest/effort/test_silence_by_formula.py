@@ -169,7 +169,9 @@ def test_each_silence_with_its_chance_and_its_bounds(
         start = gap[0] if np.isnat(silence.last_event) else gap[0] + wait
         end = gap[1] if np.isnat(silence.first_event) else gap[1] - wait
         assert (day_of(silence.start), day_of(silence.end)) == pytest.approx((start, end), abs=1e-6)
-        assert silence.days == pytest.approx(end - start, abs=1e-6)
+        assert (silence.end - silence.start) / np.timedelta64(1, "D") == pytest.approx(
+            end - start, abs=1e-6
+        )
 
 
 def test_a_silence_is_what_the_side_that_finds_it_likeliest_does_not_believe() -> None:
@@ -217,7 +219,7 @@ def told(*, last: str = "2024-12-31", seen: pd.DataFrame) -> list[Problem]:
     silences = pd.DataFrame(found | {"expected_visits": [20.4]})
     days = pd.DataFrame({"day": [pd.Timestamp(last)]})
     none = pd.DataFrame()
-    return silence_problems(Effort(days, none, none, silences, silences.iloc[:0]), seen)
+    return [*silence_problems(Effort(days, none, none, silences, silences.iloc[:0]), seen)]
 
 
 def sightings(*rows: tuple[str, str, str]) -> pd.DataFrame:
