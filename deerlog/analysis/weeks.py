@@ -45,31 +45,12 @@ def week_table(
     around: Floats,
     least_watched_share: float,
 ) -> pd.DataFrame:
-    """The weeks of every buck in one season.
+    """The weeks of B bucks in one season of T days, in order of buck and week.
 
-    Parameters
-    ----------
-    bucks
-        Names, length B.
-    week
-        Of `season_weeks`, length T: the week of each day.
-    share
-        Shape (T, B): share of each buck's cameras that ran on each day.
-    camera_days
-        Shape (T,): what ran on the property.
-    visits, light_visits
-        Shape (T, B): visits, and visits in shooting light.
-    around
-        Shape (T, B): chance that he was around.
-    least_watched_share
-        A week whose mean share is lower was not watched, unless he was seen.
-
-    Returns
-    -------
-    DataFrame
-        ``buck, week_start, camera_days, days_seen, visits, shooting_light_visits, state, around``
-        (mean over the week), in order of buck and week. The three counts are missing (``Int64``)
-        in a week that was not watched: no data is not zero.
+    ``week``, of `season_weeks`, is each day's; ``share``, ``visits``, ``light_visits`` and
+    ``around`` are (T, B). A week whose mean share is below ``least_watched_share`` was not watched,
+    unless he was seen: its three counts are missing (``Int64``), as no data is not zero. ``around``
+    is the mean over the week.
     """
     ends = week_ends(week)
     starts = np.append(0, ends[:-1] + 1)

@@ -1,7 +1,5 @@
-"""The two rules of thumb that a forecast must beat.
-
-Replays past weeks: the chances that would have been given, beside what came.
-"""
+"""Replays past weeks: the chances that would have been given, by the forecast and by the two rules
+of thumb that it must beat, beside what came."""
 
 from __future__ import annotations
 
@@ -80,21 +78,12 @@ TOP_SITS = 5
 class Backtest:
     """Past weeks, replayed.
 
-    Attributes
-    ----------
-    half_days
-        `HALF_DAY_COLUMNS`: one row a buck, site and half-day whose camera ran all day, for bucks
-        seen by the week before: whether he came in shooting light, and the chance given beforehand
-        by the forecast and by each simple rule.
-    weeks
-        Weeks replayed.
-    weeks_not_looked_at
-        Of these, how many are not scored, since too little of them has been looked at yet.
-    weeks_scored
-        Of these, how many have a half-day that is scored.
-    correction
-        What the scored weeks say of the chances to come. Each week's chances were corrected by the
-        weeks before it.
+    ``half_days``: `HALF_DAY_COLUMNS`, one row a buck, site and half-day whose camera ran all day,
+    for bucks seen by the week before: whether he came in shooting light, and the chance given
+    beforehand by the forecast and by each simple rule. Of the ``weeks`` replayed so many are not
+    scored, since too little of them has been looked at yet, and so many have a half-day that is.
+    ``correction`` is what the scored weeks say of the chances to come; each week's were corrected
+    by the weeks before it.
     """
 
     half_days: pd.DataFrame
@@ -145,30 +134,13 @@ def backtest(
     """Walk forward week by week, each time knowing only what had happened by the week before.
 
     The weather of the days forecast is left out: it would have to be the weather as it was forecast
-    at the time, which nobody kept.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only; all of them.
-    effort
-        ``camera, site, day, camera_day``: what was watched; all of it.
-    sites
-        ``site, setting, x_m, y_m``.
-    first, last
-        Days scored, both included (naive midnights).
-    bucks
-        Bucks scored; None for all. All are learned from.
-    ran
-        The same rows with what ran, looked at or not; None: all of it was. Of a half-day that was
-        looked at in part only that part of a chance can come true, and so much of it is scored.
-    past
-        Of `deerlog.analysis.presence.presence.past_seasons` with the same judgement, for a season
-        replayed; None, and other seasons, are worked out here.
-    progress
-        Called with weeks done and weeks in all.
-    each_week
-        Called with the forecast of each week, made and corrected at the end of the week before.
+    at the time, which nobody kept. Scored are ``bucks`` (None: all) from ``first`` to ``last``;
+    learned from are all visits (sure tags only) and ``effort``, what was watched. ``ran`` holds the
+    same rows with what ran, looked at or not (None: all of it was): of a half-day that was looked
+    at in part only that part of a chance can come true, and so much of it is scored. ``past`` is
+    for a season replayed; None, and other seasons, are worked out here. ``progress`` is told weeks
+    done and in all, ``each_week`` the forecast of each week, made and corrected at the end of the
+    week before.
     """
     judgement = judgement or Judgement()
     forecast_judgement = forecast_judgement or ForecastJudgement()

@@ -30,18 +30,11 @@ _STEPS = 25
 
 @dataclass(frozen=True, kw_only=True)
 class Correction:
-    """How log odds of chances are moved.
+    """How log odds of chances are moved: by ``level``, and by ``slope`` times their distance from
+    `MIDDLE`.
 
-    Attributes
-    ----------
-    level
-        Added to them.
-    slope
-        Part of their distance from `MIDDLE` that is added to them too.
-    weeks
-        Weeks with a half-day that it was learned from; with none it changes nothing.
-    given, after
-        Visits expected in these weeks, as given at first and with this correction.
+    ``weeks`` with a half-day that it was learned from; with none it changes nothing. ``given``,
+    ``after``: visits expected in these weeks, as given at first and with this correction.
     """
 
     level: float = 0.0

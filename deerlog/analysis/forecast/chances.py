@@ -30,21 +30,13 @@ _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 
 
 def half_log_odds(day_log_odds: Floats, share: Floats, shape: float) -> Floats:
-    """Log odds of a visit in a part of the day, from the log odds of a visit on the day.
+    """Log odds of a visit in a part of the day that holds a share of the visits, from those of the
+    day.
 
     A buck who comes to a site at all on a day often comes again that day: his rate varies from day
     to day. With gamma noise of shape k on the rate, the chance of no visit at an expected count c
-    is (1 + c / k) ** -k; the smaller k, the more visits come together.
-
-    Parameters
-    ----------
-    day_log_odds
-        Of at least one visit on the day, any shape.
-    share
-        Share of visits in the part, 0 to 1, broadcast against it.
-    shape
-        Shape of the noise on the day's rate. At 1 the odds of the part are ``share`` times those of
-        the day.
+    is (1 + c / k) ** -k; the smaller k, the more visits come together. At 1 the odds of the part
+    are ``share`` times those of the day.
     """
     # log of one less the chance, for the day and then for the part; odds = exp(u) - 1.
     quiet = np.logaddexp(0.0, day_log_odds)
@@ -74,17 +66,9 @@ def learn(
 ) -> Learned:
     """Learn from all that is known; the slow part of a forecast, whatever the days.
 
-    Parameters
-    ----------
-    grid, visits, around, calendar, sites
-        As for `forecast`.
-    before
-        What had been learned on an earlier day; it makes this quicker and no different.
-
-    Raises
-    ------
-    ValueError
-        When a visit is later than the last day of ``grid``.
+    ``grid``, ``visits``, ``around``, ``calendar``, ``sites``: As for `forecast`. ``before``: What
+    had been learned on an earlier day; it makes this quicker and no different. `ValueError` when a
+    visit is later than the last day of ``grid``.
     """
     judgement = judgement or ForecastJudgement()
     if len(visits) and visits["day"].max() > grid.days[-1]:
@@ -144,17 +128,10 @@ def _clumping_shape(
 class Forecast:
     """Chances of D days, B bucks, S sites and the two halves.
 
-    Attributes
-    ----------
-    days, bucks, sites
-        Labels of the axes, lengths D, B, S.
-    around
-        Shape (D, B): chance that he is around.
-    log_odds, sd
-        Shape (D, B, S, 2): log odds of a visit in shooting light in a half if he is around and the
-        camera runs, and their posterior standard deviation.
-    floor
-        Shape (B, S, 2): chance that another buck's visit is written down under his name.
+    ``around`` (D, B): chance that he is around. ``log_odds``, ``sd`` (D, B, S, 2): log odds of a
+    visit in shooting light in a half if he is around and the camera runs, and their posterior
+    standard deviation. ``floor`` (B, S, 2): chance that another buck's visit is written down under
+    his name.
     """
 
     days: pd.DatetimeIndex
@@ -168,11 +145,8 @@ class Forecast:
     def chance_if_around(self, z: float | Floats | None = None) -> Floats:
         """Chance of a visit given that he is around, shape (D, B, S, 2).
 
-        Parameters
-        ----------
-        z
-            None: the mean over what is not known of how he uses the site. Else: so many posterior
-            standard deviations up or down, broadcast against (D, B, S, 2).
+        The mean over what is not known of how he uses the site; or at ``z`` posterior standard
+        deviations.
         """
         if z is not None:
             return np.asarray(expit(self.log_odds + z * self.sd))
@@ -224,27 +198,15 @@ def forecast(
 ) -> Forecast:
     """Chances on some days, from all that is known.
 
-    Parameters
-    ----------
-    grid
-        Of `sighting_grid.sighting_grid`, up to the day the forecast is made.
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only, none later than that day.
-    around
-        Of `around.around` (or ``Residency.around``): by day and buck, from the
-        first day of ``grid`` to the last of ``days``. A day or buck that it lacks counts as gone.
-    sites
-        ``site``, ``setting``, ``x_m``, ``y_m`` (metres east and north, NaN where unknown); the
-        first row of a site counts. A site that it lacks is of setting ``other`` and like no other.
-    days
-        Days asked for, in order, none known yet.
-    learned
-        Of `learn`, from the same record; None learns it here.
-
-    Raises
-    ------
-    ValueError
-        When a visit or a known day is later than the forecast is made, or ``days`` are not.
+    ``grid``: Of `sighting_grid.sighting_grid`, up to the day the forecast is made. ``visits``: Of
+    `deerlog.analysis.visits.buck_visits`, sure tags only, none later than that day. ``around``: Of
+    `around.around` (or ``Residency.around``): by day and buck, from the first day of ``grid`` to
+    the last of ``days``. A day or buck that it lacks counts as gone. ``sites``: ``site``,
+    ``setting``, ``x_m``, ``y_m`` (metres east and north, NaN where unknown); the first row of a
+    site counts. A site that it lacks is of setting ``other`` and like no other. ``days``: Days
+    asked for, in order, none known yet. ``learned``: Of `learn`, from the same record; None learns
+    it here. `ValueError` when a visit or a known day is later than the forecast is made, or
+    ``days`` are not.
     """
     judgement = judgement or ForecastJudgement()
     if len(days) and days[0] <= grid.days[-1]:
@@ -255,16 +217,11 @@ def forecast(
 
 @dataclass(frozen=True, kw_only=True)
 class ExpectedVisits:
-    """What was to be expected of known half-days, whatever their weather.
+    """What was to be expected of known half-days, whatever their weather, shape (T, 2) each.
 
-    Attributes
-    ----------
-    expected
-        Shape (T, 2): sum over bucks and sites, for what ran, of the chance of a visit in shooting
-        light.
-    response
-        Shape (T, 2): by how much the logarithm of that sum moves as every log odds moves by 1; from
-        0 to 1, and less the busier the sites.
+    ``expected``: sum over bucks and sites, for what ran, of the chance of a visit in shooting
+    light. ``response``: by how much the logarithm of that sum moves as every log odds moves by 1;
+    from 0 to 1, and less the busier the sites.
     """
 
     expected: Floats

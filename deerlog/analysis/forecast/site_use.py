@@ -39,18 +39,11 @@ STAGES = 2
 class Periods:
     """P stretches or points of time.
 
-    Attributes
-    ----------
-    days
-        Shape (D, P): what weight each has in the use on each of D days; rows add up to 1.
-    phases
-        Shape (P, phases): how far it belongs to each of `PHASES`; rows add up to 1.
-    stretch
-        Shape (P,): which of Q stretches of even own use it lies in.
-    season, middle
-        Shape (Q,): their season, and the mean of their days, from the day the forecast is made.
-    stages
-        Shape (Q, STAGES): how far they belong to summer and to the rest of the season.
+    ``days`` (D, P): what weight each has in the use on each of D days; rows add up to 1. ``phases``
+    (P, phases): how far it belongs to each of `PHASES`; rows add up to 1. ``stretch`` (P,): which
+    of Q stretches of even own use it lies in. Of those, (Q,): ``season`` and ``middle``, the mean
+    of their days, from the day the forecast is made; ``stages`` (Q, STAGES): how far they belong to
+    summer and to the rest of the season.
     """
 
     days: Floats
@@ -65,15 +58,9 @@ class Periods:
 class LearnedUse:
     """What is known of how each buck uses each site, whichever days are asked for.
 
-    Attributes
-    ----------
-    bucks, sites, today
-        Of the grid it was learned from.
-    known
-        The periods it was learned from.
-    rows, effects
-        By buck: places among periods times sites that told something of him, and places among
-        stretches times sites that these lie in, each once.
+    ``known`` are the periods it was learned from. By buck: ``rows``, places among periods times
+    sites that told something of him, and ``effects``, places among stretches times sites that these
+    lie in, each once.
     """
 
     bucks: tuple[str, ...]
@@ -88,16 +75,9 @@ class LearnedUse:
     _judgement: ForecastJudgement
 
     def on(self, days: pd.DatetimeIndex) -> tuple[Periods, Floats, Floats]:
-        """Use of the sites on some days, all of them known or all of them ahead.
-
-        Returns
-        -------
-        periods
-            Of the days asked for.
-        log_odds, sd
-            Shape (B, S, P): log odds of a visit on a day while he is around, and their posterior
-            standard deviation.
-        """
+        """Use of the sites on some days, all of them known or all of them ahead: their P periods,
+        and the log odds of a visit on a day while he is around with their posterior standard
+        deviation, (B, S, P) each."""
         j, ground = self._judgement, self._ground
         if len(days) and days[0] > self.today:
             asked = _knots(days, self.today, self._calendar)
@@ -131,24 +111,17 @@ def learn_site_use(
 ) -> LearnedUse:
     """Learn from all that is known how he uses each site.
 
-    A day with a visit is a success, a day that he was around and the camera ran a trial. The log
-    odds of a success are a site's own quality and a phase's activity, which all bucks share, and
-    each buck's own use. That falls off with the square of the distance from where he was seen most,
-    as a half-normal kernel about an activity centre does (Efford 2004, Oikos 106:598), equally fast
-    for all bucks; where his centre lies is his own (slopes east and north), and what is left is
-    alike at sites near each other: on the same ground stage (summer, or from September on), in the
-    same season and within some weeks, as far as `ForecastJudgement` holds.
+    A day with a visit is a success, a day that he was around (``around``, (T, B)) and the camera
+    ran a trial. The log odds of a success are a site's own quality and a phase's activity, which
+    all bucks share, and each buck's own use. That falls off with the square of the distance from
+    where he was seen most, as a half-normal kernel about an activity centre does (Efford 2004,
+    Oikos 106:598), equally fast for all bucks; where his centre lies is his own (slopes east and
+    north), and what is left is alike at sites near each other: on the same ground stage (summer, or
+    from September on), in the same season and within some weeks, as far as `ForecastJudgement`
+    holds.
 
-    Parameters
-    ----------
-    grid
-        All that is known; its last day is the day the forecast is made.
-    around
-        Shape (T, B): chance that he was around on each day of the grid.
-    position_m
-        Shape (S, 2), metres east and north; NaN where unknown.
-    before
-        What had been learned on an earlier day: a start that is soon corrected, nothing more.
+    ``position_m`` (S, 2): metres east and north, NaN where unknown. ``before``, learned on an
+    earlier day, is a start that is soon corrected, nothing more.
     """
     today, n_sites, j = grid.days[-1], len(grid.sites), judgement
     known = _periods(grid.days, today, calendar)
@@ -333,14 +306,10 @@ def _shared_design(periods: Periods, n_sites: int) -> Floats:
 class _Ground:
     """Where the sites lie from where each buck was seen most.
 
-    Attributes
-    ----------
-    position_km
-        Shape (S, 2); NaN where unknown.
-    offset_km, far_km2
-        Shapes (B, STAGES, S, 2) and (B, STAGES, S): of each site from his middle on the ground of
-        that stage, and how far it is, squared, both less from `STRAIGHT_FROM_KM` on. A site whose
-        place is not known is as far as others are on average.
+    ``position_km`` (S, 2); NaN where unknown. ``offset_km`` (B, STAGES, S, 2), ``far_km2`` (B,
+    STAGES, S): of each site from his middle on the ground of that stage, and how far it is,
+    squared, both less from `STRAIGHT_FROM_KM` on. A site whose place is not known is as far as
+    others are on average.
     """
 
     position_km: Floats

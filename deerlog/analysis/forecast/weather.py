@@ -1,7 +1,5 @@
-"""Weather as what may move deer: departures from normal, half-day by half-day.
-
-What weather does to the bucks seen in shooting light, kept only if it helps to predict.
-"""
+"""Weather as what may move deer: departures from normal, half-day by half-day; and what it does to
+the bucks seen in shooting light, kept only if it helps to predict."""
 
 from __future__ import annotations
 
@@ -38,18 +36,9 @@ about it. They matter only where the weather covers part of a year (our choice).
 
 @dataclass(frozen=True, kw_only=True)
 class WeatherDrivers:
-    """Drivers by day and half.
-
-    Attributes
-    ----------
-    days
-        Naive midnights, length D.
-    value
-        Shape (D, 2, 3): each of `DRIVERS` in its own standard deviations from its normal; NaN where
-        not measured.
-    sd
-        Shape (3,): those standard deviations, in `UNITS`; NaN for a driver never measured.
-    """
+    """Drivers on D days (naive midnights): ``value`` (D, 2, 3), each of `DRIVERS` in its own
+    standard deviations from its normal, NaN where not measured; ``sd`` (3,), those standard
+    deviations, in `UNITS`, NaN for a driver never measured."""
 
     days: pd.DatetimeIndex
     value: Floats
@@ -59,24 +48,12 @@ class WeatherDrivers:
 def weather_drivers(
     weather: pd.DataFrame, sun: pd.DataFrame, days: pd.DatetimeIndex, known_until: pd.Timestamp
 ) -> WeatherDrivers:
-    """Drivers of some days, against normals of the days known.
+    """Drivers of some days without gaps, against normals of the days up to ``known_until``.
 
-    Parameters
-    ----------
-    weather
-        ``time`` (naive local), ``temperature_c``, ``wind_ms``, ``pressure_hpa``, hourly to daily,
-        in any order, gaps allowed. A forecast of coming days is part of it.
-    sun
-        Of `deerlog.timekeeping.sun.sun_times`, covering ``days``.
-    days
-        Days wanted, without gaps.
-    known_until
-        Last day that the normals may learn from.
-
-    Notes
-    -----
-    Temperature: departure from a yearly course (two harmonics) through the weather's own days,
-    apart for each half. Wind: from its mean in that half. Pressure: change over 24 hours.
+    ``weather`` is ``time`` (naive local), ``temperature_c``, ``wind_ms``, ``pressure_hpa``, hourly
+    to daily, in any order, gaps allowed, a forecast of coming days in it. Temperature: departure
+    from a yearly course (two harmonics) through the weather's own days, apart for each half. Wind:
+    from its mean in that half. Pressure: change over 24 hours.
     """
     raw = _half_day_means(weather, sun, days)
     known = np.asarray(days <= known_until)
@@ -176,18 +153,13 @@ ENOUGH = 1e-6
 class WeatherEffects:
     """Effects over all bucks.
 
-    Attributes
-    ----------
-    table
-        `EFFECT_COLUMNS`, one row a driver. ``effect``, ``low``, ``high`` (95 %): change in the log
-        odds of a visit in shooting light for one standard deviation (``sd``, in ``unit``), all
-        drivers together, shrunk towards none; NaN where nothing could be tried. ``kept``: it is
-        used in the forecast. ``gain``: log probability won on held-out fortnights by adding it to
-        what was kept before it, in nats, and its standard error.
-    kept
-        Shape (3,): the effects used, in the order of `DRIVERS`; 0 for those not kept.
-    half_days, visits
-        What it rests on: half-days with weather, and half-day visits to sites on them.
+    ``table``: `EFFECT_COLUMNS`, one row a driver. ``effect``, ``low``, ``high`` (95 %): change in
+    the log odds of a visit in shooting light for one standard deviation (``sd``, in ``unit``), all
+    drivers together, shrunk towards none; NaN where nothing could be tried. ``kept``: it is used in
+    the forecast. ``gain``: log probability won on held-out fortnights by adding it to what was kept
+    before it, in nats, and its standard error. ``kept`` (3,): the effects used, in the order of
+    `DRIVERS`; 0 for those not kept. It rests on ``half_days`` with weather, and half-day ``visits``
+    to sites.
     """
 
     table: pd.DataFrame
@@ -210,22 +182,13 @@ def weather_effects(
     drivers: WeatherDrivers,
     judgement: ForecastJudgement | None = None,
 ) -> WeatherEffects:
-    """Estimate the effects and decide which to keep.
+    """Estimate the effects and decide which to keep, from `visits_by_half_day` and what was to be
+    expected without weather.
 
-    Within each fortnight, how were the visits spread over its half-days, against what was expected
-    without weather? Comparing only within a fortnight keeps the season, the rut, and a camera's
-    good or bad months out of it (a time-stratified case-crossover; Janes, Sheppard and Lumley 2005,
-    Epidemiology 16:717, from memory).
-
-    Parameters
-    ----------
-    came
-        Shape (D, 2): sites and bucks with a visit in shooting light in each half-day, counted
-        together; see `visits_by_half_day`.
-    without
-        Of `deerlog.analysis.forecast.chances.expected_visits`.
-    drivers
-        Of the same days, all known.
+    Within each fortnight, how were the visits spread over its half-days, against what was expected?
+    Comparing only within a fortnight keeps the season, the rut, and a camera's good or bad months
+    out of it (a time-stratified case-crossover; Janes, Sheppard and Lumley 2005, Epidemiology
+    16:717, from memory).
     """
     judgement = judgement or ForecastJudgement()
     usable = np.isfinite(drivers.sd)

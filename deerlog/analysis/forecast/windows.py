@@ -29,7 +29,8 @@ def windows(
     sites: Sequence[str] | None = None,
     judgement: ForecastJudgement | None = None,
 ) -> pd.DataFrame:
-    """Runs of days well above a buck's own level, that stand out at their site.
+    """Runs of days well above a buck's own level, that stand out at their site: `WINDOW_COLUMNS`,
+    best first within each buck.
 
     His own level is his mean chance over all sites wanted, both halves and all days ahead. A site
     he likes is above that the whole season long, which is no run of days to wait for: so the days
@@ -38,23 +39,10 @@ def windows(
     (`ForecastJudgement`): a single good day is no window. Where next to nothing was watched, the
     chance rests on other bucks and sites, and no window is offered.
 
-    Parameters
-    ----------
-    made
-        Of `chances.forecast`, from the day of the report to the season's end.
-    behind
-        Of `deerlog.analysis.forecast.sighting_grid.counts_behind`.
-    bucks
-        Bucks wanted; those never seen are left out.
-    sites
-        Sites wanted, such as those where a camera stands; None for all.
-
-    Returns
-    -------
-    DataFrame
-        `WINDOW_COLUMNS`, best first within each buck. ``opens`` and ``closes`` are both in the
-        window; ``chance``, ``low`` and ``high`` are means over its days of the chance in one
-        half-day; the counts are of the phases that it touches, over all seasons.
+    ``made`` is from the day of the report to the season's end; bucks never seen are left out;
+    ``sites`` None is all. ``opens`` and ``closes`` are both in the window; ``chance``, ``low`` and
+    ``high`` are means over its days of the chance in one half-day; the counts are of the phases
+    that it touches, over all seasons.
     """
     judgement = judgement or ForecastJudgement()
     wanted = made.sites if sites is None else [s for s in sites if s in made.sites]

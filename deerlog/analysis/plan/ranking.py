@@ -1,7 +1,5 @@
-"""Which rules of the trade speak against one sit.
-
-Where to sit in the coming days, and where to stay out: stands by half-days, ranked.
-"""
+"""Where to sit in the coming days, and where to stay out: stands by half-days, ranked; and which
+rules of the trade speak against one sit."""
 
 from __future__ import annotations
 
@@ -34,15 +32,8 @@ def own_vetoes(
     past_sits: Sequence[date],
     burnt: Veto | None = None,
 ) -> tuple[Veto, ...]:
-    """Rules against a sit by itself, whatever else is planned.
-
-    Parameters
-    ----------
-    past_sits
-        Days the stand was sat on, all before the plan.
-    burnt
-        That the stand is burnt, if it is.
-    """
+    """Rules against a sit by itself, whatever else is planned; ``past_sits`` are the days the stand
+    was sat on, all before the plan."""
     found = []
     if half_day.starts is None:
         found.append(Veto(rule="light"))
@@ -150,31 +141,13 @@ def plan(
     visits: pd.DataFrame,
     calendar: SeasonCalendar,
 ) -> tuple[PlannedSit, ...]:
-    """Rank the coming sits.
+    """Rank the coming sits: sits first, then what is neither, then stay-outs; each by falling
+    chance.
 
-    Parameters
-    ----------
-    forecast
-        Chances of the days planned for.
-    places
-        The stands.
-    bucks
-        Whom the plan is about; at least one, all among the forecast's.
-    half_days
-        AM and PM of each day of the forecast, in order.
-    past_sits
-        By stand: days it was sat on, all before the plan.
-    burnt
-        Stands that are burnt.
-    grid, visits
-        What is known, for the counts behind each chance.
-
-    Returns
-    -------
-    tuple of PlannedSit
-        Sits first, then what is neither, then stay-outs; each by falling chance. At most one sit
-        is advised in each half of a day, and no stand within its rest days of another sit of the
-        plan.
+    At most one sit is advised in each half of a day, and no stand within its rest days of another
+    sit of the plan. ``half_days`` are AM and PM of each day of the forecast, in order;
+    ``past_sits``, by stand, days it was sat on before the plan; ``burnt`` the stands that are;
+    ``grid`` and ``visits`` what is known, for the counts behind each chance.
     """
     if not places:
         return ()
@@ -242,13 +215,8 @@ def plan(
 
 
 def site_chances(forecast: Forecast, bucks: Sequence[str], sites: Sequence[str]) -> pd.DataFrame:
-    """Chance of every buck at every site in every half-day of a forecast.
-
-    Returns
-    -------
-    DataFrame
-        `SITE_COLUMNS`, one row a day, half, site and buck, in that order.
-    """
+    """Chance of every buck at every site in every half-day of a forecast: `SITE_COLUMNS`, one row a
+    day, half, site and buck, in that order."""
     axes: list[Sequence[object]] = [list(forecast.days), HALVES, sites, bucks]
     rows = list(product(*axes))
     table = pd.DataFrame(rows, columns=SITE_COLUMNS[:4])

@@ -112,18 +112,10 @@ def add_season(
     rut_peak: date,
     judgement: Judgement,
 ) -> pd.DataFrame:
-    """What is known with one season more.
+    """What is known with one season more, of its B bucks.
 
-    Parameters
-    ----------
-    bucks
-        Those the season is of, B of them.
-    states
-        Shape (T, B, patterns, states): smoothed chance of each state given the pattern.
-    pattern_chance
-        Shape (B, patterns).
-    first, rut_peak
-        First day of the season, and its breeding peak.
+    ``states`` (T, B, patterns, states): smoothed chance of each state given the pattern, whose
+    chance is ``pattern_chance`` (B, patterns).
     """
     added = nothing_known(bucks)
     june, peak = (first_of_june(first) - first).days, (rut_peak - first).days

@@ -56,15 +56,9 @@ Habits = Mapping[str, Floats]
 class PatternChains:
     """The chains of one season for B bucks, W ways.
 
-    Attributes
-    ----------
-    start
-        Shape (B, W, states).
-    transition
-        Shape (days - 1, B, W, states, states), from i to j, rows sum to 1.
-    quiet
-        Shape (days,): what is left of the sighting rate on the quiet way; 1 on the days of summer
-        ground.
+    ``start`` is (B, W, states), ``transition`` (days - 1, B, W, states, states) from i to j, rows
+    sum to 1. ``quiet`` (days,): what is left of the sighting rate on the quiet way, 1 on the days
+    of summer ground.
     """
 
     start: Floats
@@ -75,13 +69,8 @@ class PatternChains:
 def pattern_chains(
     calendar: SeasonCalendar, season: int, judgement: Judgement, own: Habits | None = None
 ) -> PatternChains:
-    """Daily chances of every way through the days of ``calendar.bounds(season)``.
-
-    Parameters
-    ----------
-    own
-        Habits of the bucks; None for one buck of whom nothing is known.
-    """
+    """Daily chances of every way through the days of ``calendar.bounds(season)``, with the bucks'
+    own habits; without them for one buck of whom nothing is known."""
     first, after = calendar.bounds(season)
     j, own = judgement, own or {}
     n_bucks = len(next(iter(own.values()))) if own else 1
@@ -206,14 +195,9 @@ def prior_states(chains: PatternChains) -> Floats:
 
 
 def season_transition(judgement: Judgement) -> tuple[Floats, Floats]:
-    """Chance of each pattern in a season given the one before.
-
-    Returns
-    -------
-    alive, gone
-        Shape (patterns, patterns), from pattern i to pattern j for a buck who was not gone at the
-        end of the season, rows sum to 1; shape (patterns,), for one who was.
-    """
+    """Chance of each pattern in a season given the one before: (patterns, patterns), from i to j,
+    rows sum to 1, for a buck who was not gone at the end of the season; (patterns,) for one who
+    was."""
     # As if no loss were early; those are split off at the end.
     prior = pattern_prior(judgement)
     prior[YEAR_ROUND] += prior[LOST]

@@ -61,24 +61,14 @@ Ints = npt.NDArray[np.int64]
 class SeasonRun:
     """One season, of the B bucks seen by its end, over T days of which the record knows some.
 
-    Attributes
-    ----------
-    log_evidence, gone
-        Shape (T, B, K, R): log probability of the record up to the end of each day, given pattern
-        and rate; chance that he is then dead or gone for good.
-    gone_later
-        Shape (T, K): chance before anything is seen that one not gone then is by the season's end.
-    around
-        Shape (T, B, K): chance that he is around, from the whole season's record.
-    apart
-        Shape (B, K, K): days, watched or with a tag, on which two patterns differ in being around.
-    last_day
-        Shape (B, states): where a year-round buck who is not gone is on the last day.
-    log_way, now
-        Shape (B, W, R), (B, W, R, states): log probability of the record and the way given its
-        pattern, and the state after the last known day.
-    chains
-        The bucks' own.
+    ``log_evidence``, ``gone`` (T, B, K, R): log probability of the record up to the end of each
+    day, given pattern and rate; chance that he is then dead or gone for good. ``gone_later`` (T,
+    K): chance before anything is seen that one not gone then is by the season's end. ``around`` (T,
+    B, K): chance that he is around, from the whole season's record. ``apart`` (B, K, K): days,
+    watched or with a tag, on which two patterns differ in being around. ``last_day`` (B, states):
+    where a year-round buck who is not gone is on the last day. ``log_way`` (B, W, R), ``now`` (B,
+    W, R, states): log probability of the record and the way given its pattern, and the state after
+    the last known day.
     """
 
     bucks: tuple[str, ...]
@@ -96,19 +86,8 @@ class SeasonRun:
 
 @dataclass(frozen=True, kw_only=True)
 class PastSeasons:
-    """The seasons before one.
-
-    Attributes
-    ----------
-    season
-        The season that opens.
-    runs
-        By season.
-    known
-        Habits of every buck known; see `deerlog.analysis.presence.own_habits`.
-    log_by_wrong_share
-        What the seasons say of the share of wrong names; see `deerlog.analysis.presence.tagger`.
-    """
+    """The seasons before the one that opens: their runs, the habits of every buck known
+    (`own_habits`), and what they say of the share of wrong names (`tagger`)."""
 
     season: int
     runs: Mapping[int, SeasonRun] = field(default_factory=dict)
@@ -118,25 +97,13 @@ class PastSeasons:
 
 @dataclass(frozen=True, kw_only=True)
 class Presence:
-    """What the record up to a day says of every buck.
+    """What the record up to a day says of every buck: names and years in order.
 
-    Attributes
-    ----------
-    bucks, seasons
-        Names and years in order.
-    debut
-        By buck: the season he was first seen in.
-    grid, record
-        What ran and what was seen, from the first season's start to the last day wanted.
-    runs, combined
-        By season; by buck in order.
-    rates
-        Shape (R,): sightings a day when around and his cameras run.
-    around
-        Index: every day of ``grid``; columns: bucks; chance that he was around, smoothed, and
-        beyond the last known day the forecast. NaN in seasons before he was first seen.
-    wrong
-        What is known of the share of wrong names.
+    ``debut`` is the season each was first seen in. ``grid`` and ``record`` reach from the first
+    season's start to the last day wanted. ``runs`` are by season, ``combined`` by buck in order.
+    ``rates`` (R,): sightings a day when around and his cameras run. ``around``, by every day of
+    ``grid`` and buck: chance that he was around, smoothed, and beyond the last known day the
+    forecast; NaN in seasons before he was first seen.
     """
 
     bucks: tuple[str, ...]
@@ -162,16 +129,7 @@ def past_seasons(
     season: int,
     judgement: Judgement,
 ) -> PastSeasons:
-    """Run every season before one.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only; those of ``season`` and later are
-        left out.
-    effort
-        ``camera, site, day, camera_day``; likewise.
-    """
+    """Run every season before one; visits (sure tags only) and effort from it on are left out."""
     visits = visits[visits["season"] < season]
     past = PastSeasons(season=season)
     if visits.empty:
@@ -197,14 +155,8 @@ def presence(
 ) -> Presence | None:
     """What is known at the end of a day; None where no buck was ever seen.
 
-    Parameters
-    ----------
-    past
-        Of `past_seasons`, for the season of ``as_of``.
-    as_of
-        The last day known (naive midnight); visits and effort after it are left out.
-    until
-        Last day wanted; the end of the season where None, and never beyond it.
+    ``past`` is for the season of ``as_of`` (naive midnight), after which visits and effort are left
+    out. ``until`` is the last day wanted, the end of the season where None, and never beyond it.
     """
     visits, effort = visits[visits["day"] <= as_of], effort[effort["day"] <= as_of]
     if visits.empty:

@@ -1,6 +1,5 @@
-"""Each buck's days: his visits, the share of his own cameras that ran, the wrong tags to expect.
-
-How often a buck who is around is photographed: unknown, learned over the property's bucks.
+"""Each buck's days: his visits, the share of his own cameras that ran, the wrong tags to expect;
+and how often a buck who is around is photographed, unknown and learned over the property's bucks.
 """
 
 from __future__ import annotations
@@ -27,26 +26,14 @@ ABOUT_DAYS = 31
 
 @dataclass(frozen=True, kw_only=True)
 class BuckDays:
-    """Arrays of T days by bucks.
+    """Arrays of T days by bucks; `wrong_tags` puts ``others`` and ``strangers`` together.
 
-    Attributes
-    ----------
-    visits, light_visits
-        Visits, and visits in shooting light.
-    share
-        Share of his own cameras that ran; see `deerlog.analysis.effort_grid.watched_share`.
-    others
-        Visits of other named bucks to expect on the day, for each name there is.
-    strangers
-        Expected sightings under his name that were a buck nobody has named.
-    days_by_site
-        Shape (bucks, sites): days with a visit of his.
-    camera_worth
-        Shape (bucks, sites): what one camera that runs all day at the site adds to ``share``.
-    n_cameras
-        Shape (bucks,): how many sites see him, as if all saw him alike (inverse Simpson index).
-    n_sites
-        Sites that ran, on average over the days on which any did.
+    ``share`` of his own cameras that ran (`watched_share`). ``others``: visits of other named bucks
+    to expect on the day, for each name there is. ``strangers``: expected sightings under his name
+    that were a buck nobody has named. By buck and site: ``days_by_site`` with a visit of his, and
+    ``camera_worth``, what one camera that runs all day adds to ``share``. ``n_cameras`` (bucks,):
+    how many sites see him, as if all saw him alike (inverse Simpson index). ``n_sites`` that ran,
+    on average over the days on which any did.
     """
 
     visits: Ints
@@ -73,15 +60,8 @@ class BuckDays:
 def buck_days(
     visits: pd.DataFrame, bucks: list[str], grid: EffortGrid, judgement: Judgement
 ) -> BuckDays:
-    """Count each buck's days.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only, all within the days of ``grid``.
-    bucks
-        Every buck in ``visits``, in the order wanted.
-    """
+    """Count each buck's days: ``visits``, sure tags only, lie within ``grid``; ``bucks`` are all in
+    them."""
     row = grid.day_number(visits["day"])
     column = pd.Categorical(visits["buck"], categories=bucks).codes.astype(np.int64)
     n = np.zeros((len(grid.days), len(bucks)), dtype=np.int64)
@@ -164,16 +144,9 @@ def _days_by_site(visits: pd.DataFrame, bucks: list[str], grid: EffortGrid) -> F
 class RatePrior:
     """Sighting rates before anything is seen: bucks spread around their property's own median.
 
-    Attributes
-    ----------
-    rates
-        Shape (R,): sightings a day when around and his cameras run, log-spaced.
-    median_weights
-        Shape (M,): chance of each median that a property may have.
-    given_median
-        Shape (M, R): chance of each rate on a property of that median.
-    season_step
-        Shape (R, R): chance of each rate in a season given the one before, rows sum to 1.
+    ``rates`` (R,): sightings a day when around and his cameras run, log-spaced. ``median_weights``
+    (M,): chance of each median a property may have; ``given_median`` (M, R): of each rate on such a
+    property; ``season_step`` (R, R): of each rate in a season given the one before, rows sum to 1.
     """
 
     rates: Floats
@@ -190,13 +163,8 @@ class RatePrior:
 def rate_prior(
     judgement: Judgement, n_sites: float = 100.0, n_rates: int = 10, n_medians: int = 11
 ) -> RatePrior:
-    """The prior of a judgement, over two and a half standard deviations each way.
-
-    Parameters
-    ----------
-    n_sites
-        How many sites are watched; see `Judgement.rate_median_cameras`.
-    """
+    """The prior of a judgement, over two and a half standard deviations each way, where so many
+    sites are watched (`Judgement.rate_median_cameras`)."""
     j = judgement
     whole_sd = float(np.hypot(j.rate_property_log_sd, j.rate_buck_log_sd))
     middle = np.log(j.rate_median)
@@ -214,22 +182,12 @@ def rate_prior(
 
 
 def learned_rate_weights(log_by_rate: Floats, prior: RatePrior) -> tuple[Floats, Floats]:
-    """Sighting rates on this property, learned over its bucks.
+    """Sighting rates on this property, learned over its bucks: chance of each rate in each buck's
+    first season before his own record (bucks, R), and for a buck not met yet (R,).
 
     Exact for the model: what the others tell of the property's median, as if it were one of
     ``prior``'s, spreads into a prior for each buck that his own record has not touched.
-
-    Parameters
-    ----------
-    log_by_rate
-        Shape (bucks, R): log probability of a buck's whole record given his rate in his first
-        season.
-
-    Returns
-    -------
-    weights, newcomer
-        Shape (bucks, R): chance of each rate in each buck's first season before his own record;
-        shape (R,): the same for a buck not met yet.
+    ``log_by_rate`` is of `log_by_first_rate`, (bucks, R).
     """
     told = logsumexp(log_by_rate[:, None], b=prior.given_median, axis=-1)
     whole = np.log(prior.median_weights) + told.sum(axis=0)

@@ -49,14 +49,8 @@ def log_by_wrong_share(
 ) -> Floats:
     """Log probability of one season's record given each of `wrong_shares`, shape (shares,).
 
-    As if the season were each buck's first, and with a coarser grid of rates.
-
-    Parameters
-    ----------
-    chains
-        Of a buck of whom nothing is known.
-    rows, bucks
-        The season's known days, and those of the bucks it is about.
+    As if the season were each buck's first, and with a coarser grid of rates. ``chains`` are of a
+    buck of whom nothing is known; ``rows`` are the season's known days.
     """
     shares = wrong_shares(judgement)[:, None, None]
     seen, watch = record.visits[rows, bucks] > 0, record.share[rows, bucks]
@@ -86,13 +80,7 @@ def log_by_wrong_share(
 
 
 def wrong_names(log_by_share: Floats | float, judgement: Judgement) -> WrongNames:
-    """What the record so far says of the share of wrong names.
-
-    Parameters
-    ----------
-    log_by_share
-        Sum of `log_by_wrong_share` over the seasons.
-    """
+    """What `log_by_wrong_share`, summed over the seasons, says of the share of wrong names."""
     shares = wrong_shares(judgement)
     gap = np.log(shares / judgement.wrong_tag_share) / judgement.wrong_tag_log_sd
     log = log_by_share - gap**2 / 2

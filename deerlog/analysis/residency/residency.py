@@ -49,31 +49,21 @@ WEEKLY_COLUMNS = [
 class Residency:
     """Labels and their evidence.
 
-    Attributes
-    ----------
-    table
-        `RESIDENCY_COLUMNS`: one row a buck and season (``season`` as text, from what was known up
-        to and including it) and one with season ``all``. The chances of the patterns fall short of
-        1 by the chance that he did not use the property at all that season, or lived here and was
-        lost before the pre-rut. ``p_gone`` is the chance that he is dead or gone for good by the
-        season's end, or the last day known, whatever his pattern was.
-    weekly
-        `WEEKLY_COLUMNS`: one row a buck, season and week, from the season he was first seen in;
-        counts are missing in a week that was not watched. ``evidence`` is how much the week moved
-        the log odds that he lives here in the latest season; a buck's weeks and his
-        ``prior_log_odds`` sum to the log odds of his ``all`` score. ``phases_seen`` and
-        ``months_seen`` (1 to 12) are tuples: those of the days he was seen on, in order. ``phase``
-        is that of the first day he was seen on, else of the week's middle day.
-    around
-        Of `deerlog.analysis.presence.presence.Presence`.
-    share
-        Same index and columns: share of his own cameras that ran.
-    prior_log_odds
-        By buck.
-    standing
-        Where every buck stands at the end of ``as_of``; None where none was ever seen.
-    wrong
-        What the record says of the share of wrong names; None likewise.
+    ``table``: `RESIDENCY_COLUMNS`, one row a buck and season (``season`` as text, from what was
+    known up to and including it) and one with season ``all``. The chances of the patterns fall
+    short of 1 by the chance that he did not use the property at all that season, or lived here and
+    was lost before the pre-rut. ``p_gone`` is the chance that he is dead or gone for good by the
+    season's end, or the last day known, whatever his pattern was.
+
+    ``weekly``: `WEEKLY_COLUMNS`, one row a buck, season and week, from the season he was first seen
+    in; counts are missing in a week that was not watched. ``evidence`` is how much the week moved
+    the log odds that he lives here in the latest season; a buck's weeks and his ``prior_log_odds``
+    sum to the log odds of his ``all`` score. ``phases_seen`` and ``months_seen`` (1 to 12) are
+    tuples: those of the days he was seen on, in order. ``phase`` is that of the first day he was
+    seen on, else of the week's middle day.
+
+    ``around`` is that of `Presence`, ``share`` likewise the share of his own cameras that ran.
+    ``standing`` and ``wrong`` (names) are None where no buck was ever seen.
     """
 
     table: pd.DataFrame
@@ -97,31 +87,15 @@ def residency(
     least_watched_share: float = 0.25,
     past: PastSeasons | None = None,
 ) -> Residency:
-    """Score every buck.
+    """Score every buck from visits (sure tags only) and effort up to ``as_of``, the last day known.
 
     The score is the probability, from 0 to 100, that he lives here through the hunting season
     rather than visits or leaves before it. Each day he is around or gone; each pattern (see
     `deerlog.analysis.presence.patterns`) has its own daily chances of coming and going; a sighting
     depends on being around and on what ran; the sighting rate is unknown and integrated out; a few
-    tags are wrong. Days without a camera say nothing.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only.
-    effort
-        ``camera, site, day, camera_day``.
-    as_of
-        The last day known (naive midnight); visits and effort after it are left out.
-    targets
-        Bucks marked as targets.
-    judgement
-        Rates fixed by judgement.
-    least_watched_share
-        A week in which a smaller share of his cameras ran was not watched.
-    past
-        Of `deerlog.analysis.presence.presence.past_seasons` for the season of ``as_of``; worked out
-        where None.
+    tags are wrong. Days without a camera say nothing: a week in which less than
+    ``least_watched_share`` of his cameras ran was not watched. ``past``, for the season of
+    ``as_of``, is worked out where None.
     """
     judgement = judgement or Judgement()
     if past is None:

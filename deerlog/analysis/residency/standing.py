@@ -48,20 +48,13 @@ _SMALL = 1e-5
 def label_of(
     chance: Floats, p_gone: float, *, days_seen: int, days_so_far: int, enough: bool
 ) -> str:
-    """The label: resident, visiting, gone or undecided.
+    """The label: resident, visiting, gone or undecided, from the chance of each pattern and of
+    being gone.
 
-    Parameters
-    ----------
-    chance
-        Shape (patterns,).
-    p_gone
-        0 to 1: chance that he is dead or gone for good.
-    days_seen, days_so_far
-        Days with a sure tag in the season, and up to its end. Below `LEAST_DAYS_SEEN` in all he is
-        undecided; unseen in the season he may be called gone, but neither resident nor visiting.
-    enough
-        Whether his likeliest ways of living here and of visiting have differed on enough watched
-        days (`watched_apart`); else nothing has told them apart.
+    ``days_seen`` and ``days_so_far`` have a sure tag in the season, and up to its end. Below
+    `LEAST_DAYS_SEEN` in all he is undecided; unseen in the season he may be called gone, but
+    neither resident nor visiting. ``enough``: his likeliest ways of living here and of visiting
+    have differed on enough watched days (`watched_apart`); else nothing has told them apart.
     """
     if days_so_far < LEAST_DAYS_SEEN:
         return "undecided"
@@ -81,14 +74,8 @@ def label_of(
 
 
 def watched_apart(chance: Floats, apart: Floats) -> float:
-    """Watched days on which his ways of living here and of visiting have differed.
-
-    Parameters
-    ----------
-    chance
-        Shape (patterns,): of each, by which the pairs count.
-    apart
-        Shape (patterns, patterns); see `deerlog.analysis.presence.presence.SeasonRun`.
+    """Watched days on which his ways of living here and of visiting have differed, the pairs
+    weighted by the chance of each pattern; ``apart`` is that of `SeasonRun`, (patterns, patterns).
     """
     here, elsewhere = np.where(RESIDENT, chance, 0.0), np.where(VISITING, chance, 0.0)
     total = max(float(here.sum() * elsewhere.sum()), 1e-300)
@@ -101,34 +88,13 @@ def watched_apart(chance: Floats, apart: Floats) -> float:
 class Standing:
     """B bucks at the end of one day. W ways, R rates, S states, D days to the season's end.
 
-    Attributes
-    ----------
-    bucks
-        Names in order.
-    days
-        The days ahead, to the end of the season.
-    joint
-        Shape (B, W, R, S): chance of each way, rate and state now; sums to 1 over each buck.
-    rates
-        Shape (R,).
-    transition
-        Shape (D, B, W, S, S): from the day before each of ``days`` to that day.
-    quiet
-        Shape (D,): what is left of the sighting rate on the quiet way.
-    share
-        Shape (B,): share of his own cameras that ran lately.
-    wrong_tags
-        Shape (B,): wrong tags under his name to expect a day, as lately.
-    days_seen
-        Shape (B,): days with a sure tag, in all seasons.
-    apart
-        Shape (B, patterns, patterns): watched days on which two patterns differ, of all seasons.
-    sites
-        Names in order.
-    days_by_site, camera_worth
-        Shape (B, sites); see `deerlog.analysis.presence.sightings.BuckDays`.
-    judgement
-        Rates fixed by judgement.
+    ``joint`` (B, W, R, S): chance of each way, rate and state now; sums to 1 over each buck.
+    ``transition`` (D, B, W, S, S): from the day before each of ``days`` to that day. ``quiet``
+    (D,): what is left of the sighting rate on the quiet way. Lately, (B,): ``share`` of his own
+    cameras that ran, and ``wrong_tags`` under his name to expect a day. Of all seasons:
+    ``days_seen`` with a sure tag, (B,), and ``apart`` (B, patterns, patterns), watched days on
+    which two patterns differ. ``days_by_site``, ``camera_worth`` (B, sites) are those of
+    `BuckDays`.
     """
 
     bucks: tuple[str, ...]
@@ -190,22 +156,11 @@ def patterns_after(
     share: Floats,
     marks: Sequence[int],
 ) -> tuple[Floats, Floats]:
-    """Chance of every pattern, and that he is gone, had the days ahead gone like this.
+    """Chance of every pattern, and that he is gone, at the end of some of the days ahead
+    (``marks``, from 0) had they gone like this: (marks, n, patterns) and (marks, n).
 
-    Parameters
-    ----------
-    who
-        Shape (n,): number of the buck of each record.
-    seen
-        Shape (days, n): a sure tag of him on each of the first days ahead.
-    share
-        Shape (n,): share of his cameras that runs.
-    marks
-        Days (0 to days - 1) at whose end the chances are wanted.
-
-    Returns
-    -------
-    Shape (marks, n, patterns) and (marks, n).
+    ``who`` (n,) is the number of the buck of each record, ``seen`` (days, n) a sure tag of him,
+    ``share`` (n,) the share of his cameras that runs.
     """
     joint = standing.joint[who]
     kept = joint.sum(axis=3).max(axis=0) > _SMALL
@@ -237,20 +192,12 @@ DRAWS = 1000
 
 @dataclass(frozen=True, kw_only=True)
 class Settling:
-    """Chances that an undecided buck is decided by the end of the coming days.
+    """Chances, 0 to 1, that an undecided buck is decided by the end of the coming days.
 
-    Attributes
-    ----------
-    days
-        How many days ahead: `SETTLE_DAYS`, or fewer where the season ends.
-    as_it_is
-        0 to 1, with the cameras as they stand.
-    with_camera
-        0 to 1, by site he has used: with one more camera there that sees him as often as the one
-        that stands or stood there.
-    draws
-        Made-up records behind each chance. They share their luck, so that a difference between
-        two chances is surer than either.
+    ``days``: `SETTLE_DAYS`, or fewer where the season ends. ``as_it_is``, with the cameras as they
+    stand; ``with_camera``, by site he has used: with one more there that sees him as often as the
+    one that stands or stood there. The ``draws`` behind each share their luck, so that a difference
+    between two chances is surer than either.
     """
 
     buck: str
@@ -266,12 +213,8 @@ def settling(
     """Draw what the coming days may bring, and count how often it decides the label.
 
     Where he is, his sighting rate and the way he lives are drawn from what the record makes of
-    them; his days and sightings follow; each record so made up is then judged like a real one.
-
-    Returns
-    -------
-    Settling
-        None at the end of a season: the next one is a new question.
+    them; his days and sightings follow; each record so made up is then judged like a real one. None
+    at the end of a season: the next one is a new question.
     """
     days = min(days, len(standing.days))
     if days == 0:

@@ -35,27 +35,15 @@ def stays(
     calendar: SeasonCalendar,
     bucks: Sequence[str] | None = None,
 ) -> pd.DataFrame:
-    """Every stay, a row each, by buck and day.
+    """Every stay, a row each, by buck and day, from the chance that each buck is around (days by
+    bucks).
 
-    Parameters
-    ----------
-    presence
-        Chance that each buck is around: index days, columns bucks; days after the grid's last are
-        left out.
-    grid
-        Everything known: what was seen and what was watched.
-    bucks
-        Whose; all of the grid where None.
-
-    Returns
-    -------
-    DataFrame
-        `CALENDAR_COLUMNS`. ``stay`` counts from 1 within a season; ``arrived`` and ``left`` are
-        days, both included, ``left`` NaT for a stay that goes on; ``light_days`` are days with a
-        visit in shooting light, ``light_am`` and ``light_pm`` in one half; ``sites`` his sites,
-        most used first, parted by ``;``; ``gap_before_days`` the days between this stay and the
-        one before (0 where a stay runs on from the season before, NA for his first), and
-        ``gap_watched_days`` how many of them were watched for him.
+    `CALENDAR_COLUMNS`. ``stay`` counts from 1 within a season; ``arrived`` and ``left`` are days,
+    both included, ``left`` NaT for a stay that goes on; ``light_days`` are days with a visit in
+    shooting light, ``light_am`` and ``light_pm`` in one half; ``sites`` his sites, most used first,
+    parted by ``;``; ``gap_before_days`` the days between this stay and the one before (0 where a
+    stay runs on from the season before, NA for his first), and ``gap_watched_days`` how many of
+    them were watched for him.
     """
     rows: list[dict[str, object]] = []
     for buck in grid.bucks if bucks is None else bucks:
@@ -124,24 +112,13 @@ def _of_one(
 class Whereabouts:
     """Where a buck stands in his own calendar on the last day known.
 
-    Attributes
-    ----------
-    state
-        ``here``; ``away`` (within the longest absence that he came back from), ``overdue`` (longer
-        than that, or past the days on which he came in every season before), ``due`` (his days of
-        past seasons lie ahead), ``gone`` (his days of this season are over, by his own past) or
-        ``unknown`` (no past to go by).
-    since
-        The first day of the stay, or the last day of the one before; None where he never stayed.
-    days
-        ``here``: how long; ``away``, ``overdue``: how long he has been away; ``due``: until his
-        days begin.
-    watched_days
-        How many of the days away were watched for him.
-    longest_days
-        The longest absence within a season from which he came back; None where there was none.
-    seasons
-        In so many seasons he has stayed.
+    ``state``: ``here``; ``away`` (within the longest absence that he came back from), ``overdue``
+    (longer than that, or past the days on which he came in every season before), ``due`` (his days
+    of past seasons lie ahead), ``gone`` (his days of this season are over, by his own past) or
+    ``unknown`` (no past to go by). ``since``: the first day of the stay, or the last day of the one
+    before; None where he never stayed. ``days``: how long he has been here or away; ``due``: until
+    his days begin. ``longest_days``: the longest absence within a season from which he came back;
+    None where there was none. ``seasons``: in so many he has stayed.
     """
 
     buck: str
@@ -156,13 +133,7 @@ class Whereabouts:
 def whereabouts(
     table: pd.DataFrame, grid: SightingGrid, calendar: SeasonCalendar, buck: str
 ) -> Whereabouts:
-    """Where he stands in his own calendar.
-
-    Parameters
-    ----------
-    table
-        Of `stays`.
-    """
+    """Where he stands in his own calendar, by `stays`."""
     his = table[table["buck"] == buck]
     today = grid.days[-1]
     seasons = int(his["season"].nunique())

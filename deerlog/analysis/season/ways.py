@@ -39,18 +39,11 @@ HERE = 0.5
 
 @dataclass(frozen=True, kw_only=True)
 class HuntedGround:
-    """What the ways need to know of the sites and the season.
+    """What the ways need to know of the sites (``site, setting, x_m, y_m``) and the season.
 
-    Attributes
-    ----------
-    sites
-        ``site, setting, x_m, y_m``.
-    stand_of
-        Stand by site and half, where one covers it.
-    opening_days
-        Opening and closing day of each hunting season of this deer season, both included.
-    opener_days
-        How many days from an opening on are the opener.
+    ``stand_of`` a site and half, where one covers it. ``opening_days``: opening and closing day of
+    each hunting season of this deer season, both included; ``opener_days`` from an opening on are
+    the opener.
     """
 
     sites: pd.DataFrame
@@ -98,24 +91,13 @@ def outlook(
     bucks: Sequence[str],
     visitors: Mapping[str, OwnDays | None],
 ) -> pd.DataFrame:
-    """Every way to hunt every buck, a row each.
+    """Every way to hunt every buck, a row each: `OUTLOOK_COLUMNS`.
 
-    Parameters
-    ----------
-    forecast
-        Chances of the days ahead, to the season's end.
-    grid
-        Everything known; its last day is today.
-    visitors
-        Bucks who only come for a while, with their own days; None where they have no past to tell.
-
-    Returns
-    -------
-    DataFrame
-        `OUTLOOK_COLUMNS`. ``chance`` is the mean over the days still open of the best site and
-        half, with its interval; ``seasons_seen`` of ``seasons_watched`` are past seasons with a
-        visit of his in shooting light there and then; the counts behind are of all seasons.
-        ``reason`` is a word for why it is not open.
+    ``visitors`` only come for a while, with their own days, None where they have no past to tell.
+    ``chance`` is the mean over the days still open of the best site and half, with its interval;
+    ``seasons_seen`` of ``seasons_watched`` are past seasons with a visit of his in shooting light
+    there and then; the counts behind are of all seasons. ``reason`` is a word for why it is not
+    open.
     """
     season = int(calendar.season_of(grid.days[-1:])[0])
     rows = []

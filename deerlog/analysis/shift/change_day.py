@@ -18,17 +18,8 @@ LEVELS = np.exp(np.linspace(-1.5, 1.5, 13))
 
 @dataclass(frozen=True, kw_only=True)
 class ChangeDay:
-    """When use changed.
-
-    Attributes
-    ----------
-    row
-        The most likely first row of the new use.
-    probability
-        Chance that use of the sites changed at all, 0 to 1.
-    by_row
-        Shape (n,): chance of each row being the first of the new use, if it changed; sums to 1.
-    """
+    """When use changed: the most likely first row of the new use, the chance that it changed at
+    all, and of each row being that first one if it did (``by_row``, (n,), sums to 1)."""
 
     row: int
     probability: float
@@ -38,20 +29,12 @@ class ChangeDay:
 def change_day(seen: Floats, exposure: Floats, *, prior: float, clumping: float) -> ChangeDay:
     """Find one change point in visits to several sites.
 
-    Compares, for every day, two accounts: from that day on each site has a new rate of its own;
-    or all rates rose or fell together, which is no change of ground. Rates are integrated out
-    (gamma priors, Poisson counts), so an effort that changes from day to day is no matter.
-
-    Parameters
-    ----------
-    seen
-        Shape (n, S): 1 on days with a visit, in order of time.
-    exposure
-        Shape (n, S): camera-days while he was around.
-    prior
-        Chance of a change before looking.
-    clumping
-        So many visits count as one.
+    Compares, for every day, two accounts: from that day on each site has a new rate of its own; or
+    all rates rose or fell together, which is no change of ground. Rates are integrated out (gamma
+    priors, Poisson counts), so an effort that changes from day to day is no matter. ``seen`` is 1
+    on days with a visit, in order of time, ``exposure`` camera-days while he was around, both (n,
+    S); ``prior`` the chance of a change before looking; so many visits as ``clumping`` count as
+    one.
     """
     seen, exposure = seen / clumping, exposure / clumping
     n = len(seen)

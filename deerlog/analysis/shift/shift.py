@@ -1,7 +1,5 @@
-"""Which sites a buck used in each phase, counted against what ran there.
-
-Does a buck change ground from one phase to the next: how far, and when.
-"""
+"""Which sites a buck used in each phase, counted against what ran there; and whether he changes
+ground from one phase to the next: how far, and when."""
 
 from __future__ import annotations
 
@@ -27,19 +25,9 @@ def phase_use(
 ) -> pd.DataFrame:
     """One row a phase and site where anything ran or he was seen, over all seasons since his first.
 
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only.
-    effort
-        ``camera, site, day, camera_day``.
-
-    Returns
-    -------
-    DataFrame
-        `COLUMNS`, in order of phase and site: his visits, those in shooting light, camera-days
-        (whole and part, of all cameras at the site), and visits in 100 camera-days (missing where
-        nothing ran).
+    `COLUMNS`, in order of phase and site: his visits (sure tags only), those in shooting light,
+    camera-days (whole and part, of all cameras at the site), and visits in 100 camera-days (missing
+    where nothing ran).
     """
     his = visits[visits["buck"] == buck]
     if len(his):
@@ -87,17 +75,9 @@ PRIOR_DAYS = 1.0
 
 @dataclass(frozen=True, kw_only=True)
 class PhaseUse:
-    """A buck's use of the sites in one stretch of days, day by day.
-
-    Attributes
-    ----------
-    days
-        Place of each day among the season's, shape (n,).
-    seen
-        Shape (n, S): 1 on a day with a visit.
-    exposure
-        Shape (n, S): camera-days, times the chance that he was around.
-    """
+    """A buck's use of S sites in one stretch of n days (``days``, places among the season's):
+    ``seen`` is 1 on a day with a visit, ``exposure`` camera-days times the chance that he was
+    around, (n, S) each."""
 
     days: npt.NDArray[np.int64]
     seen: Floats
@@ -115,29 +95,16 @@ def shift(
     """Distances between the phases of each season, and when use changed.
 
     The centre of a phase is the mean of the sites weighted by his visits a camera-day there: where
-    the cameras saw him, not the middle of his range, which may lie beyond them.
+    the cameras saw him, not the middle of his range, which may lie beyond them. Sites whose place
+    is not known are left out.
 
-    Parameters
-    ----------
-    grid
-        All that is known.
-    around
-        By day and buck: chance that he was around.
-    sites
-        ``site, x_m, y_m``; sites whose place is not known are left out.
-    bucks
-        Bucks wanted.
-
-    Returns
-    -------
-    DataFrame
-        `SHIFT_COLUMNS`: a row a buck, season and pair of consecutive phases with at least
-        `LEAST_DAYS_SEEN` days on camera in each, and one from summer to `FALL`. ``low_m`` and
-        ``high_m`` hold 95 % of block-bootstrap draws; ``low_m`` is 0 where the draws cannot tell
-        the two centres apart. ``change_day`` is the most likely first day on the new ground, NaT
-        where no change is likelier than not; ``change_probability`` the chance that his use of the
-        sites changed at all between the two. ``from_x_m`` to ``to_y_m`` are the two centres,
-        metres on the ground of ``sites``.
+    `SHIFT_COLUMNS`: a row a buck, season and pair of consecutive phases with at least
+    `LEAST_DAYS_SEEN` days on camera in each, and one from summer to `FALL`. ``low_m`` and
+    ``high_m`` hold 95 % of block-bootstrap draws; ``low_m`` is 0 where the draws cannot tell the
+    two centres apart. ``change_day`` is the most likely first day on the new ground, NaT where no
+    change is likelier than not; ``change_probability`` the chance that his use of the sites changed
+    at all between the two. ``from_x_m`` to ``to_y_m`` are the two centres, metres on the ground of
+    ``sites``.
     """
     judgement = judgement or ForecastJudgement()
     place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
@@ -190,23 +157,12 @@ def _pairs() -> list[tuple[tuple[str, tuple[str, ...]], tuple[str, tuple[str, ..
 def shift_distance(
     before: PhaseUse, after: PhaseUse, position_m: Floats
 ) -> tuple[float, float, float]:
-    """Distance between the use-weighted centres of two stretches of days, in metres.
+    """Distance between the use-weighted centres of two stretches of days, and its 95 % interval,
+    metres.
 
-    Parameters
-    ----------
-    position_m
-        Shape (S, 2).
-
-    Returns
-    -------
-    distance, low, high
-        The distance and its 95 % interval.
-
-    Notes
-    -----
-    Bayesian bootstrap (Rubin 1981, Annals of Statistics 9:130) over blocks of `BLOCK_DAYS` days.
-    A distance cannot be negative, so chance alone pushes the draws up: where zero lies within the
-    95 % of the drawn displacements the low bound is 0.
+    Bayesian bootstrap (Rubin 1981, Annals of Statistics 9:130) over blocks of `BLOCK_DAYS` days. A
+    distance cannot be negative, so chance alone pushes the draws up: where zero lies within the 95
+    % of the drawn displacements the low bound is 0.
     """
     rng = np.random.default_rng(SEED)
     moved = use_centre(after, position_m)[0] - use_centre(before, position_m)[0]
@@ -222,17 +178,8 @@ def shift_distance(
 
 
 def use_centre(use: PhaseUse, position_m: Floats, rng: np.random.Generator | None = None) -> Floats:
-    """Centre of the sites weighted by visits a camera-day, metres.
-
-    Parameters
-    ----------
-    rng
-        None for the centre itself; else centres of bootstrap draws.
-
-    Returns
-    -------
-    Shape (1, 2), or (`N_DRAWS`, 2).
-    """
+    """Centre of the sites weighted by visits a camera-day, metres, shape (1, 2); with ``rng`` those
+    of bootstrap draws, (`N_DRAWS`, 2)."""
     _, block = np.unique(use.days // BLOCK_DAYS, return_inverse=True)
     blocks = np.eye(int(block.max()) + 1)[block].T
     weight = (
