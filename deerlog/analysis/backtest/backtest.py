@@ -12,7 +12,7 @@ import pandas as pd
 
 from deerlog.analysis.backtest.correction import Correction, GivenBefore
 from deerlog.analysis.backtest.scores import brier, log_loss, reliability, top_sits
-from deerlog.analysis.forecast.chances import Forecast, Learned, forecast, learn
+from deerlog.analysis.forecast.chances import Forecast, Learned, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
 from deerlog.analysis.presence.judgement import Judgement
@@ -163,9 +163,7 @@ def backtest(
             learned = learn(
                 known, so_far, here, calendar, sites, forecast_judgement, before=learned
             )
-            made = forecast(
-                known, so_far, here, calendar, sites, days, forecast_judgement, learned=learned
-            )
+            made = learned.forecast(days)
             corrected = so_far_given.correction().forecast(made)
             if each_week is not None:
                 each_week(corrected)

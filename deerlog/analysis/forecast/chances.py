@@ -45,86 +45,6 @@ def half_log_odds(day_log_odds: Floats, share: Floats, shape: float) -> Floats:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Learned:
-    """How each buck uses each site, which share of it falls in shooting light, and how the visits
-    of a day clump (see `half_log_odds`)."""
-
-    use: LearnedUse
-    light: LightShares
-    clumping_shape: float
-
-
-def learn(
-    grid: SightingGrid,
-    visits: pd.DataFrame,
-    around: pd.DataFrame,
-    calendar: SeasonCalendar,
-    sites: pd.DataFrame,
-    judgement: ForecastJudgement | None = None,
-    *,
-    before: Learned | None = None,
-) -> Learned:
-    """Learn from all that is known; the slow part of a forecast, whatever the days.
-
-    ``grid``, ``visits``, ``around``, ``calendar``, ``sites``: As for `forecast`. ``before``: What
-    had been learned on an earlier day; it makes this quicker and no different. `ValueError` when a
-    visit is later than the last day of ``grid``.
-    """
-    judgement = judgement or ForecastJudgement()
-    if len(visits) and visits["day"].max() > grid.days[-1]:
-        raise ValueError("a forecast may not know visits after the day it is made")
-    so_far = np.nan_to_num(
-        around.reindex(index=grid.days, columns=list(grid.bucks)).to_numpy(dtype=float)
-    )
-    place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
-    setting = tuple(place["setting"].fillna("other").astype(str))
-    position = place[["x_m", "y_m"]].to_numpy(dtype=float)
-    with one_thread():
-        use = learn_site_use(
-            grid,
-            so_far,
-            calendar,
-            position,
-            judgement,
-            before=None if before is None else before.use,
-        )
-        light = light_shares(
-            visits,
-            grid.bucks,
-            grid.sites,
-            setting,
-            judgement,
-            before=None if before is None else before.light,
-        )
-    return Learned(
-        use=use, light=light, clumping_shape=_clumping_shape(grid, use, light, judgement)
-    )
-
-
-def _clumping_shape(
-    grid: SightingGrid, use: LearnedUse, light: LightShares, judgement: ForecastJudgement
-) -> float:
-    """The most probable shape: of the days with a visit, how many had one in shooting light?"""
-    seen = count_in_periods(grid.seen, use.known)
-    lit = count_in_periods(grid.seen_in_light, use.known)
-    share = light.at(use.known.phases)[0].transpose(0, 2, 1, 3)
-    spread = np.log(CLUMPING_SHAPES / judgement.clumping_shape) / judgement.clumping_shape_sd
-    log_posterior = -0.5 * spread**2
-    for b, rows in enumerate(use.rows):
-        n = seen[b].ravel()[rows]
-        came = n > 0
-        odds = use.fit.odds_at_rows(b)[came, None]
-        at, n = rows[came], n[came, None]
-        k = np.minimum(lit[b].reshape(-1, len(HALVES))[at], n)
-        parts = share[b].reshape(-1, len(HALVES))[at]
-        for i, shape in enumerate(CLUMPING_SHAPES):
-            given_day = expit(half_log_odds(odds, parts, shape)) / expit(odds)
-            given_day = np.clip(given_day, 1e-12, 1 - 1e-12)
-            log_posterior[i] += (k * np.log(given_day) + (n - k) * np.log1p(-given_day)).sum()
-    return float(CLUMPING_SHAPES[log_posterior.argmax()])
-
-
-@dataclass(frozen=True, kw_only=True)
 class Forecast:
     """Chances of D days, B bucks, S sites and the two halves.
 
@@ -185,36 +105,6 @@ def z_if_around(around: Floats, share: float) -> tuple[Floats, npt.NDArray[np.bo
     return np.asarray(ndtri(rest)), here
 
 
-def forecast(
-    grid: SightingGrid,
-    visits: pd.DataFrame,
-    around: pd.DataFrame,
-    calendar: SeasonCalendar,
-    sites: pd.DataFrame,
-    days: pd.DatetimeIndex,
-    judgement: ForecastJudgement | None = None,
-    *,
-    learned: Learned | None = None,
-) -> Forecast:
-    """Chances on some days, from all that is known.
-
-    ``grid``: Of `sighting_grid.sighting_grid`, up to the day the forecast is made. ``visits``: Of
-    `deerlog.analysis.visits.buck_visits`, sure tags only, none later than that day. ``around``: Of
-    `around.around` (or ``Residency.around``): by day and buck, from the first day of ``grid`` to
-    the last of ``days``. A day or buck that it lacks counts as gone. ``sites``: ``site``,
-    ``setting``, ``x_m``, ``y_m`` (metres east and north, NaN where unknown); the first row of a
-    site counts. A site that it lacks is of setting ``other`` and like no other. ``days``: Days
-    asked for, in order, none known yet. ``learned``: Of `learn`, from the same record; None learns
-    it here. `ValueError` when a visit or a known day is later than the forecast is made, or
-    ``days`` are not.
-    """
-    judgement = judgement or ForecastJudgement()
-    if len(days) and days[0] <= grid.days[-1]:
-        raise ValueError("a forecast is for days after the day it is made")
-    learned = learned or learn(grid, visits, around, calendar, sites, judgement)
-    return _on_days(grid, around, days, learned, judgement)
-
-
 @dataclass(frozen=True, kw_only=True)
 class ExpectedVisits:
     """What was to be expected of known half-days, whatever their weather, shape (T, 2) each.
@@ -228,7 +118,56 @@ class ExpectedVisits:
     response: Floats
 
 
-def expected_visits(
+@dataclass(frozen=True, kw_only=True)
+class Learned:
+    """What a record teaches: how each buck uses each site, which share of it falls in shooting
+    light, and how the visits of a day clump (see `half_log_odds`)."""
+
+    grid: SightingGrid
+    around: pd.DataFrame
+    judgement: ForecastJudgement
+    use: LearnedUse
+    light: LightShares
+    clumping_shape: float
+
+    def forecast(self, days: pd.DatetimeIndex) -> Forecast:
+        """Chances on some days, in order; `ValueError` when one is known already."""
+        if len(days) and days[0] <= self.grid.days[-1]:
+            raise ValueError("a forecast is for days after the day it is made")
+        return self._on(days)
+
+    def expected_visits(self) -> ExpectedVisits:
+        """What was to be expected of every known half-day, with all that is known now.
+
+        Not a forecast: it is there to hold the weather's part against.
+        """
+        made = self._on(self.grid.days)
+        chance = made.chance_if_around()
+        weight = chance * made.around[:, :, None, None] * self.grid.running[:, None, :, None]
+        expected = weight.sum(axis=(1, 2))
+        moved = (weight * (1 - chance)).sum(axis=(1, 2))
+        return ExpectedVisits(expected=expected, response=moved / np.maximum(expected, 1e-300))
+
+    def _on(self, days: pd.DatetimeIndex) -> Forecast:
+        with one_thread():
+            periods, use, use_sd = self.use.on(days)
+        share, share_sd = self.light.at(periods.phases)
+        up, down = (
+            half_log_odds((use + z * use_sd)[..., None], share, self.clumping_shape)
+            for z in (1, -1)
+        )
+        of_period = (up + down) / 2, np.hypot((up - down) / 2, share_sd)
+        log_odds, sd = (
+            np.einsum("dp,bsph->dbsh", periods.days, part, optimize=True) for part in of_period
+        )
+        return Forecast(
+            days=days, bucks=self.grid.bucks, sites=self.grid.sites,
+            around=_chance_around(self.around, self.grid, days),
+            log_odds=log_odds, sd=sd, floor=_wrong_tag_chance(self.grid, self.judgement),
+        )  # fmt: skip
+
+
+def learn(
     grid: SightingGrid,
     visits: pd.DataFrame,
     around: pd.DataFrame,
@@ -236,51 +175,61 @@ def expected_visits(
     sites: pd.DataFrame,
     judgement: ForecastJudgement | None = None,
     *,
-    learned: Learned | None = None,
-) -> ExpectedVisits:
-    """What was to be expected of every known half-day, with all that is known now.
+    before: Learned | None = None,
+) -> Learned:
+    """Learn from all that is known by the last day of ``grid``, the day a forecast is made: the
+    slow part of it, whatever the days.
 
-    Not a forecast: it is there to hold the weather's part against. Parameters as for `forecast`.
+    ``visits``, sure tags only, are none later (`ValueError`). ``around``, by day and buck, of
+    `presence.around`, reaches to the last day that will be asked for; a day or buck that it lacks
+    counts as gone. ``sites`` is ``site``, ``setting``, ``x_m``, ``y_m`` (metres east and north, NaN
+    where unknown); the first row of a site counts, and one that it lacks is of setting ``other``
+    and like no other. ``before``, learned on an earlier day, makes this quicker and no different.
     """
     judgement = judgement or ForecastJudgement()
-    learned = learned or learn(grid, visits, around, calendar, sites, judgement)
-    made = _on_days(grid, around, grid.days, learned, judgement)
-    chance = made.chance_if_around()
-    weight = chance * made.around[:, :, None, None] * grid.running[:, None, :, None]
-    expected = weight.sum(axis=(1, 2))
-    moved = (weight * (1 - chance)).sum(axis=(1, 2))
-    return ExpectedVisits(expected=expected, response=moved / np.maximum(expected, 1e-300))
-
-
-def _on_days(
-    grid: SightingGrid,
-    around: pd.DataFrame,
-    days: pd.DatetimeIndex,
-    learned: Learned,
-    judgement: ForecastJudgement,
-) -> Forecast:
-    asked = np.nan_to_num(
-        around.reindex(index=days, columns=list(grid.bucks)).to_numpy(dtype=float)
-    )
+    if len(visits) and visits["day"].max() > grid.days[-1]:
+        raise ValueError("a forecast may not know visits after the day it is made")
+    so_far = _chance_around(around, grid, grid.days)
+    place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
+    setting = tuple(place["setting"].fillna("other").astype(str))
+    position = place[["x_m", "y_m"]].to_numpy(dtype=float)
+    used, lit = (None, None) if before is None else (before.use, before.light)
     with one_thread():
-        periods, use, use_sd = learned.use.on(days)
-    share, share_sd = learned.light.at(periods.phases)
-    up, down = (
-        half_log_odds((use + z * use_sd)[..., None], share, learned.clumping_shape) for z in (1, -1)
-    )
-    of_period = (up + down) / 2, np.hypot((up - down) / 2, share_sd)
-    log_odds, sd = (
-        np.einsum("dp,bsph->dbsh", periods.days, part, optimize=True) for part in of_period
-    )
-    return Forecast(
-        days=days,
-        bucks=grid.bucks,
-        sites=grid.sites,
-        around=asked,
-        log_odds=log_odds,
-        sd=sd,
-        floor=_wrong_tag_chance(grid, judgement),
-    )
+        use = learn_site_use(grid, so_far, calendar, position, judgement, before=used)
+        light = light_shares(visits, grid.bucks, grid.sites, setting, judgement, before=lit)
+    return Learned(
+        grid=grid, around=around, judgement=judgement, use=use, light=light,
+        clumping_shape=_clumping_shape(grid, use, light, judgement),
+    )  # fmt: skip
+
+
+def _chance_around(around: pd.DataFrame, grid: SightingGrid, days: pd.DatetimeIndex) -> Floats:
+    """Shape (D, B); 0 where nothing is said of a day or a buck."""
+    said = around.reindex(index=days, columns=list(grid.bucks))
+    return np.nan_to_num(said.to_numpy(dtype=float))
+
+
+def _clumping_shape(
+    grid: SightingGrid, use: LearnedUse, light: LightShares, judgement: ForecastJudgement
+) -> float:
+    """The most probable shape: of the days with a visit, how many had one in shooting light?"""
+    seen = count_in_periods(grid.seen, use.known)
+    lit = count_in_periods(grid.seen_in_light, use.known)
+    share = light.at(use.known.phases)[0].transpose(0, 2, 1, 3)
+    spread = np.log(CLUMPING_SHAPES / judgement.clumping_shape) / judgement.clumping_shape_sd
+    log_posterior = -0.5 * spread**2
+    for b, rows in enumerate(use.rows):
+        n = seen[b].ravel()[rows]
+        came = n > 0
+        odds = use.fit.odds_at_rows(b)[came, None]
+        at, n = rows[came], n[came, None]
+        k = np.minimum(lit[b].reshape(-1, len(HALVES))[at], n)
+        parts = share[b].reshape(-1, len(HALVES))[at]
+        for i, shape in enumerate(CLUMPING_SHAPES):
+            given_day = expit(half_log_odds(odds, parts, shape)) / expit(odds)
+            given_day = np.clip(given_day, 1e-12, 1 - 1e-12)
+            log_posterior[i] += (k * np.log(given_day) + (n - k) * np.log1p(-given_day)).sum()
+    return float(CLUMPING_SHAPES[log_posterior.argmax()])
 
 
 def _wrong_tag_chance(grid: SightingGrid, judgement: ForecastJudgement) -> Floats:
