@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-Floats = npt.NDArray[np.floating]
+from deerlog.analysis.arrays import Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -26,7 +25,7 @@ class EffortGrid:
     running: Floats
     camera_days: Floats
 
-    def day_number(self, days: pd.DatetimeIndex | pd.Series) -> npt.NDArray[np.int64]:
+    def day_number(self, days: pd.DatetimeIndex | pd.Series) -> Ints:
         """Place of each day in ``days``; outside the grid it is negative or past the end."""
         gap = pd.DatetimeIndex(days).values.astype("datetime64[D]") - self.days[0].to_datetime64()
         return (gap / np.timedelta64(1, "D")).astype(np.int64)
@@ -159,13 +158,11 @@ def watched_effort(effort: pd.DataFrame, visits: pd.DataFrame) -> pd.DataFrame:
     return effort.assign(camera_day=ran * part)
 
 
-def _day_number(times: pd.Series) -> npt.NDArray[np.int64]:
+def _day_number(times: pd.Series) -> Ints:
     return times.to_numpy().astype("datetime64[D]").astype(np.int64)
 
 
-def _share(
-    days: npt.NDArray[np.int64], came: npt.NDArray[np.int64], looked: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
+def _share(days: Ints, came: Ints, looked: Floats) -> Floats:
     """Share looked at about each day, from one site's visits in order of time; at least one."""
     total = np.append(0.0, np.cumsum(looked))
     first = np.searchsorted(came, days - REACH_DAYS, side="left")

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import betaincinv, gammaincinv
 
-Floats = npt.NDArray[np.float64]
+from deerlog.analysis.arrays import Floats
 
 
 def jeffreys(

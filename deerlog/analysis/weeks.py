@@ -9,9 +9,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.timekeeping.seasons import SeasonCalendar, week_start
-
-Floats = npt.NDArray[np.floating]
 
 SEEN, NOT_SEEN, NOT_WATCHED = "seen", "not seen", "not watched"
 
@@ -29,7 +28,7 @@ def season_weeks(
     return days, week_start(days, week_starts)
 
 
-def week_ends(week: pd.DatetimeIndex) -> npt.NDArray[np.int64]:
+def week_ends(week: pd.DatetimeIndex) -> Ints:
     """Place of the last day of each week among the days, for the weeks of `season_weeks`."""
     return np.flatnonzero(np.append(np.asarray(week[1:] != week[:-1]), True))
 
@@ -40,8 +39,8 @@ def week_table(
     week: pd.DatetimeIndex,
     share: Floats,
     camera_days: Floats,
-    visits: npt.NDArray[np.int64],
-    light_visits: npt.NDArray[np.int64],
+    visits: Ints,
+    light_visits: Ints,
     around: Floats,
     least_watched_share: float,
 ) -> pd.DataFrame:
@@ -62,7 +61,7 @@ def week_table(
     def by_buck(weekly: npt.NDArray[Any]) -> npt.NDArray[Any]:
         return weekly.T.ravel()
 
-    def counted(weekly: npt.NDArray[np.int64]) -> pd.arrays.IntegerArray:
+    def counted(weekly: Ints) -> pd.arrays.IntegerArray:
         return pd.arrays.IntegerArray(by_buck(weekly).copy(), by_buck(state) == NOT_WATCHED)
 
     n_bucks = len(bucks)

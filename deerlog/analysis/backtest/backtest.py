@@ -7,9 +7,9 @@ from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.backtest.correction import Correction, GivenBefore
 from deerlog.analysis.backtest.scores import brier, log_loss, reliability, top_sits
 from deerlog.analysis.forecast.chances import Forecast, Learned, learn
@@ -19,8 +19,6 @@ from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.presence import PastSeasons, around, past_seasons
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar, week_start
-
-Floats = npt.NDArray[np.float64]
 
 LAST_DAYS = 14
 ALL_TIME_WEIGHT = 40.0
@@ -186,9 +184,7 @@ def backtest(
     )
 
 
-def _looked_at(
-    grid: SightingGrid, running: npt.NDArray[np.float64], days: pd.DatetimeIndex
-) -> float:
+def _looked_at(grid: SightingGrid, running: Floats, days: pd.DatetimeIndex) -> float:
     """Which share of what ran on some days was looked at; 1 where nothing ran."""
     rows = _rows(grid, days)
     ran = running[rows].sum()
@@ -230,7 +226,7 @@ def _weeks(
 
 def _half_days(
     grid: SightingGrid,
-    running: npt.NDArray[np.float64],
+    running: Floats,
     known: SightingGrid,
     days: pd.DatetimeIndex,
     chance: Floats,

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import expit, logit
 
+from deerlog.analysis.arrays import Bools, Floats
 from deerlog.analysis.forecast.chances import Forecast
-
-Floats = npt.NDArray[np.float64]
 
 MIDDLE = float(logit(0.05))
 """Log odds of the chance that a slope leaves where it is: that of a usual sit (our choice)."""
@@ -71,7 +69,7 @@ class GivenBefore:
     _half_days: list[Floats] = field(default_factory=list)
     _came: list[Floats] = field(default_factory=list)
 
-    def add(self, chance: Floats, seen: npt.NDArray[np.bool_]) -> None:
+    def add(self, chance: Floats, seen: Bools) -> None:
         """One week: chances as given at first and whether he came, shape (n,) each."""
         if len(chance):
             odds = logit(np.clip(chance, 1e-300, SURELY))

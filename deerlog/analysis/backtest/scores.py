@@ -11,10 +11,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats
 from deerlog.analysis.intervals import jeffreys
-
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 RELIABILITY_EDGES = (0.0, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.0)
 
@@ -132,7 +130,7 @@ def forecast_gain(half_days: pd.DataFrame, rule: str) -> ForecastGain | None:
     return ForecastGain(rule=rule, gain=gain, low=gain - Z_95 * error, high=gain + Z_95 * error)
 
 
-def _losses(chance: pd.Series, seen: npt.NDArray[np.bool_]) -> npt.NDArray[np.float64]:
+def _losses(chance: pd.Series, seen: Bools) -> Floats:
     p = chance.to_numpy(dtype=float)
     with np.errstate(divide="ignore"):
         return np.asarray(-np.where(seen, np.log(p), np.log1p(-p)))

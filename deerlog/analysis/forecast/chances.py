@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import expit, ndtri
 
+from deerlog.analysis.arrays import Bools, Floats
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.light_shares import LightShares, light_shares
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
@@ -19,8 +19,6 @@ from deerlog.analysis.forecast.site_use import LearnedUse, count_in_periods, lea
 from deerlog.analysis.visits import HALVES
 from deerlog.one_thread import one_thread
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Floats = npt.NDArray[np.float64]
 
 CLUMPING_SHAPES = np.array([0.3, 0.5, 0.8, 1.25, 2.0, 3.2, 5.0, 8.0, 13.0, 20.0, 50.0])
 """Among which the record chooses; at 50 visits come as good as independently."""
@@ -96,7 +94,7 @@ class Forecast:
         return np.asarray(1 - (1 - there) * (1 - self.floor[None]))
 
 
-def z_if_around(around: Floats, share: float) -> tuple[Floats, npt.NDArray[np.bool_]]:
+def z_if_around(around: Floats, share: float) -> tuple[Floats, Bools]:
     """Where a share of all that may be lies: standard deviations up from his mean use if he is
     around, and whether he is; where he is not the first is 0. Shapes as ``around``."""
     gone = 1 - around
@@ -206,7 +204,7 @@ def learn(
 def _chance_around(around: pd.DataFrame, grid: SightingGrid, days: pd.DatetimeIndex) -> Floats:
     """Shape (D, B); 0 where nothing is said of a day or a buck."""
     said = around.reindex(index=days, columns=list(grid.bucks))
-    return np.nan_to_num(said.to_numpy(dtype=float))
+    return np.asarray(np.nan_to_num(said.to_numpy(dtype=float)))
 
 
 def _clumping_shape(

@@ -6,17 +6,15 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import expit
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.mixed_logit import MixedLogit, Record, fit_mixed_logit
 from deerlog.analysis.forecast.sighting_grid import codes
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import PHASES
-
-Floats = npt.NDArray[np.float64]
 
 
 class _Share(NamedTuple):
@@ -26,7 +24,7 @@ class _Share(NamedTuple):
     log_odds: Floats
     sd: Floats
     fit: MixedLogit
-    rows: list[npt.NDArray[np.int64]]
+    rows: list[Ints]
 
 
 @dataclass(frozen=True, kw_only=True)

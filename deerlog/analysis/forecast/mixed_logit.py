@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from itertools import repeat
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import cho_solve, lapack, solve_triangular
 from scipy.special import expit, logit
 
-Floats = npt.NDArray[np.float64]
+from deerlog.analysis.arrays import Floats, Ints
 
 MOST_STEPS = 500
 """Usually four to ten; very many where log odds of tens are to be reached."""
@@ -46,7 +45,7 @@ class Record:
     successes: Floats
     trials: Floats
     design: Floats
-    effect: npt.NDArray[np.int64]
+    effect: Ints
     covariance: Floats
 
     def summed(self, of_rows: Floats) -> Floats:

@@ -6,16 +6,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.effort_grid import effort_grid
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
-
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
-Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,8 +93,8 @@ class CountsBehind:
     ``camera_days`` (B, S, phases) at the site since his first season began, before which he may not
     have been born."""
 
-    visits: npt.NDArray[np.int64]
-    camera_days: npt.NDArray[np.float64]
+    visits: Ints
+    camera_days: Floats
 
 
 def counts_behind(

@@ -5,17 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import logit
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.mixed_logit import MixedLogit, Record, fit_mixed_logit
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
-
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
 
 LEAST_TRIALS = 0.05
 """Rows with fewer days of him and a running camera together, and no visit, say too little to be
@@ -195,7 +192,8 @@ def _carried(
     n_days = len(old.days)
     of_period = old.days.T @ np.arange(1 - n_days, 1) / old.days.sum(axis=0)
     same_period = period_now(of_period)
-    pulls, variances = [], []
+    pulls: list[Floats] = []
+    variances: list[Floats] = []
     for buck, rows, effects in zip(grid.bucks, rows_of, effects_of, strict=True):
         pull = np.zeros((len(known.middle), n_sites))
         variance = np.zeros((len(known.stretch), n_sites))
@@ -286,7 +284,7 @@ def _trials(grid: SightingGrid, around: Floats, periods: Periods) -> tuple[Float
     return np.maximum(trials, successes), successes
 
 
-def count_in_periods(seen: npt.NDArray[np.bool_], periods: Periods) -> Floats:
+def count_in_periods(seen: Bools, periods: Periods) -> Floats:
     """Days in each period on which something was seen: (T, B, S, ...) to (B, P, S, ...)."""
     counted = np.zeros((seen.shape[1], periods.days.shape[1], *seen.shape[2:]))
     day, buck, *rest = np.nonzero(seen)
@@ -321,7 +319,7 @@ class _Ground:
         cls, trials: Floats, successes: Floats, periods: Periods, position_km: Floats
     ) -> _Ground:
         """His middle is where his visits a day are, drawn a little to that of the whole year."""
-        placed: npt.NDArray[np.bool_] = np.asarray(np.isfinite(position_km).all(axis=1))
+        placed: Bools = np.asarray(np.isfinite(position_km).all(axis=1))
         at = np.where(placed[:, None], position_km, 0.0)
         stages = periods.stages[periods.stretch]
         by_stage = [np.einsum("bps,pg->bgs", a, stages) for a in (successes, trials)]
@@ -403,7 +401,7 @@ def _own_variance(periods: Periods, judgement: ForecastJudgement) -> tuple[Float
 
 def _nearness(position: Floats, reach: float) -> Floats:
     """How alike sites are used, 1 at the same spot, shape (S, S)."""
-    known: npt.NDArray[np.bool_] = np.asarray(np.isfinite(position).all(axis=1))
+    known: Bools = np.asarray(np.isfinite(position).all(axis=1))
     at = np.where(known[:, None], position, 0.0)
     gap = at[:, None, :] - at[None, :, :]
     near = np.exp(-0.5 * (gap**2).sum(axis=2) / reach**2)

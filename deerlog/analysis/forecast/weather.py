@@ -6,15 +6,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.forecast.chances import ExpectedVisits
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.visits import HALVES
-
-Floats = npt.NDArray[np.float64]
 
 DRIVERS = ("temperature", "wind", "pressure_change")
 UNITS = {
@@ -103,7 +101,7 @@ def _half_day_means(weather: pd.DataFrame, sun: pd.DataFrame, days: pd.DatetimeI
     return raw
 
 
-def _yearly_course(temperature: Floats, angle: Floats, known: npt.NDArray[np.bool_]) -> Floats:
+def _yearly_course(temperature: Floats, angle: Floats, known: Bools) -> Floats:
     """What is normal on each day and half, shape (D, 2); NaN where too little is known."""
     n = len(angle)
     design = np.stack(
@@ -129,8 +127,6 @@ def _mean(values: Floats, axis: int) -> Floats:
     n = np.isfinite(values).sum(axis=axis)
     return np.where(n > 0, np.nansum(values, axis=axis) / np.maximum(n, 1), np.nan)
 
-
-Ints = npt.NDArray[np.int64]
 
 EFFECT_COLUMNS = [
     "driver", "unit", "sd", "effect", "low", "high", "kept", "gain", "gain_error",
@@ -202,41 +198,46 @@ def weather_effects(
     rows = stratum >= 0
     x, k, base, stratum = x[rows], k[rows], base[rows], stratum[rows]
     n_strata = int(stratum.max(initial=-1)) + 1
-    n_visits = int(k.sum())
-    if not usable.any() or n_strata < LEAST_STRATA or n_visits < LEAST_VISITS:
-        return _nothing(drivers, len(k), n_visits)
-    data = _Strata(x=x, k=k, base=base, stratum=stratum, n=n_strata)
-    tried = [int(i) for i in np.flatnonzero(usable)]
-    full, spread = _fit(data, tried, np.ones(n_strata, dtype=bool), judgement.weather_sd)
-    gain = np.full(len(DRIVERS), np.nan)
-    error = np.full(len(DRIVERS), np.nan)
+    effect, sd, gain, error = np.full((4, len(DRIVERS)), np.nan)
+    kept = np.zeros(len(DRIVERS))
+    if usable.any() and n_strata >= LEAST_STRATA and k.sum() >= LEAST_VISITS:
+        data = _Strata(x=x, k=k, base=base, stratum=stratum, n=n_strata)
+        tried, prior_sd = np.flatnonzero(usable).tolist(), judgement.weather_sd
+        everything = np.ones(n_strata, dtype=bool)
+        effect[tried], sd[tried] = _fit(data, tried, everything, prior_sd)
+        chosen = _chosen(data, tried, judgement, gain, error)
+        if chosen:
+            kept[chosen] = _fit(data, chosen, everything, prior_sd)[0]
+    table = {
+        "driver": DRIVERS, "unit": [UNITS[d] for d in DRIVERS], "sd": drivers.sd, "effect": effect,
+        "low": effect - 1.96 * sd, "high": effect + 1.96 * sd, "kept": kept != 0,
+        "gain": gain, "gain_error": error,
+    }  # fmt: skip
+    return WeatherEffects(
+        table=pd.DataFrame(table)[EFFECT_COLUMNS], kept=kept, half_days=len(k), visits=int(k.sum())
+    )
+
+
+def _chosen(
+    data: _Strata, tried: list[int], judgement: ForecastJudgement, gain: Floats, error: Floats
+) -> list[int]:
+    """Drivers worth keeping, each added to those before it; ``gain`` and its error are filled."""
     chosen: list[int] = []
-    held_out = np.zeros(n_strata)
+    held_out: Floats = np.zeros(data.n)
     while len(chosen) < len(tried):
         best: tuple[float, int, Floats] | None = None
         for i in (i for i in tried if i not in chosen):
             now = _held_out(data, [*chosen, i], judgement.weather_sd)
             won = now - held_out
-            gain[i], error[i] = won.sum(), won.std(ddof=1) * np.sqrt(n_strata)
+            gain[i], error[i] = won.sum(), won.std(ddof=1) * np.sqrt(data.n)
             clear = float(gain[i] / max(error[i], 1e-12))
             if clear >= judgement.weather_clear and (best is None or clear > best[0]):
                 best = clear, i, now
         if best is None:
             break
-        chosen.append(best[1])
-        held_out = best[2]
-    kept = np.zeros(len(DRIVERS))
-    if chosen:
-        everything = np.ones(n_strata, dtype=bool)
-        kept[chosen] = _fit(data, chosen, everything, judgement.weather_sd)[0]
-    effect, sd = np.full(len(DRIVERS), np.nan), np.full(len(DRIVERS), np.nan)
-    effect[tried], sd[tried] = full, spread
-    return WeatherEffects(
-        table=_table(drivers, effect, sd, kept != 0, gain, error),
-        kept=kept,
-        half_days=len(k),
-        visits=n_visits,
-    )
+        _, i, held_out = best
+        chosen.append(i)
+    return chosen
 
 
 def visits_by_half_day(grid: SightingGrid) -> Floats:
@@ -283,7 +284,7 @@ def _dispersion(data: _Strata) -> float:
 
 
 def _fit(
-    data: _Strata, drivers: list[int], strata: npt.NDArray[np.bool_], prior_sd: float
+    data: _Strata, drivers: list[int], strata: Bools, prior_sd: float
 ) -> tuple[Floats, Floats]:
     """Effects of some drivers from some fortnights, and their posterior spread (Newton)."""
     phi = _dispersion(data)
@@ -338,37 +339,3 @@ def _held_out(data: _Strata, drivers: list[int], prior_sd: float) -> Floats:
         each = data.k * (_log_share(data, whole) - none) / phi
         won += np.where(fold == f, np.bincount(data.stratum, each, minlength=data.n), 0.0)
     return won
-
-
-def _table(
-    drivers: WeatherDrivers,
-    effect: Floats,
-    sd: Floats,
-    kept: npt.NDArray[np.bool_],
-    gain: Floats,
-    error: Floats,
-) -> pd.DataFrame:
-    return pd.DataFrame(
-        {
-            "driver": DRIVERS,
-            "unit": [UNITS[d] for d in DRIVERS],
-            "sd": drivers.sd,
-            "effect": effect,
-            "low": effect - 1.96 * sd,
-            "high": effect + 1.96 * sd,
-            "kept": kept,
-            "gain": gain,
-            "gain_error": error,
-        }
-    )[EFFECT_COLUMNS]
-
-
-def _nothing(drivers: WeatherDrivers, half_days: int, visits: int) -> WeatherEffects:
-    none = np.full(len(DRIVERS), np.nan)
-    kept = np.zeros(len(DRIVERS))
-    return WeatherEffects(
-        table=_table(drivers, none, none, kept != 0, none, none),
-        kept=kept,
-        half_days=half_days,
-        visits=visits,
-    )

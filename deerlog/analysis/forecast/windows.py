@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import CountsBehind, codes
@@ -79,7 +79,7 @@ def windows(
     ).reset_index(drop=True)
 
 
-def _runs(above: npt.NDArray[np.bool_], judgement: ForecastJudgement) -> list[tuple[int, int]]:
+def _runs(above: Bools, judgement: ForecastJudgement) -> list[tuple[int, int]]:
     """First and last day of each run that is long enough, short gaps bridged."""
     days = np.flatnonzero(above)
     if not len(days):

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.visits import HALVES
 
 
@@ -67,9 +67,9 @@ class SitWind:
     """The wind during one sit: directions it blows from at the moments forecast, degrees clockwise
     from north, shape (n,). Empty where nothing is known."""
 
-    degrees: npt.NDArray[np.float64]
+    degrees: Floats
 
-    def wrong(self, wanted_degrees: Sequence[float]) -> npt.NDArray[np.float64]:
+    def wrong(self, wanted_degrees: Sequence[float]) -> Floats:
         """Those directions on which a stand with these winds cannot be hunted, shape (m,)."""
         if not len(wanted_degrees):
             return np.empty(0)
@@ -87,7 +87,7 @@ class SitWind:
         return len(self.wrong(wanted_degrees)) <= WRONG_SHARE * len(self.degrees)
 
 
-def mean_direction(degrees: npt.NDArray[np.float64]) -> float:
+def mean_direction(degrees: Floats) -> float:
     """Mean of some directions, 0 to 360; NaN of none."""
     if not len(degrees):
         return float("nan")

@@ -7,10 +7,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
-from scipy.special import gammaincinv
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.intervals import jeffreys
 from deerlog.timekeeping.seasons import PHASES
 
@@ -110,48 +109,6 @@ def burnt_stands(
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class FromTheStand:
-    """How much of a chance on camera a hunter makes of it: what sits saw over what was given.
-
-    ``ratio``, ``low``, ``high``: Targets seen a sit over the chance given; posterior mean and 95 %
-    interval. ``sits``, ``seen``: Sits with a chance given beforehand, and those that saw a target.
-    """
-
-    ratio: float
-    low: float
-    high: float
-    sits: int
-    seen: int
-
-
-FROM_STAND_PRIOR = 2.0
-"""Sightings' worth of what is thought beforehand: half of what a camera would take is seen from the
-stand (our choice; a hunter watches more ground than a camera, and is noticed more)."""
-
-
-def from_the_stand(record: pd.DataFrame) -> FromTheStand:
-    """What a chance on camera was worth from the stand.
-
-    Sits that saw a target are taken as Poisson with the chance given times a ratio, which has a
-    gamma prior with mean one half (Gelman and others, Bayesian Data Analysis: gamma and Poisson are
-    conjugate; from memory).
-
-    ``record``: Of `sit_record`.
-    """
-    given = record[record["chance"].notna()]
-    shape = FROM_STAND_PRIOR + int(given["seen"].sum())
-    rate = 2 * FROM_STAND_PRIOR + float(given["chance"].sum())
-    low, high = gammaincinv(shape, [0.025, 0.975]) / rate
-    return FromTheStand(
-        ratio=shape / rate,
-        low=float(low),
-        high=float(high),
-        sits=len(given),
-        seen=int(given["seen"].sum()),
-    )
-
-
 def rested(sits: pd.DataFrame, stands: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:
     """Days each stand has rested: `REST_COLUMNS`, in the order of ``stands``, the day it was last
     sat on and full days since, both missing where it never was."""
@@ -166,8 +123,6 @@ def rested(sits: pd.DataFrame, stands: pd.DataFrame, as_of: pd.Timestamp) -> pd.
         }
     )
 
-
-Floats = npt.NDArray[np.float64]
 
 NEAR_DAYS = 14
 """Days on either side of a sit that its aftermath is held against: both sides, so that a slow rise

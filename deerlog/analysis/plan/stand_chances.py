@@ -7,17 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import ndtri
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.forecast.chances import TAIL, Forecast, z_if_around
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.rules import RECENT_DAYS
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Ints = npt.NDArray[np.int64]
 
 RAN = 0.5
 """A site was watched on a day of which its cameras ran at least half (our choice)."""
@@ -81,9 +79,6 @@ def behind(
         recent_in_light=int(mine["in_light"].sum()),
     )
 
-
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 SURELY = 1 - 1e-12
 DRAWS = 199

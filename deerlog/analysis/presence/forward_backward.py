@@ -10,10 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.floating]
-
+from deerlog.analysis.arrays import Bools, Floats
 
 _TINY = np.float32(1e-37)
 
@@ -101,9 +99,7 @@ def smooth(
     return smoothed
 
 
-def sighting_emission(
-    seen: npt.NDArray[np.bool_], effort: Floats, rates: Floats, wrong_tags: Floats
-) -> Floats:
+def sighting_emission(seen: Bools, effort: Floats, rates: Floats, wrong_tags: Floats) -> Floats:
     """Chance of each day's record when gone and when around, shape (days, n, r, 2).
 
     ``effort`` (days, n) is the share of his cameras that ran, 1 on a usual day; ``rates`` (r,) are

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import (
     AWAY,
@@ -30,8 +30,6 @@ from deerlog.analysis.presence.patterns import (
     Habits,
     first_of_june,
 )
-
-Floats = npt.NDArray[np.floating]
 
 LEAST_WEIGHT = 0.2
 """A season counts only where the pattern, and the date itself, are at least this likely (our

@@ -20,10 +20,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import log_ndtr
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Floats = npt.NDArray[np.floating]
 
 STATES = ("elsewhere", "here", "off", "away", "excursion", "gone")
 ELSEWHERE, HERE, OFF, AWAY, EXCURSION, GONE = range(6)

@@ -11,9 +11,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.effort_grid import EffortGrid, effort_grid
 from deerlog.analysis.presence.forward_backward import forward, smooth
 from deerlog.analysis.presence.judgement import Judgement
@@ -52,9 +52,6 @@ from deerlog.analysis.presence.sightings import (
 )
 from deerlog.analysis.presence.tagger import WrongNames, log_by_wrong_share, wrong_names
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Floats = npt.NDArray[np.floating]
-Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,12 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import logsumexp
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.presence.patterns import RESIDENT
-
-Floats = npt.NDArray[np.floating]
 
 
 @dataclass(frozen=True, kw_only=True)

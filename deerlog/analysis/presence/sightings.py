@@ -7,18 +7,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.ndimage import uniform_filter1d
 from scipy.special import logsumexp
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.effort_grid import EffortGrid, camera_worth, site_weights
 from deerlog.analysis.presence.forward_backward import sighting_emission
 from deerlog.analysis.presence.judgement import HIGHEST_RATE, Judgement
 from deerlog.analysis.presence.patterns import AROUND, OFF
-
-Floats = npt.NDArray[np.floating]
-Ints = npt.NDArray[np.int64]
 
 ABOUT_DAYS = 31
 """Days over which the usual number of visits is taken (our choice)."""
@@ -88,7 +85,7 @@ def buck_days(
 
 
 def sighting_states(
-    seen: npt.NDArray[np.bool_],
+    seen: Bools,
     share: Floats,
     wrong_tags: Floats,
     rates: Floats,

@@ -13,12 +13,11 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import logsumexp
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.presence.forward_backward import log_evidence
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import PatternChains, way_prior, ways_of_effort
 from deerlog.analysis.presence.sightings import BuckDays, RatePrior, sighting_states
-
-Floats = npt.NDArray[np.floating]
 
 _FACTORS = np.array([1 / 3, 1.0, 2.7, 6.0, 13.0])
 """Shares of wrong names that are held against the record, by that expected before it."""
@@ -43,7 +42,7 @@ def log_by_wrong_share(
     chains: PatternChains,
     record: BuckDays,
     rows: slice,
-    bucks: npt.NDArray[np.int64],
+    bucks: Ints,
     prior: RatePrior,
     judgement: Judgement,
 ) -> Floats:

@@ -14,7 +14,6 @@ import pandas as pd
 from deerlog.analysis.residency.residency import ALL
 from deerlog.analysis.residency.standing import Standing, patterns_after
 from deerlog.analysis.weeks import NOT_WATCHED, SEEN
-from deerlog.timekeeping.seasons import PHASES
 
 
 def weeks_by_part(weekly: pd.DataFrame, part_of: Mapping[str, str]) -> pd.DataFrame:
@@ -34,26 +33,6 @@ def weeks_by_part(weekly: pd.DataFrame, part_of: Mapping[str, str]) -> pd.DataFr
     return weekly.assign(
         part=pd.Series(parts, index=weekly.index, dtype="object"), evidence=shared
     ).explode("part")
-
-
-def phase_evidence(weekly: pd.DataFrame) -> pd.DataFrame:
-    """Weeks and their evidence summed by season and phase.
-
-    ``weekly``: Of `deerlog.analysis.residency.residency.residency`. Gives ``buck, season, phase,
-    weeks_seen, weeks_watched, evidence`` (natural log of odds, above zero for living here), in
-    order of time; phases with no week yet are not in it. A week in which he was seen in two phases
-    counts in both (`weeks_by_part`).
-    """
-    weeks = weeks_by_part(weekly, {phase: phase for phase in PHASES})
-    table = weeks.assign(
-        phase=weeks["part"],
-        seen=weeks["state"].eq(SEEN).astype(int),
-        watched=weeks["state"].ne(NOT_WATCHED).astype(int),
-    )
-    grouped = table.groupby(["buck", "season", "phase"], sort=False, observed=True)
-    return grouped.agg(
-        weeks_seen=("seen", "sum"), weeks_watched=("watched", "sum"), evidence=("evidence", "sum")
-    ).reset_index()
 
 
 SPEAKS_ALONE = 2.0

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.intervals import jeffreys
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import RESIDENT, TOLD
@@ -27,8 +27,6 @@ from deerlog.analysis.presence.tagger import WrongNames
 from deerlog.analysis.residency.standing import Standing, label_of, standing_of, watched_apart
 from deerlog.analysis.weeks import NOT_WATCHED, SEEN, season_weeks, week_ends, week_table
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Floats = npt.NDArray[np.floating]
 
 ALL = "all"
 
@@ -181,9 +179,7 @@ def _weekly_table(
     return table.iloc[np.argsort(number, kind="stable")].reset_index(drop=True)[WEEKLY_COLUMNS]
 
 
-def _of_seen_days(
-    of_day: Sequence[Any], seen: npt.NDArray[np.bool_], ends: npt.NDArray[np.int64]
-) -> list[tuple[Any, ...]]:
+def _of_seen_days(of_day: Sequence[Any], seen: Bools, ends: Ints) -> list[tuple[Any, ...]]:
     """What the days he was seen on (shape (T, B)) have, each once: a tuple a buck and week."""
     week = np.searchsorted(ends, np.arange(len(seen)))
     found: list[dict[Any, None]] = [{} for _ in range(seen.shape[1] * len(ends))]

@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import (
     AROUND,
@@ -28,9 +28,6 @@ from deerlog.analysis.presence.patterns import (
 )
 from deerlog.analysis.presence.presence import Presence
 from deerlog.analysis.presence.sightings import sighting_states
-
-Floats = npt.NDArray[np.floating]
-Ints = npt.NDArray[np.int64]
 
 LABEL_AT_LEAST = 80.0
 """Of 100: the score of a resident, the chance of the visiting patterns together, or of being gone,
@@ -152,7 +149,7 @@ def standing_of(found: Presence, judgement: Judgement) -> Standing:
 def patterns_after(
     standing: Standing,
     who: Ints,
-    seen: npt.NDArray[np.bool_],
+    seen: Bools,
     share: Floats,
     marks: Sequence[int],
 ) -> tuple[Floats, Floats]:
@@ -253,7 +250,7 @@ def settling(
 
 def _records(
     standing: Standing, b: int, shares: Floats, days: int, draws: int, rng: np.random.Generator
-) -> npt.NDArray[np.bool_]:
+) -> Bools:
     """Made-up records, shape (shares, draws, days); the shares have the same draws of all else."""
     joint = standing.joint[b]
     which = rng.choice(joint.size, draws, p=joint.ravel() / joint.sum())

@@ -12,15 +12,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import logsumexp
 from scipy.stats import norm
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Floats = npt.NDArray[np.float64]
 
 YEAR_SPREADS = np.array([1.0, 1.5, 2.2, 3.3, 5.0, 7.5, 11.0])
 """Days by which one buck's arrivals may differ from year to year (standard deviation)."""
@@ -59,7 +57,7 @@ class OwnDays:
     departure: tuple[float, float, float]
     comes: float
     inside: Floats
-    days: npt.NDArray[np.int64]
+    days: Ints
     earliest: int
     latest: int
     seasons: int
@@ -191,7 +189,7 @@ def _ahead(
     between: Floats,
     within: Floats,
     log_prior: Floats,
-    values: npt.NDArray[np.float64] | npt.NDArray[np.int64],
+    values: Floats | Ints,
 ) -> Floats:
     """Chances of each value next time: normal about his own middle, spreads averaged over.
 
@@ -213,7 +211,7 @@ def _ahead(
     return np.asarray(density / density.sum())
 
 
-def _quantiles(chance: Floats, values: npt.NDArray[np.int64]) -> tuple[float, float, float]:
+def _quantiles(chance: Floats, values: Ints) -> tuple[float, float, float]:
     total = np.cumsum(chance) / chance.sum()
     low, mid, high = (float(values[int(np.searchsorted(total, q))]) for q in (0.1, 0.5, 0.9))
     return low, mid, high

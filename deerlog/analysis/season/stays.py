@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar
@@ -59,7 +59,7 @@ def stays(
     )
 
 
-def watched_for(grid: SightingGrid, buck: str) -> npt.NDArray[np.bool_]:
+def watched_for(grid: SightingGrid, buck: str) -> Bools:
     """Days on which at least half of the use he makes of the sites was watched, shape (T,)."""
     use = grid.seen[:, grid.bucks.index(buck)].sum(axis=0).astype(float)
     share = grid.running @ (use / max(use.sum(), 1.0))

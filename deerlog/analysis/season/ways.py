@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.stand_chances import RAN, some_days, stand_chances
@@ -283,7 +283,7 @@ def _best(
     mean = chances.own[:, 0].mean(axis=0)[:, parts]
     n, h = np.unravel_index(int(mean.argmax()), mean.shape)
     site, half = sites[int(n)], halves[int(h)]
-    pick: Callable[[npt.NDArray[np.float64]], float] = lambda values: float(  # noqa: E731
+    pick: Callable[[Floats], float] = lambda values: float(  # noqa: E731
         values[:, 0, int(n), parts[int(h)]].mean()
     )
     return {

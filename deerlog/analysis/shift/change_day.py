@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import gammaln, logsumexp
 
-Floats = npt.NDArray[np.float64]
+from deerlog.analysis.arrays import Floats
 
 SHAPE = 0.5
 """Shape of the gamma prior of each site's rate: some sites much used, many hardly (our choice)."""

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.shift.change_day import change_day
@@ -53,8 +53,6 @@ def phase_use(
     return table[COLUMNS].reset_index(drop=True)
 
 
-Floats = npt.NDArray[np.float64]
-
 SHIFT_COLUMNS = [
     "buck", "season", "from_phase", "to_phase", "distance_m", "low_m", "high_m",
     "change_day", "change_probability", "from_x_m", "from_y_m", "to_x_m", "to_y_m",
@@ -79,7 +77,7 @@ class PhaseUse:
     ``seen`` is 1 on a day with a visit, ``exposure`` camera-days times the chance that he was
     around, (n, S) each."""
 
-    days: npt.NDArray[np.int64]
+    days: Ints
     seen: Floats
     exposure: Floats
 
