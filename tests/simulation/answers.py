@@ -77,10 +77,7 @@ def chances(asked: WorldProperty, as_of: pd.Timestamp, days: pd.DatetimeIndex) -
         asked.memory["past", season] = past_seasons(
             visits, watched, simulated.calendar, season, presence
         )
-    here = around(
-        asked.memory["past", season], visits, watched, simulated.calendar, as_of, presence,
-        until=days[-1],
-    )  # fmt: skip
+    here = around(asked.memory["past", season], visits, watched, as_of, until=days[-1])
     first = min(visits["day"].min(), watched["day"].min())
     grid = sighting_grid(visits, watched, first, as_of)
     learned = learn(

@@ -30,7 +30,7 @@ def weather_found(simulated: SimulatedProperty) -> WeatherEffects:
     calendar, effort = simulated.calendar, simulated.effort
     season = int(calendar.season_of(pd.DatetimeIndex([last]))[0])
     past = past_seasons(visits, effort, calendar, season, presence)
-    here = around(past, visits, effort, calendar, last, presence)
+    here = around(past, visits, effort, last)
     first = pd.Timestamp(calendar.bounds(simulated.seasons[0])[0])
     grid = sighting_grid(visits, effort, first, last)
     sun = sun_times(

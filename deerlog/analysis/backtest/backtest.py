@@ -157,7 +157,7 @@ def backtest(
             if past is None or past.season != season:
                 past = past_seasons(visits, effort, calendar, season, judgement)
             so_far = visits[visits["day"] <= today]
-            here = around(past, so_far, effort, calendar, today, judgement, until=days[-1])
+            here = around(past, so_far, effort, today, until=days[-1])
             learned = learn(
                 known, so_far, here, calendar, sites, forecast_judgement, before=learned
             )

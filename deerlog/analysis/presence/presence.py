@@ -87,6 +87,8 @@ class PastSeasons:
     (`own_habits`), and what they say of the share of wrong names (`tagger`)."""
 
     season: int
+    calendar: SeasonCalendar
+    judgement: Judgement
     runs: Mapping[int, SeasonRun] = field(default_factory=dict)
     known: pd.DataFrame = field(default_factory=lambda: nothing_known([]))
     log_by_wrong_share: Floats | float = 0.0
@@ -113,6 +115,8 @@ class Presence:
     rates: Floats
     around: pd.DataFrame
     wrong: WrongNames
+    calendar: SeasonCalendar
+    judgement: Judgement
 
     def own_runs(self, buck: str) -> list[tuple[SeasonRun, int]]:
         """His seasons in order, each with his place in it."""
@@ -128,15 +132,15 @@ def past_seasons(
 ) -> PastSeasons:
     """Run every season before one; visits (sure tags only) and effort from it on are left out."""
     visits = visits[visits["season"] < season]
-    past = PastSeasons(season=season)
+    past = PastSeasons(season=season, calendar=calendar, judgement=judgement)
     if visits.empty:
         return past
     debut = visits.groupby("buck")["season"].min()
-    past = PastSeasons(season=int(debut.min()), known=nothing_known(sorted(debut.index)))
-    grid, record = _record(visits, effort, calendar, past.season, season, judgement)
+    past = replace(past, season=int(debut.min()), known=nothing_known(sorted(debut.index)))
+    grid, record = _record(past, visits, effort, past.season, season)
     for s in range(past.season, season):
         rows = grid.rows(*calendar.bounds(s))
-        past, _ = _advance(past, record, rows, rows.stop - rows.start, debut, calendar, judgement)
+        past, _ = _advance(past, record, rows, rows.stop - rows.start, debut)
     return past
 
 
@@ -144,9 +148,7 @@ def presence(
     past: PastSeasons,
     visits: pd.DataFrame,
     effort: pd.DataFrame,
-    calendar: SeasonCalendar,
     as_of: pd.Timestamp,
-    judgement: Judgement,
     *,
     until: pd.Timestamp | None = None,
 ) -> Presence | None:
@@ -160,21 +162,21 @@ def presence(
         return None
     debut = visits.groupby("buck")["season"].min()
     seasons = tuple(range(int(debut.min()), past.season + 1))
-    grid, record = _record(visits, effort, calendar, seasons[0], past.season + 1, judgement)
-    rows = grid.rows(*calendar.bounds(past.season))
+    grid, record = _record(past, visits, effort, seasons[0], past.season + 1)
+    rows = grid.rows(*past.calendar.bounds(past.season))
     # On the eve of a season its first day is taken as known, with nothing watched on it.
     n_known = max(int(grid.day_number(pd.DatetimeIndex([as_of]))[0]) + 1 - rows.start, 1)
     if until is not None:
         wanted = int(grid.day_number(pd.DatetimeIndex([until]))[0]) + 1
         rows = slice(rows.start, min(max(wanted, rows.start + n_known), rows.stop))
-    now, combined = _advance(past, record, rows, n_known, debut, calendar, judgement)
+    now, combined = _advance(past, record, rows, n_known, debut)
     bucks = tuple(debut.index)
     table = np.full((rows.stop, len(bucks)), np.nan)
     for b, buck in enumerate(bucks):
         first_own = int(debut[buck])
         for s, weight in enumerate(combined[b].smoothed, first_own):
             run = now.runs[s]
-            start = grid.rows(*calendar.bounds(s)).start
+            start = grid.rows(*past.calendar.bounds(s)).start
             around_ = run.around[:, run.bucks.index(buck)] @ weight.sum(axis=1)
             table[start : start + len(around_), b] = around_
     return Presence(
@@ -185,9 +187,11 @@ def presence(
         record=record,
         runs=now.runs,
         combined=combined,
-        rates=rate_prior(judgement).rates,
+        rates=rate_prior(past.judgement).rates,
         around=pd.DataFrame(table, index=grid.days[: rows.stop], columns=list(bucks)),
-        wrong=wrong_names(now.log_by_wrong_share, judgement),
+        wrong=wrong_names(now.log_by_wrong_share, past.judgement),
+        calendar=past.calendar,
+        judgement=past.judgement,
     )
 
 
@@ -195,33 +199,26 @@ def around(
     past: PastSeasons,
     visits: pd.DataFrame,
     effort: pd.DataFrame,
-    calendar: SeasonCalendar,
     as_of: pd.Timestamp,
-    judgement: Judgement,
     *,
     until: pd.Timestamp | None = None,
 ) -> pd.DataFrame:
     """``around`` of `presence`; without columns where no buck was ever seen."""
-    found = presence(past, visits, effort, calendar, as_of, judgement, until=until)
+    found = presence(past, visits, effort, as_of, until=until)
     if found is not None:
         return found.around
-    first, after = (pd.Timestamp(day) for day in calendar.bounds(past.season))
+    first, after = (pd.Timestamp(day) for day in past.calendar.bounds(past.season))
     last = after - pd.Timedelta(days=1)
     last = last if until is None else min(until, last)
     return pd.DataFrame(index=pd.date_range(first, last, freq="D", unit="us"))
 
 
 def _advance(
-    past: PastSeasons,
-    record: BuckDays,
-    rows: slice,
-    n_known: int,
-    debut: pd.Series,
-    calendar: SeasonCalendar,
-    judgement: Judgement,
+    past: PastSeasons, record: BuckDays, rows: slice, n_known: int, debut: pd.Series
 ) -> tuple[PastSeasons, list[Combined]]:
     """One season run behind those before it, and what all say of each buck seen by its end."""
-    season, n_days = past.season, rows.stop - rows.start
+    season, calendar, judgement = past.season, past.calendar, past.judgement
+    n_days = rows.stop - rows.start
     here = np.flatnonzero(debut.to_numpy() <= season)
     bucks = tuple(str(b) for b in debut.index[here])
     prior = rate_prior(judgement, record.n_sites)
@@ -296,7 +293,7 @@ def _advance(
     )
     first, peak = calendar.bounds(season)[0], calendar.rut_peak_day(season)
     known = add_season(known, list(bucks), states, chance, first, peak, judgement)
-    opened = PastSeasons(season=season + 1, runs=runs, known=known, log_by_wrong_share=told)
+    opened = replace(past, season=season + 1, runs=runs, known=known, log_by_wrong_share=told)
     return opened, combined
 
 
@@ -306,7 +303,7 @@ def _combined(
     steps = season_steps(judgement, prior)
     his = [[own_season(run, b) for run, b in _own_runs(runs, buck)] for buck in bucks]
     by_rate = np.stack([log_by_first_rate(seasons, steps) for seasons in his])
-    weights, _ = learned_rate_weights(by_rate, prior)
+    weights = learned_rate_weights(by_rate, prior)
     return [combine_seasons(s, w, steps) for s, w in zip(his, weights, strict=True)]
 
 
@@ -346,15 +343,10 @@ def _start_where_he_was(
 
 
 def _record(
-    visits: pd.DataFrame,
-    effort: pd.DataFrame,
-    calendar: SeasonCalendar,
-    first_season: int,
-    after_season: int,
-    judgement: Judgement,
+    past: PastSeasons, visits: pd.DataFrame, effort: pd.DataFrame, first: int, after: int
 ) -> tuple[EffortGrid, BuckDays]:
     """What was recorded from one season's start to another's."""
-    first = pd.Timestamp(calendar.bounds(first_season)[0])
-    last = pd.Timestamp(calendar.bounds(after_season)[0]) - pd.Timedelta(days=1)
-    grid = effort_grid(effort[effort["day"] <= last], first, last)
-    return grid, buck_days(visits, sorted(visits["buck"].unique()), grid, judgement)
+    start, end = (pd.Timestamp(past.calendar.bounds(season)[0]) for season in (first, after))
+    last = end - pd.Timedelta(days=1)
+    grid = effort_grid(effort[effort["day"] <= last], start, last)
+    return grid, buck_days(visits, sorted(visits["buck"].unique()), grid, past.judgement)

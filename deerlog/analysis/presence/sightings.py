@@ -178,9 +178,9 @@ def rate_prior(
     )
 
 
-def learned_rate_weights(log_by_rate: Floats, prior: RatePrior) -> tuple[Floats, Floats]:
+def learned_rate_weights(log_by_rate: Floats, prior: RatePrior) -> Floats:
     """Sighting rates on this property, learned over its bucks: chance of each rate in each buck's
-    first season before his own record (bucks, R), and for a buck not met yet (R,).
+    first season before his own record, (bucks, R).
 
     Exact for the model: what the others tell of the property's median, as if it were one of
     ``prior``'s, spreads into a prior for each buck that his own record has not touched.
@@ -189,8 +189,7 @@ def learned_rate_weights(log_by_rate: Floats, prior: RatePrior) -> tuple[Floats,
     told = logsumexp(log_by_rate[:, None], b=prior.given_median, axis=-1)
     whole = np.log(prior.median_weights) + told.sum(axis=0)
     others = np.exp(whole - told - logsumexp(whole - told, axis=-1, keepdims=True))
-    newcomer = np.exp(whole - logsumexp(whole))
-    return others @ prior.given_median, newcomer @ prior.given_median
+    return np.asarray(others @ prior.given_median)
 
 
 def _normal_rows(gap: Floats, sd: float) -> Floats:

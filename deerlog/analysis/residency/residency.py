@@ -99,7 +99,7 @@ def residency(
     if past is None:
         season = int(calendar.season_of(pd.DatetimeIndex([as_of]))[0])
         past = past_seasons(visits, effort, calendar, season, judgement)
-    found = presence(past, visits, effort, calendar, as_of, judgement)
+    found = presence(past, visits, effort, as_of)
     if found is None:
         empty = pd.DataFrame(index=pd.DatetimeIndex([], dtype="datetime64[us]"))
         return Residency(
@@ -121,23 +121,20 @@ def residency(
         # to the last, so the first week starts where the season before ended.
         ends = [prior_odds[buck], *(odds[-1] for odds in by_week)]
         argued[buck] = [np.diff(o, prepend=end) for o, end in zip(by_week, ends, strict=False)]
-    weekly = _weekly_table(found, calendar, week_of, argued, least_watched_share)
+    weekly = _weekly_table(found, week_of, argued, least_watched_share)
     return Residency(
-        table=_residency_table(
-            found, calendar, weekly, targets, least_watched_share, judgement.apart_days
-        ),
+        table=_residency_table(found, weekly, targets, least_watched_share),
         weekly=weekly,
         around=found.around,
         share=pd.DataFrame(found.record.share, index=found.grid.days, columns=list(found.bucks)),
         prior_log_odds=prior_odds,
-        standing=standing_of(found, judgement),
+        standing=standing_of(found),
         wrong=found.wrong,
     )
 
 
 def _weekly_table(
     found: Presence,
-    calendar: SeasonCalendar,
     week_of: Mapping[int, pd.DatetimeIndex],
     argued: Mapping[str, Sequence[Floats]],
     least_watched_share: float,
@@ -147,7 +144,7 @@ def _weekly_table(
     for season, week in week_of.items():
         columns = [b for b, name in enumerate(found.bucks) if found.debut[name] <= season]
         names = [found.bucks[b] for b in columns]
-        first = found.grid.rows(*calendar.bounds(season)).start
+        first = found.grid.rows(*found.calendar.bounds(season)).start
         rows = slice(first, first + len(week))
         part = week_table(
             names,
@@ -163,7 +160,7 @@ def _weekly_table(
         part["evidence"] = np.concatenate([argued[n][season - found.debut[n]] for n in names])
         ends = week_ends(week)
         days = found.grid.days[rows]
-        phase = calendar.phase_of(days)
+        phase = found.calendar.phase_of(days)
         seen = found.record.visits[rows, columns] > 0
         phases_seen = _of_seen_days(phase.tolist(), seen, ends)
         part["phases_seen"] = pd.Series(phases_seen, dtype="object")
@@ -189,12 +186,7 @@ def _of_seen_days(of_day: Sequence[Any], seen: Bools, ends: Ints) -> list[tuple[
 
 
 def _residency_table(
-    found: Presence,
-    calendar: SeasonCalendar,
-    weekly: pd.DataFrame,
-    targets: Collection[str],
-    least_watched_share: float,
-    apart_days: float,
+    found: Presence, weekly: pd.DataFrame, targets: Collection[str], least_watched_share: float
 ) -> pd.DataFrame:
     """`RESIDENCY_COLUMNS`."""
     weeks = weekly.assign(seen=weekly["state"].eq(SEEN), watched=weekly["state"].ne(NOT_WATCHED))
@@ -205,17 +197,17 @@ def _residency_table(
         own = [s for s in found.seasons if s >= found.debut[buck]]
         absences, apart = [], 0.0
         for i, (season, (run, place)) in enumerate(zip(own, found.own_runs(buck), strict=True)):
-            days = found.grid.rows(*calendar.bounds(season))
+            days = found.grid.rows(*found.calendar.bounds(season))
             absences.append(_longest_absence(found, b, days, least_watched_share))
             apart = apart + run.apart[place]
-            row = _row(found, b, days, i, apart, apart_days) | {
+            row = _row(found, b, days, i, apart) | {
                 "longest_absence_days": absences[-1],
                 "weeks_seen": by_season.at[(buck, season), "seen"],
                 "weeks_watched": by_season.at[(buck, season), "watched"],
             }
             rows.append(row | {"season": str(season)})
         rows.append(
-            _row(found, b, slice(None), -1, apart, apart_days)
+            _row(found, b, slice(None), -1, apart)
             | {
                 "season": ALL,
                 "longest_absence_days": max((a for a in absences if a is not None), default=None),
@@ -232,9 +224,7 @@ def _residency_table(
     return table[RESIDENCY_COLUMNS].astype({"longest_absence_days": "Int64"})
 
 
-def _row(
-    found: Presence, b: int, days: slice, i: int, apart: Any, apart_days: float
-) -> dict[str, Any]:
+def _row(found: Presence, b: int, days: slice, i: int, apart: Any) -> dict[str, Any]:
     """What is said of buck ``b`` in the ``i``-th of his seasons."""
     chance, p_gone = found.combined[b].filtered[i], float(found.combined[b].p_gone[i])
     visits = found.record.visits[days, b]
@@ -245,7 +235,7 @@ def _row(
         p_gone,
         days_seen=len(seen_on),
         days_so_far=int((found.record.visits[: days.stop, b] > 0).sum()),
-        enough=watched_apart(chance, apart) >= apart_days,
+        enough=watched_apart(chance, apart) >= found.judgement.apart_days,
     )
     told = label != "undecided" and len(seen_on) > 0
     return {

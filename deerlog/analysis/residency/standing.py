@@ -119,7 +119,7 @@ class Standing:
         return label_of(chance, p_gone, days_seen=days, days_so_far=days, enough=enough)
 
 
-def standing_of(found: Presence, judgement: Judgement) -> Standing:
+def standing_of(found: Presence) -> Standing:
     """From the last season: what its record says, and its chains on the days not known yet."""
     run = found.runs[found.seasons[-1]]
     before = np.stack([c.before[-1] for c in found.combined])
@@ -142,7 +142,7 @@ def standing_of(found: Presence, judgement: Judgement) -> Standing:
         sites=found.grid.sites,
         days_by_site=record.days_by_site,
         camera_worth=record.camera_worth,
-        judgement=judgement,
+        judgement=found.judgement,
     )
 
 
