@@ -195,28 +195,16 @@ def what_if(
     who = np.tile(np.arange(n), 2)
     marks = [7 * week + 6 for week in range(n_weeks)]
     chances, gone = patterns_after(standing, who, seen, np.tile(share, 2), marks)
-    found: dict[str, WhatIf] = {}
-    for b, (buck, label) in enumerate(zip(standing.bucks, labels, strict=True)):
-        changes = []
-        for record, a_week in ((b, 0), (n + b, 1)):
-            changes.append(
-                next(
-                    (
-                        LabelChange(weeks=w + 1, until=standing.days[marks[w]].date(), label=then)
-                        for w in range(n_weeks)
-                        if (
-                            then := standing.label_after(
-                                b,
-                                chances[w, record],
-                                float(gone[w, record]),
-                                a_week * (w + 1),
-                                7 * (w + 1),
-                            )
-                        )
-                        != label
-                    ),
-                    None,
-                )
-            )
-        found[buck] = WhatIf(unseen=changes[0], seen=changes[1])
-    return found
+
+    def change(b: int, label: str, record: int, a_week: int) -> LabelChange | None:
+        for w, mark in enumerate(marks):
+            chance, p_gone = chances[w, record], float(gone[w, record])
+            then = standing.label_after(b, chance, p_gone, a_week * (w + 1), mark + 1)
+            if then != label:
+                return LabelChange(weeks=w + 1, until=standing.days[mark].date(), label=then)
+        return None
+
+    return {
+        buck: WhatIf(unseen=change(b, label, b, 0), seen=change(b, label, n + b, 1))
+        for b, (buck, label) in enumerate(zip(standing.bucks, labels, strict=True))
+    }

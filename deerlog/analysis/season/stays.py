@@ -136,27 +136,21 @@ def whereabouts(
     """Where he stands in his own calendar, by `stays`."""
     his = table[table["buck"] == buck]
     today = grid.days[-1]
-    seasons = int(his["season"].nunique())
-    if his.empty:
-        return Whereabouts(
-            buck=buck, state="unknown", since=None, days=0, watched_days=0, longest_days=None,
-            seasons=0,
-        )  # fmt: skip
-    within = his[(his["stay"] > 1) & (his["gap_before_days"] > 0)]["gap_before_days"]
-    longest = None if within.empty else int(within.max())
-    last = his.iloc[-1]
-    if pd.isna(last["left"]):
-        days = (today - last["arrived"]).days + 1
-        return Whereabouts(
-            buck=buck, state="here", since=last["arrived"].date(), days=days, watched_days=days,
-            longest_days=longest, seasons=seasons,
-        )  # fmt: skip
-    away = (today - last["left"]).days
-    watched = int(watched_for(grid, buck)[len(grid.days) - away :].sum())
-    state, days = _away(his, calendar, today, away, longest)
+    state, since, days, watched, longest = "unknown", None, 0, 0, None
+    if len(his):
+        within = his[(his["stay"] > 1) & (his["gap_before_days"] > 0)]["gap_before_days"]
+        longest = None if within.empty else int(within.max())
+        last = his.iloc[-1]
+        if pd.isna(last["left"]):
+            state, since = "here", last["arrived"].date()
+            days = watched = (today - last["arrived"]).days + 1
+        else:
+            since, away = last["left"].date(), (today - last["left"]).days
+            watched = int(watched_for(grid, buck)[len(grid.days) - away :].sum())
+            state, days = _away(his, calendar, today, away, longest)
     return Whereabouts(
-        buck=buck, state=state, since=last["left"].date(), days=days, watched_days=watched,
-        longest_days=longest, seasons=seasons,
+        buck=buck, state=state, since=since, days=days, watched_days=watched,
+        longest_days=longest, seasons=int(his["season"].nunique()),
     )  # fmt: skip
 
 
