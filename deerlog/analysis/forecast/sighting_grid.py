@@ -73,12 +73,7 @@ def sighting_grid(
     lit = visits["in_light"].to_numpy(dtype=bool)
     in_light[day[lit], buck[lit], site[lit], half[lit]] = True
     return SightingGrid(
-        days=ran.days,
-        bucks=bucks,
-        sites=sites,
-        running=running,
-        seen=seen,
-        seen_in_light=in_light,
+        days=ran.days, bucks=bucks, sites=sites, running=running, seen=seen, seen_in_light=in_light
     )
 
 

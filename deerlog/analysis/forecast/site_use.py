@@ -336,11 +336,7 @@ class _Ground:
         beyond = np.sqrt(np.maximum(far, STRAIGHT_FROM_KM**2)) / STRAIGHT_FROM_KM
         offset, far = offset / beyond[..., None], far * (2 / beyond - 1 / beyond**2)
         usual = far.sum(axis=-1, keepdims=True) / max(placed.sum(), 1)
-        return cls(
-            position_km=position_km,
-            offset_km=offset,
-            far_km2=np.where(placed, far, usual),
-        )
+        return cls(position_km=position_km, offset_km=offset, far_km2=np.where(placed, far, usual))
 
     def of(self, buck: int, periods: Periods) -> tuple[Floats, Floats]:
         """The fall-off's columns and the offset, shape (Q * S, 2) each, for one buck."""

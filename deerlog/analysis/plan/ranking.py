@@ -195,12 +195,7 @@ def plan(
                 baited=place.baited,
             )
             vetoes = own_vetoes(
-                sit,
-                place,
-                half_day,
-                rules,
-                past_sits.get(sit.place, ()),
-                burnt.get(sit.place),
+                sit, place, half_day, rules, past_sits.get(sit.place, ()), burnt.get(sit.place)
             )
             found.append((replace(sit, vetoes=vetoes), place))
     since = half_days[0].day - timedelta(days=RECENT_DAYS) if half_days else date.min

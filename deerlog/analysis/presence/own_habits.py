@@ -58,10 +58,7 @@ class _DateKind:
 
 _KINDS = (
     _DateKind(
-        middle="rut_arrival_after_peak",
-        pattern=RUT,
-        not_yet=(ELSEWHERE, EXCURSION),
-        from_peak=True,
+        middle="rut_arrival_after_peak", pattern=RUT, not_yet=(ELSEWHERE, EXCURSION), from_peak=True
     ),
     _DateKind(
         middle="rut_departure_day",
@@ -70,22 +67,13 @@ _KINDS = (
         from_peak=True,
     ),
     _DateKind(
-        middle="fall_arrival_day",
-        pattern=FALL,
-        not_yet=(ELSEWHERE, EXCURSION, GONE),
-        last_day=200,
+        middle="fall_arrival_day", pattern=FALL, not_yet=(ELSEWHERE, EXCURSION, GONE), last_day=200
     ),
     _DateKind(
-        middle="fall_departure_day",
-        pattern=FALL,
-        not_yet=(HERE, OFF, AWAY, GONE),
-        first_day=200,
+        middle="fall_departure_day", pattern=FALL, not_yet=(HERE, OFF, AWAY, GONE), first_day=200
     ),
     _DateKind(
-        middle="summer_departure_day",
-        pattern=SUMMER,
-        not_yet=(HERE, OFF, AWAY, GONE),
-        last_day=230,
+        middle="summer_departure_day", pattern=SUMMER, not_yet=(HERE, OFF, AWAY, GONE), last_day=230
     ),
 )
 _ABSENCES = ("absences", "days_absent", "days_here")

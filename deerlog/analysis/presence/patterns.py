@@ -116,10 +116,7 @@ def pattern_chains(
     ]
 
     def comes(chance: Floats) -> Moves:
-        return [
-            (ELSEWHERE, HERE, chance * (1 - share_off)),
-            (ELSEWHERE, OFF, chance * share_off),
-        ]
+        return [(ELSEWHERE, HERE, chance * (1 - share_off)), (ELSEWHERE, OFF, chance * share_off)]
 
     def leaves(to: int, chance: Floats | float, *states: int) -> Moves:
         return [(state, to, chance) for state in (HERE, OFF, *states)]

@@ -319,9 +319,7 @@ def own_season(run: SeasonRun, b: int, marks: Ints | None = None) -> OwnSeason:
     """What a season says of its buck ``b``, by the end of some of its days; None: of the last."""
     at = np.array([run.n_known - 1]) if marks is None else marks
     return OwnSeason(
-        log_evidence=run.log_evidence[at, b],
-        gone=run.gone[at, b],
-        gone_later=run.gone_later[at],
+        log_evidence=run.log_evidence[at, b], gone=run.gone[at, b], gone_later=run.gone_later[at]
     )
 
 

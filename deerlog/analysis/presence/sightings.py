@@ -85,11 +85,7 @@ def buck_days(
 
 
 def sighting_states(
-    seen: Bools,
-    share: Floats,
-    wrong_tags: Floats,
-    rates: Floats,
-    judgement: Judgement,
+    seen: Bools, share: Floats, wrong_tags: Floats, rates: Floats, judgement: Judgement
 ) -> Floats:
     """Chance of each day's record in every state, shape (T, bucks, 1, R, states).
 
@@ -97,10 +93,7 @@ def sighting_states(
     """
     both = np.concatenate([rates, judgement.off_rate * rates]).astype(np.float32)
     chance = sighting_emission(
-        seen,
-        np.asarray(share, dtype=np.float32),
-        both,
-        np.asarray(wrong_tags, dtype=np.float32),
+        seen, np.asarray(share, dtype=np.float32), both, np.asarray(wrong_tags, dtype=np.float32)
     )
     out = np.empty((*seen.shape, 1, len(rates), len(AROUND)), dtype=np.float32)
     out[:] = chance[:, :, None, : len(rates), :1]

@@ -147,11 +147,7 @@ def standing_of(found: Presence) -> Standing:
 
 
 def patterns_after(
-    standing: Standing,
-    who: Ints,
-    seen: Bools,
-    share: Floats,
-    marks: Sequence[int],
+    standing: Standing, who: Ints, seen: Bools, share: Floats, marks: Sequence[int]
 ) -> tuple[Floats, Floats]:
     """Chance of every pattern, and that he is gone, at the end of some of the days ahead
     (``marks``, from 0) had they gone like this: (marks, n, patterns) and (marks, n).
