@@ -68,19 +68,13 @@ def site_weights(visits_by_site: Floats, site_days: Floats, learning_days: float
     )
 
 
-def watched_share(running: Floats, weights: Floats) -> Floats:
-    """Share of each buck's own cameras that ran on each day, about 1 on a usual day, shape (T,
-    bucks).
-
-    ``running`` is (T, sites), ``weights`` (bucks, sites). The scale is his mean over the days on
-    which at least a tenth of the best-covered day ran, so that one lone camera in a first spring
-    does not set it.
-    """
-    return np.asarray(running @ camera_worth(running, weights).T)
-
-
 def camera_worth(running: Floats, weights: Floats) -> Floats:
-    """What one camera that runs all day adds to `watched_share`, shape (bucks, sites)."""
+    """What one camera that runs all day adds to the share of each buck's own cameras that ran,
+    about 1 on a usual day: shape (bucks, sites), from what ran (T, sites) and `site_weights`.
+
+    The scale is the mean of his share over the days on which at least a tenth of the best-covered
+    day ran, so that one lone camera in a first spring does not set it.
+    """
     covered = running @ weights.T
     best = covered.max(axis=0, initial=0.0)
     usual = covered >= 0.1 * np.maximum(best, 1e-300)

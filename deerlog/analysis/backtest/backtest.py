@@ -141,14 +141,11 @@ def backtest(
     week before.
     """
     judgement = judgement or Judgement()
-    forecast_judgement = forecast_judgement or ForecastJudgement()
-    grid = sighting_grid(visits, effort, _first_known(visits, effort, last), last)
+    known_from = min([last, *(table["day"].min() for table in (visits, effort) if len(table))])
+    grid = sighting_grid(visits, effort, known_from, last)
+    running = grid.running if ran is None else sighting_grid(visits, ran, known_from, last).running
     learned: Learned | None = None
-    running = (
-        grid.running if ran is None else sighting_grid(visits, ran, grid.days[0], last).running
-    )
-    not_looked_at = 0
-    parts, so_far_given = [], GivenBefore()
+    not_looked_at, parts, so_far_given = 0, [], GivenBefore()
     weeks = list(_weeks(grid, first, last, calendar, week_starts))
     for done, (today, days) in enumerate(weeks):
         known = grid.until(today)
@@ -165,10 +162,12 @@ def backtest(
             corrected = so_far_given.correction().forecast(made)
             if each_week is not None:
                 each_week(corrected)
-            if _looked_at(grid, running, days) >= LEAST_LOOKED_AT:
-                at_first, scored = made.chance(), corrected.chance()
-                part, first_given = _half_days(grid, running, known, days, scored, at_first, bucks)
-                so_far_given.add(first_given, part["seen"].to_numpy(dtype=bool))
+            row = int(grid.days.searchsorted(days[0]))
+            rows = slice(row, row + len(days))
+            ran_then = running[rows].sum()
+            if ran_then <= 0 or grid.running[rows].sum() / ran_then >= LEAST_LOOKED_AT:
+                part, at_first = _half_days(grid, running, known, rows, (corrected, made), bucks)
+                so_far_given.add(at_first, part["seen"].to_numpy(dtype=bool))
                 parts.append(part)
             else:
                 not_looked_at += 1
@@ -182,26 +181,6 @@ def backtest(
         weeks_scored=sum(len(part) > 0 for part in parts),
         correction=so_far_given.correction(),
     )
-
-
-def _looked_at(grid: SightingGrid, running: Floats, days: pd.DatetimeIndex) -> float:
-    """Which share of what ran on some days was looked at; 1 where nothing ran."""
-    rows = _rows(grid, days)
-    ran = running[rows].sum()
-    return float(grid.running[rows].sum() / ran) if ran > 0 else 1.0
-
-
-def _rows(grid: SightingGrid, days: pd.DatetimeIndex) -> slice:
-    start = int(grid.days.searchsorted(days[0]))
-    return slice(start, start + len(days))
-
-
-def _first_known(visits: pd.DataFrame, effort: pd.DataFrame, last: pd.Timestamp) -> pd.Timestamp:
-    first = last
-    for table in (visits, effort):
-        if len(table):
-            first = min(first, pd.Timestamp(table["day"].min()))
-    return first
 
 
 def _weeks(
@@ -228,13 +207,13 @@ def _half_days(
     grid: SightingGrid,
     running: Floats,
     known: SightingGrid,
-    days: pd.DatetimeIndex,
-    chance: Floats,
-    at_first: Floats,
+    row: slice,
+    made: tuple[Forecast, Forecast],
     bucks: Collection[str] | None,
 ) -> tuple[pd.DataFrame, Floats]:
-    """What was said of some days and what came, for cameras that ran; and ``at_first`` likewise."""
-    row = _rows(grid, days)
+    """What was said of some days and what came, for cameras that ran; and what was said at first:
+    ``made`` are the forecast as corrected and as it was."""
+    chance, at_first = (each.chance() for each in made)
     wanted = [b for b, name in enumerate(known.bucks) if bucks is None or name in bucks]
     of_grid = [grid.bucks.index(known.bucks[b]) for b in wanted]
     seen = grid.seen_in_light[row][:, of_grid]
@@ -255,7 +234,7 @@ def _half_days(
             "buck": pd.Categorical(names[buck], categories=list(grid.bucks)),
             "site": pd.Categorical(sites[site], categories=list(grid.sites)),
             "half": pd.Categorical(halves[half], categories=list(HALVES)),
-            "day": days[day],
+            "day": grid.days[row][day],
             "seen": seen[ran],
             **{name: values[ran] for name, values in rules.items()},
         }

@@ -52,23 +52,12 @@ def sits_summary(record: pd.DataFrame) -> pd.DataFrame:
         )
         for value in values:
             part = record[keys == value]
-            n, k = len(part), int(part["seen"].sum())
+            n, k, given = len(part), int(part["seen"].sum()), part["chance"].notna()
             low, high = jeffreys(k, n)
-            given = int(part["chance"].notna().sum())
             rows.append(
-                {
-                    "cut": cut,
-                    "value": value,
-                    "sits": n,
-                    "seen": k,
-                    "share": k / n,
-                    "low": float(low),
-                    "high": float(high),
-                    "mean_chance": float(part["chance"].mean()) if given else np.nan,
-                    "given": given,
-                    "given_seen": int((part["seen"] & part["chance"].notna()).sum()),
-                }
-            )
+                (cut, value, n, k, k / n, float(low), float(high), part["chance"].mean(),
+                 int(given.sum()), int((part["seen"] & given).sum()))
+            )  # fmt: skip
     return pd.DataFrame(rows, columns=SUMMARY_COLUMNS)
 
 

@@ -118,10 +118,6 @@ class Presence:
     calendar: SeasonCalendar
     judgement: Judgement
 
-    def own_runs(self, buck: str) -> list[tuple[SeasonRun, int]]:
-        """His seasons in order, each with his place in it."""
-        return _own_runs(self.runs, buck)
-
 
 def past_seasons(
     visits: pd.DataFrame,
@@ -301,7 +297,7 @@ def _combined(
     runs: Mapping[int, SeasonRun], bucks: Sequence[str], judgement: Judgement, prior: RatePrior
 ) -> list[Combined]:
     steps = season_steps(judgement, prior)
-    his = [[own_season(run, b) for run, b in _own_runs(runs, buck)] for buck in bucks]
+    his = [[own_season(run, b) for run, b in own_runs(runs, buck)] for buck in bucks]
     by_rate = np.stack([log_by_first_rate(seasons, steps) for seasons in his])
     weights = learned_rate_weights(by_rate, prior)
     return [combine_seasons(s, w, steps) for s, w in zip(his, weights, strict=True)]
@@ -323,7 +319,8 @@ def own_season(run: SeasonRun, b: int, marks: Ints | None = None) -> OwnSeason:
     )
 
 
-def _own_runs(runs: Mapping[int, SeasonRun], buck: str) -> list[tuple[SeasonRun, int]]:
+def own_runs(runs: Mapping[int, SeasonRun], buck: str) -> list[tuple[SeasonRun, int]]:
+    """His seasons in order, each with his place in it."""
     return [(run, run.bucks.index(buck)) for _, run in sorted(runs.items()) if buck in run.bucks]
 
 

@@ -25,7 +25,7 @@ ABOUT_DAYS = 31
 class BuckDays:
     """Arrays of T days by bucks; `wrong_tags` puts ``others`` and ``strangers`` together.
 
-    ``share`` of his own cameras that ran (`watched_share`). ``others``: visits of other named bucks
+    ``share`` of his own cameras that ran (`camera_worth`). ``others``: visits of other named bucks
     to expect on the day, for each name there is. ``strangers``: expected sightings under his name
     that were a buck nobody has named. By buck and site: ``days_by_site`` with a visit of his, and
     ``camera_worth``, what one camera that runs all day adds to ``share``. ``n_cameras`` (bucks,):

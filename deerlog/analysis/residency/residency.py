@@ -16,6 +16,7 @@ from deerlog.analysis.presence.patterns import RESIDENT, TOLD
 from deerlog.analysis.presence.presence import (
     PastSeasons,
     Presence,
+    own_runs,
     own_season,
     past_seasons,
     presence,
@@ -111,7 +112,7 @@ def residency(
     steps = season_steps(judgement, rate_prior(judgement))
     prior_odds, argued = {}, {}
     for buck, combined in zip(found.bucks, found.combined, strict=True):
-        runs = found.own_runs(buck)
+        runs = own_runs(found.runs, buck)
         seasons = [
             own_season(run, b, week_ends(week_of[s]))
             for s, (run, b) in enumerate(runs, found.debut[buck])
@@ -196,7 +197,8 @@ def _residency_table(
     for b, buck in enumerate(found.bucks):
         own = [s for s in found.seasons if s >= found.debut[buck]]
         absences, apart = [], 0.0
-        for i, (season, (run, place)) in enumerate(zip(own, found.own_runs(buck), strict=True)):
+        runs = own_runs(found.runs, buck)
+        for i, (season, (run, place)) in enumerate(zip(own, runs, strict=True)):
             days = found.grid.rows(*found.calendar.bounds(season))
             absences.append(_longest_absence(found, b, days, least_watched_share))
             apart = apart + run.apart[place]

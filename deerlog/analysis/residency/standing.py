@@ -26,7 +26,7 @@ from deerlog.analysis.presence.patterns import (
     RESIDENT,
     VISITING,
 )
-from deerlog.analysis.presence.presence import Presence
+from deerlog.analysis.presence.presence import Presence, own_runs
 from deerlog.analysis.presence.sightings import sighting_states
 
 LABEL_AT_LEAST = 80.0
@@ -127,7 +127,7 @@ def standing_of(found: Presence) -> Standing:
     joint = (before[:, PATTERN_OF_WAY] * np.exp(log))[..., None] * run.now
     now = len(found.grid.days) - len(run.chains.transition) - 1 + run.n_known
     lately = slice(max(now - LATELY_DAYS, 0), now)
-    record = found.record
+    record, all_runs = found.record, [own_runs(found.runs, buck) for buck in found.bucks]
     return Standing(
         bucks=found.bucks,
         days=found.grid.days[now:],
@@ -138,7 +138,7 @@ def standing_of(found: Presence) -> Standing:
         share=record.share[lately].mean(axis=0),
         wrong_tags=record.wrong_tags(found.wrong.share)[lately].mean(axis=0),
         days_seen=(record.visits > 0).sum(axis=0),
-        apart=np.stack([sum(r.apart[b] for r, b in found.own_runs(buck)) for buck in found.bucks]),
+        apart=np.stack([sum(r.apart[b] for r, b in runs) for runs in all_runs]),
         sites=found.grid.sites,
         days_by_site=record.days_by_site,
         camera_worth=record.camera_worth,
