@@ -191,12 +191,10 @@ def sit_groups(sits: Iterable[PlannedSit]) -> tuple[SitGroup, ...]:
     for sit in sits:
         if all(veto.rule in ("better_day", "better_stand") for veto in sit.vetoes):
             rows.setdefault((sit.place, sit.half, sit.buck), []).append(sit)
-    groups = []
-    for row in rows.values():
-        for run in _runs(sorted(row, key=lambda s: s.day)):
-            run = _of_its_own(run)
-            if run:
-                groups.append(_group(run))
+    runs = [
+        _of_its_own(run) for row in rows.values() for run in _runs(sorted(row, key=lambda s: s.day))
+    ]
+    groups = [_group(run) for run in runs if run]
     return tuple(sorted(groups, key=lambda g: (-g.best.chance, g.first, g.best.half, g.best.place)))
 
 

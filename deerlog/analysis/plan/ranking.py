@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -151,41 +152,38 @@ def plan(
     """
     if not places:
         return ()
-    number = {name: n for n, name in enumerate(forecast.bucks)}
-    chosen = np.array([number[b] for b in bucks], dtype=np.int64)
+    chosen = np.array([forecast.bucks.index(b) for b in bucks], dtype=np.int64)
     chances = stand_chances(forecast, [np.array(p.sites) for p in places], chosen)
-    counted: dict[tuple[int, str, str, str], Behind] = {}
+
+    @cache
+    def counted(n: int, half: str, phase: str, buck: str) -> Behind:
+        sites = np.array(places[n].sites)
+        return behind(grid, visits, calendar, bucks=[buck], sites=sites, half=half, phase=phase)
+
     found = []
     for row, half_day in enumerate(half_days):
         d, h = divmod(row, len(HALVES))
         for n, place in enumerate(places):
             if half_day.half not in place.halves:
                 continue
-            buck = bucks[int(chances.main_buck[d, n, h])]
-            key = (n, half_day.half, half_day.phase, buck)
-            if key not in counted:
-                counted[key] = behind(
-                    grid,
-                    visits,
-                    calendar,
-                    bucks=[buck],
-                    sites=np.array(place.sites),
-                    half=half_day.half,
-                    phase=half_day.phase,
-                )
+            main = int(chances.main_buck[d, n, h])
+            own, low, high = (
+                float(each[d, main, n, h])
+                for each in (chances.own, chances.own_low, chances.own_high)
+            )
             sit = PlannedSit(
                 day=half_day.day,
                 half=half_day.half,
                 stand=place.name,
                 site=forecast.sites[int(chances.main_site[d, n, h])],
-                buck=buck,
-                chance=float(chances.own[d, chances.main_buck[d, n, h], n, h]),
-                low=float(chances.own_low[d, chances.main_buck[d, n, h], n, h]),
-                high=float(chances.own_high[d, chances.main_buck[d, n, h], n, h]),
+                buck=bucks[main],
+                chance=own,
+                low=low,
+                high=high,
                 any_chance=float(chances.chance[d, n, h]),
-                around=float(forecast.around[d, number[buck]]),
+                around=float(forecast.around[d, chosen[main]]),
                 n_bucks=len(bucks),
-                behind=counted[key],
+                behind=counted(n, half_day.half, half_day.phase, bucks[main]),
                 winds=place.winds,
                 wind_known=half_day.wind is not None and len(half_day.wind.degrees) > 0,
                 starts=half_day.starts,
@@ -194,9 +192,8 @@ def plan(
                 seasons=half_day.seasons,
                 baited=place.baited,
             )
-            vetoes = own_vetoes(
-                sit, place, half_day, rules, past_sits.get(sit.place, ()), burnt.get(sit.place)
-            )
+            sat, is_burnt = past_sits.get(sit.place, ()), burnt.get(sit.place)
+            vetoes = own_vetoes(sit, place, half_day, rules, sat, is_burnt)
             found.append((replace(sit, vetoes=vetoes), place))
     since = half_days[0].day - timedelta(days=RECENT_DAYS) if half_days else date.min
     times_sat = {name: sum(day >= since for day in days) for name, days in past_sits.items()}

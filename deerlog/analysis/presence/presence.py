@@ -15,7 +15,7 @@ import pandas as pd
 
 from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.effort_grid import EffortGrid, effort_grid
-from deerlog.analysis.presence.forward_backward import forward, smooth
+from deerlog.analysis.presence.forward_backward import Forward, forward, smooth
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.own_habits import add_season, habits, nothing_known
 from deerlog.analysis.presence.patterns import (
@@ -239,14 +239,7 @@ def _advance(
         forward(chains.start[:, ways], chains.transition[:, :, ways], emission)
         for ways, emission in parts
     ]
-    usual, quiet = passed
-    log_way = np.concatenate([p.log_evidence for p in passed], axis=2)
-    log_way[:, :, YEAR_ROUND] += np.log1p(-judgement.quiet_share)
-    log_way[:, :, QUIET] += np.log(judgement.quiet_share)
-    log, gone = log_way[:, :, :QUIET].copy(), usual.filtered[..., GONE].copy()
-    log[:, :, YEAR_ROUND] = np.logaddexp(log_way[:, :, YEAR_ROUND], log_way[:, :, QUIET])
-    is_quiet = np.exp(log_way[:, :, QUIET] - log[:, :, YEAR_ROUND])
-    gone[:, :, YEAR_ROUND] += is_quiet * (quiet.filtered[:, :, 0, :, GONE] - gone[:, :, YEAR_ROUND])
+    log_way, log, gone, is_quiet = _quiet_way_within(passed, judgement)
     before = prior_states(common)[:, 0, :QUIET]
     stays = 1 - before[..., GONE]
     expected = before[:n_known, :, AROUND].sum(axis=-1)
@@ -269,18 +262,7 @@ def _advance(
     )
     runs = {**past.runs, season: run}
     combined = _combined(runs, bucks, judgement, prior)
-
-    # The rate has done its work: what is left to say of the days is said by pattern.
-    weight = np.stack([c.smoothed[-1] for c in combined])
-    by_way = np.concatenate([weight, weight[:, :1] * is_quiet[-1][:, None]], axis=1)
-    by_way[:, YEAR_ROUND] *= 1 - is_quiet[-1]
-    chance = weight.sum(axis=2)
-    by_way /= np.maximum(chance[:, PATTERN_OF_WAY, None], 1e-300)
-    states, of_quiet = (
-        smooth(chains.transition[:, :, ways], emission, forth, by_way[:, ways])
-        for (ways, emission), forth in zip(parts, passed, strict=True)
-    )
-    states[:, :, YEAR_ROUND] += of_quiet[:, :, 0]
+    states, chance = _days_by_pattern(chains, parts, passed, combined, is_quiet[-1])
     last_day = states[-1, :, YEAR_ROUND]
     runs[season] = replace(
         run,
@@ -291,6 +273,43 @@ def _advance(
     known = add_season(known, list(bucks), states, chance, first, peak, judgement)
     opened = replace(past, season=season + 1, runs=runs, known=known, log_by_wrong_share=told)
     return opened, combined
+
+
+def _quiet_way_within(
+    passed: Sequence[Forward], judgement: Judgement
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Log probability by way and by pattern, chance that he is gone by pattern, and chance of the
+    quiet way given the year-round pattern, which it is part of."""
+    usual, quiet = passed
+    log_way = np.concatenate([p.log_evidence for p in passed], axis=2)
+    log_way[:, :, YEAR_ROUND] += np.log1p(-judgement.quiet_share)
+    log_way[:, :, QUIET] += np.log(judgement.quiet_share)
+    log, gone = log_way[:, :, :QUIET].copy(), usual.filtered[..., GONE].copy()
+    log[:, :, YEAR_ROUND] = np.logaddexp(log_way[:, :, YEAR_ROUND], log_way[:, :, QUIET])
+    is_quiet = np.exp(log_way[:, :, QUIET] - log[:, :, YEAR_ROUND])
+    gone[:, :, YEAR_ROUND] += is_quiet * (quiet.filtered[:, :, 0, :, GONE] - gone[:, :, YEAR_ROUND])
+    return log_way, log, gone, is_quiet
+
+
+def _days_by_pattern(
+    chains: PatternChains,
+    parts: Sequence[tuple[slice, Floats]],
+    passed: Sequence[Forward],
+    combined: Sequence[Combined],
+    is_quiet: Floats,
+) -> tuple[Floats, Floats]:
+    """Smoothed states given each pattern, and the chance of each: the rate has done its work."""
+    weight = np.stack([c.smoothed[-1] for c in combined])
+    by_way = np.concatenate([weight, weight[:, :1] * is_quiet[:, None]], axis=1)
+    by_way[:, YEAR_ROUND] *= 1 - is_quiet
+    chance = weight.sum(axis=2)
+    by_way /= np.maximum(chance[:, PATTERN_OF_WAY, None], 1e-300)
+    states, of_quiet = (
+        smooth(chains.transition[:, :, ways], emission, forth, by_way[:, ways])
+        for (ways, emission), forth in zip(parts, passed, strict=True)
+    )
+    states[:, :, YEAR_ROUND] += of_quiet[:, :, 0]
+    return states, chance
 
 
 def _combined(
