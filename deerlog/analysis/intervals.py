@@ -29,10 +29,8 @@ def jeffreys(
 
 
 def poisson_exact(counts: npt.ArrayLike, level: float = 0.95) -> tuple[Floats, Floats]:
-    """Exact interval for a Poisson mean from one count (Garwood 1936, Biometrika 28:437).
-
-    Gives ``low``, ``high``: Bounds on the expected count, same shape as ``counts``.
-    """
+    """Exact interval for a Poisson mean from one count (Garwood 1936, Biometrika 28:437): low and
+    high bounds on the expected count."""
     k = np.asarray(counts, dtype=float)
     tail = (1 - level) / 2
     low = np.where(k == 0, 0.0, gammaincinv(np.maximum(k, 1), tail))

@@ -12,7 +12,7 @@ Each pattern is one chain over six states a day:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -138,33 +138,41 @@ def pattern_chains(
          *leaves(GONE, early_loss, AWAY)],
         year_round,
     ]  # fmt: skip
-    here: dict[int, Floats | float] = {
-        HERE: 0.85 * (1 - share_off),
-        OFF: 0.85 * share_off,
-        AWAY: 0.15,
-    }
+    around = {HERE: 0.85 * (1 - share_off), OFF: 0.85 * share_off}
+    here: dict[int, Floats | float] = {**around, AWAY: 0.15}
     starts: list[Mapping[int, Floats | float]] = [
         here, {ELSEWHERE: 0.97, HERE: 0.03}, here, {ELSEWHERE: 1.0}, {ELSEWHERE: 1.0},
         {GONE: 1.0}, here if pre_rut > 0 else {GONE: 1.0}, here,
     ]  # fmt: skip
+    start, transition = _as_arrays(starts, moves, n_bucks, len(day))
+    elsewhere = day[:, 0] - summer - j.summer_departure_day
+    on_fall_ground = (elsewhere >= 0) & (elsewhere < elsewhere_days)
+    quiet = np.where(on_fall_ground, j.quiet_rate, 1.0)
+    return PatternChains(start=start, transition=transition, quiet=quiet)
+
+
+def _as_arrays(
+    starts: Sequence[Mapping[int, Floats | float]],
+    moves: Sequence[Moves],
+    n_bucks: int,
+    n_days: int,
+) -> tuple[Floats, Floats]:
+    """``start`` and ``transition`` of `PatternChains`; what does not move stays."""
     start = np.zeros((n_bucks, len(moves), len(STATES)), dtype=np.float32)
-    shape = (len(day) - 1, n_bucks, len(moves), len(STATES), len(STATES))
+    shape = (n_days - 1, n_bucks, len(moves), len(STATES), len(STATES))
     transition = np.zeros(shape, dtype=np.float32)
     for way, his_moves in enumerate(moves):
         for state, chance in starts[way].items():
             start[:, way, state] = chance
         for origin in range(len(STATES)):
             out = [(to, np.asarray(c)) for state, to, c in his_moves if state == origin]
-            total = sum((c for _, c in out), np.zeros((len(day), 1)))
+            total = sum((c for _, c in out), np.zeros((n_days, 1)))
             # Two ways out may together ask for more than the day has.
             fits = 1 / np.maximum(total, 1.0)
             for to, c in out:
                 transition[:, :, way, origin, to] += (c * fits)[:-1]
             transition[:, :, way, origin, origin] = 1 - (total * fits)[:-1]
-    elsewhere = day[:, 0] - summer - j.summer_departure_day
-    on_fall_ground = (elsewhere >= 0) & (elsewhere < elsewhere_days)
-    quiet = np.where(on_fall_ground, j.quiet_rate, 1.0)
-    return PatternChains(start=start, transition=transition, quiet=quiet)
+    return start, transition
 
 
 def ways_of_effort(share: Floats, chains: PatternChains) -> list[tuple[slice, Floats]]:

@@ -117,10 +117,7 @@ class WhatIf:
 
 
 def reasons(table: pd.DataFrame, weekly: pd.DataFrame) -> dict[str, Reason]:
-    """The reason of every buck, by name.
-
-    ``table``, ``weekly``: Of `deerlog.analysis.residency.residency.residency`.
-    """
+    """The reason of every buck, by name, from the tables of a `Residency`."""
     weeks = weeks_by_part(weekly, _STRETCH_OF_PHASE).rename(columns={"part": "stretch"})
     by_buck = dict(tuple(weeks.groupby("buck", sort=False)))
     whole = table[table["season"] == ALL]
