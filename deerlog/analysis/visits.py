@@ -40,18 +40,17 @@ def buck_visits(
     noon = pd.DatetimeIndex(sun["noon"].reindex(day))
     table["half"] = np.where(local < noon, "AM", "PM")
     in_light = np.zeros(len(table), dtype=bool)
+    before, after = (
+        pd.Timedelta(minutes=m) for m in (light_before_sunrise_minutes, light_after_sunset_minutes)
+    )
     # Light that begins or ends on the far side of midnight belongs to the day before or after.
     for shift in (-1, 0, 1):
         of_day = sun.reindex(day + pd.Timedelta(days=shift))
-        opens = pd.DatetimeIndex(of_day["sunrise"]) - _minutes(light_before_sunrise_minutes)
-        closes = pd.DatetimeIndex(of_day["sunset"]) + _minutes(light_after_sunset_minutes)
+        opens = pd.DatetimeIndex(of_day["sunrise"]) - before
+        closes = pd.DatetimeIndex(of_day["sunset"]) + after
         in_light |= np.asarray((local >= opens) & (local <= closes))
     table["in_light"] = in_light
     return table
-
-
-def _minutes(minutes: float) -> pd.Timedelta:
-    return pd.Timedelta(minutes=minutes)
 
 
 COLUMNS = [
@@ -81,13 +80,10 @@ def daylight_share(visits: pd.DataFrame) -> pd.DataFrame:
             by = ["buck", *season_cut, *cut]
             grouped = visits.groupby(by, sort=True, observed=True)["in_light"]
             part = grouped.agg(visits="size", shooting_light_visits="sum").reset_index()
-            for column in ("season", "phase", "site", "half"):
-                if column not in part:
-                    part[column] = "all"
-            parts.append(part.astype({"season": str}))
+            whole = {c: "all" for c in ("season", "phase", "site", "half") if c not in part}
+            parts.append(part.assign(**whole).astype({"season": str}))
     table = pd.concat(parts, ignore_index=True)
-    table["visits"] = table["visits"].astype(int)
-    table["shooting_light_visits"] = table["shooting_light_visits"].astype(int)
+    table = table.astype({"visits": int, "shooting_light_visits": int})
     table["share"] = table["shooting_light_visits"] / table["visits"]
     low, high = jeffreys(table["shooting_light_visits"], table["visits"])
     table["low"], table["high"] = low, high

@@ -60,9 +60,7 @@ class LearnedUse:
     lie in, each once.
     """
 
-    bucks: tuple[str, ...]
-    sites: tuple[str, ...]
-    today: pd.Timestamp
+    grid: SightingGrid
     known: Periods
     rows: tuple[Ints, ...]
     effects: tuple[Ints, ...]
@@ -75,17 +73,15 @@ class LearnedUse:
         """Use of the sites on some days, all of them known or all of them ahead: their P periods,
         and the log odds of a visit on a day while he is around with their posterior standard
         deviation, (B, S, P) each."""
-        j, ground = self._judgement, self._ground
-        if len(days) and days[0] > self.today:
-            asked = _knots(days, self.today, self._calendar)
-        else:
-            asked = _periods(days, self.today, self._calendar)
-        n_sites, n = len(self.sites), len(asked.stretch)
+        j, ground, today = self._judgement, self._ground, self.grid.days[-1]
+        cut = _knots if len(days) and days[0] > today else _periods
+        asked = cut(days, today, self._calendar)
+        n_sites, n = len(self.grid.sites), len(asked.stretch)
         # Of every period and site, the place among stretches times sites.
         every = (asked.stretch[:, None] * n_sites + np.arange(n_sites)).ravel()
         prior = _Prior.between(asked, self.known, ground.position_km, j)
         shared, (variance, of_slopes) = _shared_design(asked, n_sites), _own_variance(asked, j)
-        mean, sd = np.empty((2, len(self.bucks), n, n_sites))
+        mean, sd = np.empty((2, len(self.grid.bucks), n, n_sites))
         for b, effects in enumerate(self.effects):
             far, offset = ground.of(b, asked)
             covariance = prior.of(every, effects, offset, ground.of(b, self.known)[1])
@@ -148,7 +144,7 @@ def learn_site_use(
         )
     mean = np.concatenate([np.zeros(1 + n_sites), j.phase_means, j.fall_off_per_km2])
     sd = [j.overall_sd, *[j.quality_sd] * n_sites, *[j.phase_sd] * len(PHASES), *j.fall_off_sd]
-    if before is not None and before.sites == grid.sites:
+    if before is not None and before.grid.sites == grid.sites:
         start = before.fit.shared, *_carried(before, grid, known, rows_of, effects_of)
     else:
         level = mean.copy()
@@ -159,9 +155,7 @@ def learn_site_use(
             [np.zeros(len(rows)) for rows in rows_of],
         )
     return LearnedUse(
-        bucks=grid.bucks,
-        sites=grid.sites,
-        today=today,
+        grid=grid,
         known=known,
         rows=tuple(rows_of),
         effects=tuple(effects_of),
@@ -180,11 +174,11 @@ def _carried(
     effects_of: list[Ints],
 ) -> tuple[list[Floats], list[Floats]]:
     """Pulls and variances learned on an earlier day, at the own effects and the rows of today."""
-    n_sites, place = len(grid.sites), {buck: b for b, buck in enumerate(before.bucks)}
+    n_sites, place = len(grid.sites), {buck: b for b, buck in enumerate(before.grid.bucks)}
     old = before.known
 
     def period_now(middle: Floats) -> Ints:
-        day = before.today + pd.to_timedelta(middle.round(), unit="D")
+        day = before.grid.days[-1] + pd.to_timedelta(middle.round(), unit="D")
         row = np.clip(grid.days.searchsorted(day), 0, len(grid.days) - 1)
         return np.asarray(known.days[row].argmax(axis=1))
 
