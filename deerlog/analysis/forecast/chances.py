@@ -33,8 +33,8 @@ def half_log_odds(day_log_odds: Floats, share: Floats, shape: float) -> Floats:
 
     A buck who comes to a site at all on a day often comes again that day: his rate varies from day
     to day. With gamma noise of shape k on the rate, the chance of no visit at an expected count c
-    is (1 + c / k) ** -k; the smaller k, the more visits come together. At 1 the odds of the part
-    are ``share`` times those of the day.
+    is (1 + c / k) ** -k; the smaller k, the more visits come together. With a k of 1 the odds of
+    the part are ``share`` times those of the day.
     """
     # log of one less the chance, for the day and then for the part; odds = exp(u) - 1.
     quiet = np.logaddexp(0.0, day_log_odds)
