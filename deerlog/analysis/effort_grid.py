@@ -1,7 +1,5 @@
-"""Camera-days as grids of days by sites, and what share of a buck's own cameras ran.
-
-Camera-days on which he would have been noticed: the camera ran, and someone looked.
-"""
+"""Camera-days by days and sites, and what share of a buck's own cameras ran: camera-days on which
+he would have been noticed, since the camera ran and someone looked."""
 
 from __future__ import annotations
 
@@ -9,27 +7,17 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-Floats = npt.NDArray[np.floating]
+from deerlog.analysis.arrays import Floats, Ints
 
 
 @dataclass(frozen=True)
 class EffortGrid:
-    """What ran, day by day.
+    """What ran on T days, one after another without gaps (naive midnights), at M sites in order.
 
-    Attributes
-    ----------
-    days
-        Every day from the first to the last, naive midnights, length T.
-    sites
-        Sites in order, length M.
-    running
-        Shape (T, M): part of each day, 0 to 1, that at least one camera at the site ran (cameras
-        at one site are summed and capped at 1).
-    camera_days
-        Shape (T,): camera-days over the property.
+    ``running`` (T, M): part of each day, 0 to 1, that at least one camera at the site ran (cameras
+    at one site are summed and capped at 1). ``camera_days`` (T,): over the property.
     """
 
     days: pd.DatetimeIndex
@@ -37,7 +25,7 @@ class EffortGrid:
     running: Floats
     camera_days: Floats
 
-    def day_number(self, days: pd.DatetimeIndex | pd.Series) -> npt.NDArray[np.int64]:
+    def day_number(self, days: pd.DatetimeIndex | pd.Series) -> Ints:
         """Place of each day in ``days``; outside the grid it is negative or past the end."""
         gap = pd.DatetimeIndex(days).values.astype("datetime64[D]") - self.days[0].to_datetime64()
         return (gap / np.timedelta64(1, "D")).astype(np.int64)
@@ -49,15 +37,8 @@ class EffortGrid:
 
 
 def effort_grid(effort: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp) -> EffortGrid:
-    """Lay the effort table out as days by sites.
-
-    Parameters
-    ----------
-    effort
-        ``camera, site, day, camera_day``.
-    first, last
-        The days the grid holds, both included; effort outside is left out.
-    """
+    """Lay ``camera, site, day, camera_day`` out, ``first`` and ``last`` included, all else left
+    out."""
     days = pd.date_range(first, last, freq="D", unit="us")
     inside = effort[(effort["day"] >= first) & (effort["day"] <= last)]
     sites = tuple(sorted(effort["site"].unique()))
@@ -72,24 +53,13 @@ def effort_grid(effort: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp) -
 
 
 def site_weights(visits_by_site: Floats, site_days: Floats, learning_days: float) -> Floats:
-    """How much each site counts towards watching each buck.
+    """How much each site counts towards watching each buck: only ratios within a row matter.
 
     His rate of visits a camera-day at each site, shrunk towards his average: a site where he is
-    often seen counts much, one where he never was seen in many days counts little, and one that
-    ran too short to tell counts like his average.
-
-    Parameters
-    ----------
-    visits_by_site
-        Shape (bucks, sites): days with a visit of his at the site.
-    site_days
-        Shape (sites,): camera-days at each site.
-    learning_days
-        Camera-days of evidence that count as much as his average.
-
-    Returns
-    -------
-    Shape (bucks, sites), positive; only ratios within a row matter.
+    often seen counts much, one where he never was seen in many days counts little, and one that ran
+    too short to tell counts like his average. ``visits_by_site`` (bucks, sites) are days with a
+    visit, ``site_days`` (sites,) camera-days; ``learning_days`` of them count as much as his
+    average.
     """
     total_days = max(float(site_days.sum()), 1.0)
     average = np.maximum(visits_by_site.sum(axis=1), 0.5) / total_days
@@ -98,26 +68,13 @@ def site_weights(visits_by_site: Floats, site_days: Floats, learning_days: float
     )
 
 
-def watched_share(running: Floats, weights: Floats) -> Floats:
-    """Share of each buck's own cameras that ran on each day, about 1 on a usual day.
-
-    Parameters
-    ----------
-    running
-        Shape (T, sites), 0 to 1.
-    weights
-        Shape (bucks, sites), of `site_weights`.
-
-    Returns
-    -------
-    Shape (T, bucks), 0 or more. The scale is his mean over the days on which at least a tenth of
-    the best-covered day ran, so that one lone camera in a first spring does not set it.
-    """
-    return np.asarray(running @ camera_worth(running, weights).T)
-
-
 def camera_worth(running: Floats, weights: Floats) -> Floats:
-    """What one camera that runs all day adds to `watched_share`, shape (bucks, sites)."""
+    """What one camera that runs all day adds to the share of each buck's own cameras that ran,
+    about 1 on a usual day: shape (bucks, sites), from what ran (T, sites) and `site_weights`.
+
+    The scale is the mean of his share over the days on which at least a tenth of the best-covered
+    day ran, so that one lone camera in a first spring does not set it.
+    """
     covered = running @ weights.T
     best = covered.max(axis=0, initial=0.0)
     usual = covered >= 0.1 * np.maximum(best, 1e-300)
@@ -141,11 +98,7 @@ visits to most sites bucks with a name are the lesser part)."""
 def names_only(visits: pd.DataFrame) -> bool:
     """Whether who tags writes names down and leaves all else blank.
 
-    Parameters
-    ----------
-    visits
-        Of anything, one row each: ``tagged``, whether someone looked; ``named``, whether the tag
-        names a buck.
+    A row a visit of anything: ``tagged``, someone looked; ``named``, the tag names a buck.
     """
     looked, named = visits["tagged"].astype(bool), visits["named"].astype(bool)
     n = int(looked.sum())
@@ -155,8 +108,8 @@ def names_only(visits: pd.DataFrame) -> bool:
 def blanks_as_nobody(visits: pd.DataFrame) -> pd.DataFrame:
     """The same visits, a blank up to the last one that was tagged counted as looked at.
 
-    ``first`` (local, aware) and ``tagged`` are needed. What came after the last tag of any camera
-    waits to be looked at.
+    Needs ``first`` (local, aware) and ``tagged``. What came after the last tag of any camera waits
+    to be looked at.
     """
     looked = visits["tagged"].astype(bool)
     if not looked.any():
@@ -166,28 +119,16 @@ def blanks_as_nobody(visits: pd.DataFrame) -> pd.DataFrame:
 
 
 def watched_effort(effort: pd.DataFrame, visits: pd.DataFrame) -> pd.DataFrame:
-    """Effort, less what nobody has looked at.
+    """Effort (``camera, site, day, camera_day``), less what nobody has looked at.
 
-    A visit without a tag may be anyone's: until someone looks, it says neither that he came nor
-    that he did not. A day counts by the share of the visits about it that were looked at: of those
-    at the site within `REACH_DAYS`, or, where there were none, of the last before it and the first
-    after. The day's own visits alone will not do: of a stretch nobody has looked at only the days
-    without a visit would be left, and those are the days on which no buck came. (That the visits
-    looked at are like those that were not is taken for granted.)
-
-    Parameters
-    ----------
-    effort
-        ``camera, site, day, camera_day``: what ran.
-    visits
-        Of anything, one row each: ``site``, ``first`` (local, aware) and ``tagged``, whether
-        someone looked.
-
-    Returns
-    -------
-    DataFrame
-        The same rows, with ``camera_day`` the part of the day that was watched, 0 to 1. Where not
-        all was looked at, several cameras at one site watch no more than one that ran all day.
+    A visit (of anything: ``site``, ``first`` local and aware, ``tagged``) without a tag may be
+    anyone's: until someone looks, it says neither that he came nor that he did not. A day counts by
+    the share of the visits about it that were looked at: of those at the site within `REACH_DAYS`,
+    or, where there were none, of the last before it and the first after. The day's own visits alone
+    will not do: of a stretch nobody has looked at only the days without a visit would be left, and
+    those are the days on which no buck came. (That the visits looked at are like those that were
+    not is taken for granted.) Where not all was looked at, several cameras at one site watch no
+    more than one that ran all day.
     """
     came = pd.DataFrame(
         {
@@ -211,13 +152,11 @@ def watched_effort(effort: pd.DataFrame, visits: pd.DataFrame) -> pd.DataFrame:
     return effort.assign(camera_day=ran * part)
 
 
-def _day_number(times: pd.Series) -> npt.NDArray[np.int64]:
+def _day_number(times: pd.Series) -> Ints:
     return times.to_numpy().astype("datetime64[D]").astype(np.int64)
 
 
-def _share(
-    days: npt.NDArray[np.int64], came: npt.NDArray[np.int64], looked: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
+def _share(days: Ints, came: Ints, looked: Floats) -> Floats:
     """Share looked at about each day, from one site's visits in order of time; at least one."""
     total = np.append(0.0, np.cumsum(looked))
     first = np.searchsorted(came, days - REACH_DAYS, side="left")

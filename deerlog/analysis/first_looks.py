@@ -15,12 +15,8 @@ practice, no published source)."""
 def activity_by_hour(visits: pd.DataFrame, effort: pd.DataFrame) -> pd.DataFrame:
     """Visits of anything in 100 camera-days, by site (rows) and hour of the clock (0 to 23).
 
-    Parameters
-    ----------
-    visits
-        ``site, local`` (aware, in the zone of the property).
-    effort
-        ``site, camera_day``. A site at which nothing ran has no row.
+    Needs ``site, local`` (aware, in the zone of the property) and ``site, camera_day``. A site at
+    which nothing ran has no row.
     """
     ran = effort.groupby("site", sort=False)["camera_day"].sum()
     ran = ran[ran > 0]
@@ -33,14 +29,8 @@ def activity_by_hour(visits: pd.DataFrame, effort: pd.DataFrame) -> pd.DataFrame
 def look_first(visits: pd.DataFrame, opener: date | None, most: int) -> pd.DataFrame:
     """The visits to tag first: in shooting light, at bed and travel before others, near the opener.
 
-    Parameters
-    ----------
-    visits
-        Untagged ones; ``setting, day, in_light`` and whatever else.
-    opener
-        The nearest day on which hunting opens; None counts back from the last visit.
-    most
-        At most so many rows.
+    ``visits`` are untagged ones, with ``setting, day, in_light``; ``opener`` is the nearest day on
+    which hunting opens, None to count back from the last visit.
     """
     light = visits[visits["in_light"]]
     if light.empty:

@@ -6,30 +6,17 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import betaincinv, gammaincinv
 
-Floats = npt.NDArray[np.float64]
+from deerlog.analysis.arrays import Floats
 
 
 def jeffreys(
     successes: npt.ArrayLike, trials: npt.ArrayLike, level: float = 0.95
 ) -> tuple[Floats, Floats]:
-    """Jeffreys interval for a binomial share.
+    """Jeffreys interval of a binomial share (Brown, Cai and DasGupta 2001, Statistical Science
+    16:101).
 
-    Parameters
-    ----------
-    successes, trials
-        Counts, broadcast together; ``0 <= successes <= trials``.
-    level
-        Probability held, 0 to 1.
-
-    Returns
-    -------
-    low, high
-        Bounds from 0 to 1. Where nothing was seen the low bound is 0, where everything was the
-        high bound is 1, and with no trials they are 0 and 1.
-
-    References
-    ----------
-    Brown, Cai and DasGupta 2001, Statistical Science 16:101.
+    Low and high, 0 to 1. Where nothing was seen the low bound is 0, where everything was the high
+    bound is 1, and with no trials they are 0 and 1.
     """
     x = np.asarray(successes, dtype=float)
     n = np.asarray(trials, dtype=float)
@@ -42,13 +29,8 @@ def jeffreys(
 
 
 def poisson_exact(counts: npt.ArrayLike, level: float = 0.95) -> tuple[Floats, Floats]:
-    """Exact interval for a Poisson mean from one count (Garwood 1936, Biometrika 28:437).
-
-    Returns
-    -------
-    low, high
-        Bounds on the expected count, same shape as ``counts``.
-    """
+    """Exact interval for a Poisson mean from one count (Garwood 1936, Biometrika 28:437): low and
+    high bounds on the expected count."""
     k = np.asarray(counts, dtype=float)
     tail = (1 - level) / 2
     low = np.where(k == 0, 0.0, gammaincinv(np.maximum(k, 1), tail))

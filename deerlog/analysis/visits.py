@@ -1,7 +1,5 @@
-"""A buck's visits with all that depends on the day and the light.
-
-How much of what a buck does here, he does in shooting light.
-"""
+"""A buck's visits with all that depends on the day and the light, and how much of what he does here
+he does in shooting light."""
 
 from __future__ import annotations
 
@@ -24,27 +22,11 @@ def buck_visits(
 ) -> pd.DataFrame:
     """Visits with their day, season, phase, half and whether they fell in shooting light.
 
-    Parameters
-    ----------
-    sightings
-        One row a buck and visit; needs ``buck, site, local`` (``local`` aware, in the zone of the
-        property). Other columns are kept.
-    sun
-        Of `deerlog.timekeeping.sun.sun_times`, covering every day of ``sightings``.
-    light_before_sunrise_minutes, light_after_sunset_minutes
-        Shooting light by the user's regulations.
-
-    Returns
-    -------
-    DataFrame
-        In order of buck and time, with ``day`` (naive local midnight), ``season`` (int), ``phase``,
-        ``half`` (``AM`` before solar noon, else ``PM``) and ``in_light`` (bool; both edges count as
-        light). On a day when the sun does not rise or set nothing is in shooting light.
-
-    Raises
-    ------
-    ValueError
-        When ``sun`` lacks a day.
+    ``sightings`` needs ``buck, site, local`` (aware, in the zone of the property); other columns
+    are kept. ``sun``, of `sun_times`, covers every day of them; else `ValueError`. In order of buck
+    and time, with ``day`` (naive local midnight), ``season`` (int), ``phase``, ``half`` (``AM``
+    before solar noon, else ``PM``) and ``in_light`` (bool; both edges count as light). On a day
+    when the sun does not rise or set nothing is in shooting light.
     """
     table = sightings.sort_values(["buck", "local", "site"], kind="stable").reset_index(drop=True)
     local = pd.DatetimeIndex(table["local"])
@@ -58,18 +40,17 @@ def buck_visits(
     noon = pd.DatetimeIndex(sun["noon"].reindex(day))
     table["half"] = np.where(local < noon, "AM", "PM")
     in_light = np.zeros(len(table), dtype=bool)
+    before, after = (
+        pd.Timedelta(minutes=m) for m in (light_before_sunrise_minutes, light_after_sunset_minutes)
+    )
     # Light that begins or ends on the far side of midnight belongs to the day before or after.
     for shift in (-1, 0, 1):
         of_day = sun.reindex(day + pd.Timedelta(days=shift))
-        opens = pd.DatetimeIndex(of_day["sunrise"]) - _minutes(light_before_sunrise_minutes)
-        closes = pd.DatetimeIndex(of_day["sunset"]) + _minutes(light_after_sunset_minutes)
+        opens = pd.DatetimeIndex(of_day["sunrise"]) - before
+        closes = pd.DatetimeIndex(of_day["sunset"]) + after
         in_light |= np.asarray((local >= opens) & (local <= closes))
     table["in_light"] = in_light
     return table
-
-
-def _minutes(minutes: float) -> pd.Timedelta:
-    return pd.Timedelta(minutes=minutes)
 
 
 COLUMNS = [
@@ -88,18 +69,10 @@ not cut by."""
 
 
 def daylight_share(visits: pd.DataFrame) -> pd.DataFrame:
-    """Visits in shooting light over visits, with a Jeffreys interval.
+    """Visits in shooting light over visits, sure tags only, with a 95 % Jeffreys interval.
 
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only.
-
-    Returns
-    -------
-    DataFrame
-        Columns of `COLUMNS`: one row a buck, season (a year, or ``all``) and cut that has visits.
-        ``share``, ``low`` and ``high`` lie between 0 and 1 (95 % interval).
+    `COLUMNS`: one row a buck, season (a year, or ``all``) and cut that has visits; shares from 0 to
+    1.
     """
     parts = []
     for season_cut in (("season",), ()):
@@ -107,13 +80,10 @@ def daylight_share(visits: pd.DataFrame) -> pd.DataFrame:
             by = ["buck", *season_cut, *cut]
             grouped = visits.groupby(by, sort=True, observed=True)["in_light"]
             part = grouped.agg(visits="size", shooting_light_visits="sum").reset_index()
-            for column in ("season", "phase", "site", "half"):
-                if column not in part:
-                    part[column] = "all"
-            parts.append(part.astype({"season": str}))
+            whole = {c: "all" for c in ("season", "phase", "site", "half") if c not in part}
+            parts.append(part.assign(**whole).astype({"season": str}))
     table = pd.concat(parts, ignore_index=True)
-    table["visits"] = table["visits"].astype(int)
-    table["shooting_light_visits"] = table["shooting_light_visits"].astype(int)
+    table = table.astype({"visits": int, "shooting_light_visits": int})
     table["share"] = table["shooting_light_visits"] / table["visits"]
     low, high = jeffreys(table["shooting_light_visits"], table["visits"])
     table["low"], table["high"] = low, high

@@ -9,9 +9,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.timekeeping.seasons import SeasonCalendar, week_start
-
-Floats = npt.NDArray[np.floating]
 
 SEEN, NOT_SEEN, NOT_WATCHED = "seen", "not seen", "not watched"
 
@@ -29,7 +28,7 @@ def season_weeks(
     return days, week_start(days, week_starts)
 
 
-def week_ends(week: pd.DatetimeIndex) -> npt.NDArray[np.int64]:
+def week_ends(week: pd.DatetimeIndex) -> Ints:
     """Place of the last day of each week among the days, for the weeks of `season_weeks`."""
     return np.flatnonzero(np.append(np.asarray(week[1:] != week[:-1]), True))
 
@@ -40,36 +39,17 @@ def week_table(
     week: pd.DatetimeIndex,
     share: Floats,
     camera_days: Floats,
-    visits: npt.NDArray[np.int64],
-    light_visits: npt.NDArray[np.int64],
+    visits: Ints,
+    light_visits: Ints,
     around: Floats,
     least_watched_share: float,
 ) -> pd.DataFrame:
-    """The weeks of every buck in one season.
+    """The weeks of B bucks in one season of T days, in order of buck and week.
 
-    Parameters
-    ----------
-    bucks
-        Names, length B.
-    week
-        Of `season_weeks`, length T: the week of each day.
-    share
-        Shape (T, B): share of each buck's cameras that ran on each day.
-    camera_days
-        Shape (T,): what ran on the property.
-    visits, light_visits
-        Shape (T, B): visits, and visits in shooting light.
-    around
-        Shape (T, B): chance that he was around.
-    least_watched_share
-        A week whose mean share is lower was not watched, unless he was seen.
-
-    Returns
-    -------
-    DataFrame
-        ``buck, week_start, camera_days, days_seen, visits, shooting_light_visits, state, around``
-        (mean over the week), in order of buck and week. The three counts are missing (``Int64``)
-        in a week that was not watched: no data is not zero.
+    ``week``, of `season_weeks`, is each day's; ``share``, ``visits``, ``light_visits`` and
+    ``around`` are (T, B). A week whose mean share is below ``least_watched_share`` was not watched,
+    unless he was seen: its three counts are missing (``Int64``), as no data is not zero. ``around``
+    is the mean over the week.
     """
     ends = week_ends(week)
     starts = np.append(0, ends[:-1] + 1)
@@ -81,7 +61,7 @@ def week_table(
     def by_buck(weekly: npt.NDArray[Any]) -> npt.NDArray[Any]:
         return weekly.T.ravel()
 
-    def counted(weekly: npt.NDArray[np.int64]) -> pd.arrays.IntegerArray:
+    def counted(weekly: Ints) -> pd.arrays.IntegerArray:
         return pd.arrays.IntegerArray(by_buck(weekly).copy(), by_buck(state) == NOT_WATCHED)
 
     n_bucks = len(bucks)

@@ -18,7 +18,7 @@ import pandas as pd
 from deerlog.analysis.backtest.backtest import Backtest, backtest
 from deerlog.analysis.backtest.correction import Correction
 from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
-from deerlog.analysis.forecast.chances import Forecast, Learned, expected_visits, forecast, learn
+from deerlog.analysis.forecast.chances import Forecast, Learned, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
 from deerlog.analysis.forecast.weather import (
@@ -345,17 +345,7 @@ class Study:
     def forecast(self) -> Forecast:
         """Chances of every buck at every site on the days ahead, whatever the weather, corrected by
         the last weeks."""
-        made = forecast(
-            self.sighting_grid,
-            self.visits,
-            self.presence,
-            self.calendar,
-            self.sites,
-            self.days_ahead,
-            self.forecast_judgement,
-            learned=self.learned,
-        )
-        return self.correction.forecast(made)
+        return self.correction.forecast(self.learned.forecast(self.days_ahead))
 
     @cached_property
     def known_weather(self) -> pd.DataFrame | None:
@@ -372,15 +362,7 @@ class Study:
         if self.known_weather is None or not self.sighting_grid.bucks:
             return None
         grid = self.sighting_grid
-        expected = expected_visits(
-            grid,
-            self.visits,
-            self.presence,
-            self.calendar,
-            self.sites,
-            self.forecast_judgement,
-            learned=self.learned,
-        )
+        expected = self.learned.expected_visits()
         drivers = weather_drivers(self.known_weather, self.sun, grid.days, self.last_day)
         return weather_effects(visits_by_half_day(grid), expected, drivers, self.forecast_judgement)
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+import numpy as np
 import pandas as pd
 
+from deerlog.analysis.effort_grid import camera_worth
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 CALENDAR = SeasonCalendar()
@@ -56,3 +58,8 @@ def effort(
     return table.astype(
         {"camera": "str", "site": "str", "day": "datetime64[us]", "camera_day": float}
     )
+
+
+def watched_share(running: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    """Share of each buck's own cameras that ran on each day, shape (T, bucks)."""
+    return running @ camera_worth(running, weights).T

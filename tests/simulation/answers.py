@@ -13,7 +13,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
-from deerlog.analysis.forecast.chances import Forecast, forecast, learn
+from deerlog.analysis.forecast.chances import Forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
 from deerlog.analysis.plan.stand_chances import stand_chances
@@ -77,10 +77,7 @@ def chances(asked: WorldProperty, as_of: pd.Timestamp, days: pd.DatetimeIndex) -
         asked.memory["past", season] = past_seasons(
             visits, watched, simulated.calendar, season, presence
         )
-    here = around(
-        asked.memory["past", season], visits, watched, simulated.calendar, as_of, presence,
-        until=days[-1],
-    )  # fmt: skip
+    here = around(asked.memory["past", season], visits, watched, as_of, until=days[-1])
     first = min(visits["day"].min(), watched["day"].min())
     grid = sighting_grid(visits, watched, first, as_of)
     learned = learn(
@@ -88,9 +85,7 @@ def chances(asked: WorldProperty, as_of: pd.Timestamp, days: pd.DatetimeIndex) -
         before=asked.memory.get("learned"),
     )  # fmt: skip
     asked.memory["learned"] = learned
-    made = forecast(
-        grid, visits, here, simulated.calendar, simulated.sites, days, judgement, learned=learned
-    )
+    made = learned.forecast(days)
     return Chances(bucks=made.bucks, sites=made.sites, chance=made.chance(), made=made)
 
 

@@ -25,7 +25,7 @@ def shifts_found(simulated: SimulatedProperty) -> pd.DataFrame:
     visits, effort, calendar = visits_of(simulated), simulated.effort, simulated.calendar
     truth, last_season = simulated.truth, simulated.seasons[-1]
     past = past_seasons(visits, effort, calendar, last_season, presence)
-    here = around(past, visits, effort, calendar, truth.days[-1], presence)
+    here = around(past, visits, effort, truth.days[-1])
     grid = sighting_grid(visits, effort, truth.days[0], truth.days[-1])
     found = shift(grid, here, calendar, simulated.sites, grid.bucks)
     found = found[found["to_phase"] == FALL]

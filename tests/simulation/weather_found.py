@@ -6,7 +6,7 @@ from datetime import date
 
 import pandas as pd
 
-from deerlog.analysis.forecast.chances import expected_visits
+from deerlog.analysis.forecast.chances import learn
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
 from deerlog.analysis.forecast.weather import (
     WeatherEffects,
@@ -30,7 +30,7 @@ def weather_found(simulated: SimulatedProperty) -> WeatherEffects:
     calendar, effort = simulated.calendar, simulated.effort
     season = int(calendar.season_of(pd.DatetimeIndex([last]))[0])
     past = past_seasons(visits, effort, calendar, season, presence)
-    here = around(past, visits, effort, calendar, last, presence)
+    here = around(past, visits, effort, last)
     first = pd.Timestamp(calendar.bounds(simulated.seasons[0])[0])
     grid = sighting_grid(visits, effort, first, last)
     sun = sun_times(
@@ -38,5 +38,5 @@ def weather_found(simulated: SimulatedProperty) -> WeatherEffects:
         date(first.year, first.month, first.day), simulated.as_of,
     )  # fmt: skip
     drivers = weather_drivers(simulated.weather, sun, grid.days, last)
-    without = expected_visits(grid, visits, here, calendar, simulated.sites)
+    without = learn(grid, visits, here, calendar, simulated.sites).expected_visits()
     return weather_effects(visits_by_half_day(grid), without, drivers)

@@ -1,7 +1,5 @@
-"""The two rules of thumb that a forecast must beat.
-
-Replays past weeks: the chances that would have been given, beside what came.
-"""
+"""Replays past weeks: the chances that would have been given, by the forecast and by the two rules
+of thumb that it must beat, beside what came."""
 
 from __future__ import annotations
 
@@ -9,20 +7,18 @@ from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.backtest.correction import Correction, GivenBefore
 from deerlog.analysis.backtest.scores import brier, log_loss, reliability, top_sits
-from deerlog.analysis.forecast.chances import Forecast, Learned, forecast, learn
+from deerlog.analysis.forecast.chances import Forecast, Learned, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, sighting_grid
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.presence import PastSeasons, around, past_seasons
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar, week_start
-
-Floats = npt.NDArray[np.float64]
 
 LAST_DAYS = 14
 ALL_TIME_WEIGHT = 40.0
@@ -80,21 +76,12 @@ TOP_SITS = 5
 class Backtest:
     """Past weeks, replayed.
 
-    Attributes
-    ----------
-    half_days
-        `HALF_DAY_COLUMNS`: one row a buck, site and half-day whose camera ran all day, for bucks
-        seen by the week before: whether he came in shooting light, and the chance given beforehand
-        by the forecast and by each simple rule.
-    weeks
-        Weeks replayed.
-    weeks_not_looked_at
-        Of these, how many are not scored, since too little of them has been looked at yet.
-    weeks_scored
-        Of these, how many have a half-day that is scored.
-    correction
-        What the scored weeks say of the chances to come. Each week's chances were corrected by the
-        weeks before it.
+    ``half_days``: `HALF_DAY_COLUMNS`, one row a buck, site and half-day whose camera ran all day,
+    for bucks seen by the week before: whether he came in shooting light, and the chance given
+    beforehand by the forecast and by each simple rule. Of the ``weeks`` replayed so many are not
+    scored, since too little of them has been looked at yet, and so many have a half-day that is.
+    ``correction`` is what the scored weeks say of the chances to come; each week's were corrected
+    by the weeks before it.
     """
 
     half_days: pd.DataFrame
@@ -145,40 +132,20 @@ def backtest(
     """Walk forward week by week, each time knowing only what had happened by the week before.
 
     The weather of the days forecast is left out: it would have to be the weather as it was forecast
-    at the time, which nobody kept.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only; all of them.
-    effort
-        ``camera, site, day, camera_day``: what was watched; all of it.
-    sites
-        ``site, setting, x_m, y_m``.
-    first, last
-        Days scored, both included (naive midnights).
-    bucks
-        Bucks scored; None for all. All are learned from.
-    ran
-        The same rows with what ran, looked at or not; None: all of it was. Of a half-day that was
-        looked at in part only that part of a chance can come true, and so much of it is scored.
-    past
-        Of `deerlog.analysis.presence.presence.past_seasons` with the same judgement, for a season
-        replayed; None, and other seasons, are worked out here.
-    progress
-        Called with weeks done and weeks in all.
-    each_week
-        Called with the forecast of each week, made and corrected at the end of the week before.
+    at the time, which nobody kept. Scored are ``bucks`` (None: all) from ``first`` to ``last``;
+    learned from are all visits (sure tags only) and ``effort``, what was watched. ``ran`` holds the
+    same rows with what ran, looked at or not (None: all of it was): of a half-day that was looked
+    at in part only that part of a chance can come true, and so much of it is scored. ``past`` is
+    for a season replayed; None, and other seasons, are worked out here. ``progress`` is told weeks
+    done and in all, ``each_week`` the forecast of each week, made and corrected at the end of the
+    week before.
     """
     judgement = judgement or Judgement()
-    forecast_judgement = forecast_judgement or ForecastJudgement()
-    grid = sighting_grid(visits, effort, _first_known(visits, effort, last), last)
+    known_from = min([last, *(table["day"].min() for table in (visits, effort) if len(table))])
+    grid = sighting_grid(visits, effort, known_from, last)
+    running = grid.running if ran is None else sighting_grid(visits, ran, known_from, last).running
     learned: Learned | None = None
-    running = (
-        grid.running if ran is None else sighting_grid(visits, ran, grid.days[0], last).running
-    )
-    not_looked_at = 0
-    parts, so_far_given = [], GivenBefore()
+    not_looked_at, parts, so_far_given = 0, [], GivenBefore()
     weeks = list(_weeks(grid, first, last, calendar, week_starts))
     for done, (today, days) in enumerate(weeks):
         known = grid.until(today)
@@ -187,20 +154,20 @@ def backtest(
             if past is None or past.season != season:
                 past = past_seasons(visits, effort, calendar, season, judgement)
             so_far = visits[visits["day"] <= today]
-            here = around(past, so_far, effort, calendar, today, judgement, until=days[-1])
+            here = around(past, so_far, effort, today, until=days[-1])
             learned = learn(
                 known, so_far, here, calendar, sites, forecast_judgement, before=learned
             )
-            made = forecast(
-                known, so_far, here, calendar, sites, days, forecast_judgement, learned=learned
-            )
+            made = learned.forecast(days)
             corrected = so_far_given.correction().forecast(made)
             if each_week is not None:
                 each_week(corrected)
-            if _looked_at(grid, running, days) >= LEAST_LOOKED_AT:
-                at_first, scored = made.chance(), corrected.chance()
-                part, first_given = _half_days(grid, running, known, days, scored, at_first, bucks)
-                so_far_given.add(first_given, part["seen"].to_numpy(dtype=bool))
+            row = int(grid.days.searchsorted(days[0]))
+            rows = slice(row, row + len(days))
+            ran_then = running[rows].sum()
+            if ran_then <= 0 or grid.running[rows].sum() / ran_then >= LEAST_LOOKED_AT:
+                part, at_first = _half_days(grid, running, known, rows, (corrected, made), bucks)
+                so_far_given.add(at_first, part["seen"].to_numpy(dtype=bool))
                 parts.append(part)
             else:
                 not_looked_at += 1
@@ -214,28 +181,6 @@ def backtest(
         weeks_scored=sum(len(part) > 0 for part in parts),
         correction=so_far_given.correction(),
     )
-
-
-def _looked_at(
-    grid: SightingGrid, running: npt.NDArray[np.float64], days: pd.DatetimeIndex
-) -> float:
-    """Which share of what ran on some days was looked at; 1 where nothing ran."""
-    rows = _rows(grid, days)
-    ran = running[rows].sum()
-    return float(grid.running[rows].sum() / ran) if ran > 0 else 1.0
-
-
-def _rows(grid: SightingGrid, days: pd.DatetimeIndex) -> slice:
-    start = int(grid.days.searchsorted(days[0]))
-    return slice(start, start + len(days))
-
-
-def _first_known(visits: pd.DataFrame, effort: pd.DataFrame, last: pd.Timestamp) -> pd.Timestamp:
-    first = last
-    for table in (visits, effort):
-        if len(table):
-            first = min(first, pd.Timestamp(table["day"].min()))
-    return first
 
 
 def _weeks(
@@ -260,15 +205,15 @@ def _weeks(
 
 def _half_days(
     grid: SightingGrid,
-    running: npt.NDArray[np.float64],
+    running: Floats,
     known: SightingGrid,
-    days: pd.DatetimeIndex,
-    chance: Floats,
-    at_first: Floats,
+    row: slice,
+    made: tuple[Forecast, Forecast],
     bucks: Collection[str] | None,
 ) -> tuple[pd.DataFrame, Floats]:
-    """What was said of some days and what came, for cameras that ran; and ``at_first`` likewise."""
-    row = _rows(grid, days)
+    """What was said of some days and what came, for cameras that ran; and what was said at first:
+    ``made`` are the forecast as corrected and as it was."""
+    chance, at_first = (each.chance() for each in made)
     wanted = [b for b, name in enumerate(known.bucks) if bucks is None or name in bucks]
     of_grid = [grid.bucks.index(known.bucks[b]) for b in wanted]
     seen = grid.seen_in_light[row][:, of_grid]
@@ -289,7 +234,7 @@ def _half_days(
             "buck": pd.Categorical(names[buck], categories=list(grid.bucks)),
             "site": pd.Categorical(sites[site], categories=list(grid.sites)),
             "half": pd.Categorical(halves[half], categories=list(HALVES)),
-            "day": days[day],
+            "day": grid.days[row][day],
             "seen": seen[ran],
             **{name: values[ran] for name, values in rules.items()},
         }

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import expit, logit
 
+from deerlog.analysis.arrays import Bools, Floats
 from deerlog.analysis.forecast.chances import Forecast
-
-Floats = npt.NDArray[np.float64]
 
 MIDDLE = float(logit(0.05))
 """Log odds of the chance that a slope leaves where it is: that of a usual sit (our choice)."""
@@ -30,18 +28,11 @@ _STEPS = 25
 
 @dataclass(frozen=True, kw_only=True)
 class Correction:
-    """How log odds of chances are moved.
+    """How log odds of chances are moved: by ``level``, and by ``slope`` times their distance from
+    `MIDDLE`.
 
-    Attributes
-    ----------
-    level
-        Added to them.
-    slope
-        Part of their distance from `MIDDLE` that is added to them too.
-    weeks
-        Weeks with a half-day that it was learned from; with none it changes nothing.
-    given, after
-        Visits expected in these weeks, as given at first and with this correction.
+    ``weeks`` with a half-day that it was learned from; with none it changes nothing. ``given``,
+    ``after``: visits expected in these weeks, as given at first and with this correction.
     """
 
     level: float = 0.0
@@ -78,7 +69,7 @@ class GivenBefore:
     _half_days: list[Floats] = field(default_factory=list)
     _came: list[Floats] = field(default_factory=list)
 
-    def add(self, chance: Floats, seen: npt.NDArray[np.bool_]) -> None:
+    def add(self, chance: Floats, seen: Bools) -> None:
         """One week: chances as given at first and whether he came, shape (n,) each."""
         if len(chance):
             odds = logit(np.clip(chance, 1e-300, SURELY))

@@ -1,8 +1,5 @@
-"""How good chances were: log loss, Brier score, reliability, and the sits they would choose.
-
-Whether the forecast beats a simple rule, beyond what chance would do.
-
-Whether the chances given were too high or too low, beyond what luck would do.
+"""How good chances were: log loss, Brier score, reliability, and the sits they would choose;
+whether the forecast beats a simple rule, and whether chances were too high or too low, beyond luck.
 """
 
 from __future__ import annotations
@@ -14,10 +11,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats
 from deerlog.analysis.intervals import jeffreys
-
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 RELIABILITY_EDGES = (0.0, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.0)
 
@@ -45,12 +40,9 @@ def reliability(
 ) -> pd.DataFrame:
     """When we said 20 %, how often was it? One row a bin that holds any half-day.
 
-    Returns
-    -------
-    DataFrame
-        ``from, to`` (bin of the chance; the upper end belongs to the last bin only), ``half_days``,
-        ``mean_chance``, ``came_true`` (count), ``share``, ``low``, ``high`` (95 % Jeffreys;
-        half-days near each other are alike, so the true interval is somewhat wider).
+    ``from, to`` (bin of the chance; the upper end belongs to the last bin only), ``half_days``,
+    ``mean_chance``, ``came_true`` (count), ``share``, ``low``, ``high`` (95 % Jeffreys; half-days
+    near each other are alike, so the true interval is somewhat wider).
     """
     p, y = np.asarray(chance, dtype=float), np.asarray(seen, dtype=bool)
     place = np.clip(np.searchsorted(edges, p, side="right") - 1, 0, len(edges) - 2)
@@ -74,20 +66,11 @@ def reliability(
 
 
 def top_sits(half_days: pd.DataFrame, rule: str, n: int = 5) -> tuple[int, int]:
-    """Of the best sits of each day by a rule, how many saw any of the bucks in shooting light.
+    """Of the best sits of each day by a rule's column of chances, how many saw any of the bucks in
+    shooting light: those that came true, and those chosen, over all days.
 
     A sit is a site and half; its chance is that of at least one of the bucks. Days on which fewer
     sits could be chosen than ``n`` are left out, since every rule would choose the same.
-
-    Parameters
-    ----------
-    half_days
-        ``buck, site, half, day, seen`` and the rule's column of chances.
-
-    Returns
-    -------
-    came_true, chosen
-        Counts over all days.
     """
     none = np.log1p(-half_days[rule].clip(upper=1 - 1e-9))
     sits = (
@@ -110,14 +93,10 @@ LEAST_WEEKS = 8
 
 @dataclass(frozen=True, kw_only=True)
 class ForecastGain:
-    """The forecast against one simple rule, in log loss.
+    """The forecast against one simple rule: the share of its log loss that the forecast saves.
 
-    Attributes
-    ----------
-    gain, low, high
-        Share of the rule's log loss that the forecast saves, with its 95 % interval; below zero
-        where it does worse; NaN where either called impossible what then came. The interval is
-        None where too few weeks were scored.
+    Below zero where it does worse; NaN where either called impossible what then came. The 95 %
+    interval is None where too few weeks were scored.
     """
 
     rule: str
@@ -131,13 +110,6 @@ def forecast_gain(half_days: pd.DataFrame, rule: str) -> ForecastGain | None:
 
     Weeks are taken as independent of each other, half-days within one are not: a buck who is gone
     is gone on all of them.
-
-    Parameters
-    ----------
-    half_days
-        Of `deerlog.analysis.backtest.backtest.Backtest`.
-    rule
-        Its column of chances.
     """
     if half_days.empty:
         return None
@@ -158,7 +130,7 @@ def forecast_gain(half_days: pd.DataFrame, rule: str) -> ForecastGain | None:
     return ForecastGain(rule=rule, gain=gain, low=gain - Z_95 * error, high=gain + Z_95 * error)
 
 
-def _losses(chance: pd.Series, seen: npt.NDArray[np.bool_]) -> npt.NDArray[np.float64]:
+def _losses(chance: pd.Series, seen: Bools) -> Floats:
     p = chance.to_numpy(dtype=float)
     with np.errstate(divide="ignore"):
         return np.asarray(-np.where(seen, np.log(p), np.log1p(-p)))
@@ -171,19 +143,8 @@ BANDS = ((0.0, 0.05), (0.05, 0.2), (0.2, 1.0))
 
 @dataclass(frozen=True, kw_only=True)
 class ChancesOff:
-    """Chances of one size that came true more or less often than they said.
-
-    Attributes
-    ----------
-    said_low, said_high
-        The band of chances, the upper end not in it.
-    said
-        Their mean.
-    came_true, half_days
-        How many of how many came true.
-    share, low, high
-        That share, with its 95 % interval.
-    """
+    """Chances from ``said_low`` to below ``said_high``, their mean ``said``, that came true more or
+    less often than they said: the share of half-days that did, with its 95 % interval."""
 
     said_low: float
     said_high: float
@@ -203,11 +164,6 @@ def chances_off(half_days: pd.DataFrame) -> tuple[ChancesOff, ...]:
     half-days as independent of each other, and the one over weeks, since a buck who is gone is gone
     on all days of a week. Bands of fewer than `LEAST_WEEKS` weeks are not told; nor that chances
     too small to walk in for were smaller still.
-
-    Parameters
-    ----------
-    half_days
-        Of `deerlog.analysis.backtest.backtest.Backtest`.
     """
     if half_days.empty:
         return ()

@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import expit, ndtri
 
+from deerlog.analysis.arrays import Bools, Floats
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.light_shares import LightShares, light_shares
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
@@ -19,8 +19,6 @@ from deerlog.analysis.forecast.site_use import LearnedUse, count_in_periods, lea
 from deerlog.analysis.visits import HALVES
 from deerlog.one_thread import one_thread
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Floats = npt.NDArray[np.float64]
 
 CLUMPING_SHAPES = np.array([0.3, 0.5, 0.8, 1.25, 2.0, 3.2, 5.0, 8.0, 13.0, 20.0, 50.0])
 """Among which the record chooses; at 50 visits come as good as independently."""
@@ -30,21 +28,13 @@ _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 
 
 def half_log_odds(day_log_odds: Floats, share: Floats, shape: float) -> Floats:
-    """Log odds of a visit in a part of the day, from the log odds of a visit on the day.
+    """Log odds of a visit in a part of the day that holds a share of the visits, from those of the
+    day.
 
     A buck who comes to a site at all on a day often comes again that day: his rate varies from day
     to day. With gamma noise of shape k on the rate, the chance of no visit at an expected count c
-    is (1 + c / k) ** -k; the smaller k, the more visits come together.
-
-    Parameters
-    ----------
-    day_log_odds
-        Of at least one visit on the day, any shape.
-    share
-        Share of visits in the part, 0 to 1, broadcast against it.
-    shape
-        Shape of the noise on the day's rate. At 1 the odds of the part are ``share`` times those of
-        the day.
+    is (1 + c / k) ** -k; the smaller k, the more visits come together. With a k of 1 the odds of
+    the part are ``share`` times those of the day.
     """
     # log of one less the chance, for the day and then for the part; odds = exp(u) - 1.
     quiet = np.logaddexp(0.0, day_log_odds)
@@ -53,108 +43,13 @@ def half_log_odds(day_log_odds: Floats, share: Floats, shape: float) -> Floats:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Learned:
-    """How each buck uses each site, which share of it falls in shooting light, and how the visits
-    of a day clump (see `half_log_odds`)."""
-
-    use: LearnedUse
-    light: LightShares
-    clumping_shape: float
-
-
-def learn(
-    grid: SightingGrid,
-    visits: pd.DataFrame,
-    around: pd.DataFrame,
-    calendar: SeasonCalendar,
-    sites: pd.DataFrame,
-    judgement: ForecastJudgement | None = None,
-    *,
-    before: Learned | None = None,
-) -> Learned:
-    """Learn from all that is known; the slow part of a forecast, whatever the days.
-
-    Parameters
-    ----------
-    grid, visits, around, calendar, sites
-        As for `forecast`.
-    before
-        What had been learned on an earlier day; it makes this quicker and no different.
-
-    Raises
-    ------
-    ValueError
-        When a visit is later than the last day of ``grid``.
-    """
-    judgement = judgement or ForecastJudgement()
-    if len(visits) and visits["day"].max() > grid.days[-1]:
-        raise ValueError("a forecast may not know visits after the day it is made")
-    so_far = np.nan_to_num(
-        around.reindex(index=grid.days, columns=list(grid.bucks)).to_numpy(dtype=float)
-    )
-    place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
-    setting = tuple(place["setting"].fillna("other").astype(str))
-    position = place[["x_m", "y_m"]].to_numpy(dtype=float)
-    with one_thread():
-        use = learn_site_use(
-            grid,
-            so_far,
-            calendar,
-            position,
-            judgement,
-            before=None if before is None else before.use,
-        )
-        light = light_shares(
-            visits,
-            grid.bucks,
-            grid.sites,
-            setting,
-            judgement,
-            before=None if before is None else before.light,
-        )
-    return Learned(
-        use=use, light=light, clumping_shape=_clumping_shape(grid, use, light, judgement)
-    )
-
-
-def _clumping_shape(
-    grid: SightingGrid, use: LearnedUse, light: LightShares, judgement: ForecastJudgement
-) -> float:
-    """The most probable shape: of the days with a visit, how many had one in shooting light?"""
-    seen = count_in_periods(grid.seen, use.known)
-    lit = count_in_periods(grid.seen_in_light, use.known)
-    share = light.at(use.known.phases)[0].transpose(0, 2, 1, 3)
-    spread = np.log(CLUMPING_SHAPES / judgement.clumping_shape) / judgement.clumping_shape_sd
-    log_posterior = -0.5 * spread**2
-    for b, rows in enumerate(use.rows):
-        n = seen[b].ravel()[rows]
-        came = n > 0
-        odds = use.fit.odds_at_rows(b)[came, None]
-        at, n = rows[came], n[came, None]
-        k = np.minimum(lit[b].reshape(-1, len(HALVES))[at], n)
-        parts = share[b].reshape(-1, len(HALVES))[at]
-        for i, shape in enumerate(CLUMPING_SHAPES):
-            given_day = expit(half_log_odds(odds, parts, shape)) / expit(odds)
-            given_day = np.clip(given_day, 1e-12, 1 - 1e-12)
-            log_posterior[i] += (k * np.log(given_day) + (n - k) * np.log1p(-given_day)).sum()
-    return float(CLUMPING_SHAPES[log_posterior.argmax()])
-
-
-@dataclass(frozen=True, kw_only=True)
 class Forecast:
     """Chances of D days, B bucks, S sites and the two halves.
 
-    Attributes
-    ----------
-    days, bucks, sites
-        Labels of the axes, lengths D, B, S.
-    around
-        Shape (D, B): chance that he is around.
-    log_odds, sd
-        Shape (D, B, S, 2): log odds of a visit in shooting light in a half if he is around and the
-        camera runs, and their posterior standard deviation.
-    floor
-        Shape (B, S, 2): chance that another buck's visit is written down under his name.
+    ``around`` (D, B): chance that he is around. ``log_odds``, ``sd`` (D, B, S, 2): log odds of a
+    visit in shooting light in a half if he is around and the camera runs, and their posterior
+    standard deviation. ``floor`` (B, S, 2): chance that another buck's visit is written down under
+    his name.
     """
 
     days: pd.DatetimeIndex
@@ -168,11 +63,8 @@ class Forecast:
     def chance_if_around(self, z: float | Floats | None = None) -> Floats:
         """Chance of a visit given that he is around, shape (D, B, S, 2).
 
-        Parameters
-        ----------
-        z
-            None: the mean over what is not known of how he uses the site. Else: so many posterior
-            standard deviations up or down, broadcast against (D, B, S, 2).
+        The mean over what is not known of how he uses the site; or at ``z`` posterior standard
+        deviations.
         """
         if z is not None:
             return np.asarray(expit(self.log_odds + z * self.sd))
@@ -202,7 +94,7 @@ class Forecast:
         return np.asarray(1 - (1 - there) * (1 - self.floor[None]))
 
 
-def z_if_around(around: Floats, share: float) -> tuple[Floats, npt.NDArray[np.bool_]]:
+def z_if_around(around: Floats, share: float) -> tuple[Floats, Bools]:
     """Where a share of all that may be lies: standard deviations up from his mean use if he is
     around, and whether he is; where he is not the first is 0. Shapes as ``around``."""
     gone = 1 - around
@@ -211,67 +103,69 @@ def z_if_around(around: Floats, share: float) -> tuple[Floats, npt.NDArray[np.bo
     return np.asarray(ndtri(rest)), here
 
 
-def forecast(
-    grid: SightingGrid,
-    visits: pd.DataFrame,
-    around: pd.DataFrame,
-    calendar: SeasonCalendar,
-    sites: pd.DataFrame,
-    days: pd.DatetimeIndex,
-    judgement: ForecastJudgement | None = None,
-    *,
-    learned: Learned | None = None,
-) -> Forecast:
-    """Chances on some days, from all that is known.
-
-    Parameters
-    ----------
-    grid
-        Of `sighting_grid.sighting_grid`, up to the day the forecast is made.
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only, none later than that day.
-    around
-        Of `around.around` (or ``Residency.around``): by day and buck, from the
-        first day of ``grid`` to the last of ``days``. A day or buck that it lacks counts as gone.
-    sites
-        ``site``, ``setting``, ``x_m``, ``y_m`` (metres east and north, NaN where unknown); the
-        first row of a site counts. A site that it lacks is of setting ``other`` and like no other.
-    days
-        Days asked for, in order, none known yet.
-    learned
-        Of `learn`, from the same record; None learns it here.
-
-    Raises
-    ------
-    ValueError
-        When a visit or a known day is later than the forecast is made, or ``days`` are not.
-    """
-    judgement = judgement or ForecastJudgement()
-    if len(days) and days[0] <= grid.days[-1]:
-        raise ValueError("a forecast is for days after the day it is made")
-    learned = learned or learn(grid, visits, around, calendar, sites, judgement)
-    return _on_days(grid, around, days, learned, judgement)
-
-
 @dataclass(frozen=True, kw_only=True)
 class ExpectedVisits:
-    """What was to be expected of known half-days, whatever their weather.
+    """What was to be expected of known half-days, whatever their weather, shape (T, 2) each.
 
-    Attributes
-    ----------
-    expected
-        Shape (T, 2): sum over bucks and sites, for what ran, of the chance of a visit in shooting
-        light.
-    response
-        Shape (T, 2): by how much the logarithm of that sum moves as every log odds moves by 1; from
-        0 to 1, and less the busier the sites.
+    ``expected``: sum over bucks and sites, for what ran, of the chance of a visit in shooting
+    light. ``response``: by how much the logarithm of that sum moves as every log odds moves by 1;
+    from 0 to 1, and less the busier the sites.
     """
 
     expected: Floats
     response: Floats
 
 
-def expected_visits(
+@dataclass(frozen=True, kw_only=True)
+class Learned:
+    """What a record teaches: how each buck uses each site, which share of it falls in shooting
+    light, and how the visits of a day clump (see `half_log_odds`)."""
+
+    grid: SightingGrid
+    around: pd.DataFrame
+    judgement: ForecastJudgement
+    use: LearnedUse
+    light: LightShares
+    clumping_shape: float
+
+    def forecast(self, days: pd.DatetimeIndex) -> Forecast:
+        """Chances on some days, in order; `ValueError` when one is known already."""
+        if len(days) and days[0] <= self.grid.days[-1]:
+            raise ValueError("a forecast is for days after the day it is made")
+        return self._on(days)
+
+    def expected_visits(self) -> ExpectedVisits:
+        """What was to be expected of every known half-day, with all that is known now.
+
+        Not a forecast: it is there to hold the weather's part against.
+        """
+        made = self._on(self.grid.days)
+        chance = made.chance_if_around()
+        weight = chance * made.around[:, :, None, None] * self.grid.running[:, None, :, None]
+        expected = weight.sum(axis=(1, 2))
+        moved = (weight * (1 - chance)).sum(axis=(1, 2))
+        return ExpectedVisits(expected=expected, response=moved / np.maximum(expected, 1e-300))
+
+    def _on(self, days: pd.DatetimeIndex) -> Forecast:
+        with one_thread():
+            periods, use, use_sd = self.use.on(days)
+        share, share_sd = self.light.at(periods.phases)
+        up, down = (
+            half_log_odds((use + z * use_sd)[..., None], share, self.clumping_shape)
+            for z in (1, -1)
+        )
+        of_period = (up + down) / 2, np.hypot((up - down) / 2, share_sd)
+        log_odds, sd = (
+            np.einsum("dp,bsph->dbsh", periods.days, part, optimize=True) for part in of_period
+        )
+        return Forecast(
+            days=days, bucks=self.grid.bucks, sites=self.grid.sites,
+            around=_chance_around(self.around, self.grid, days),
+            log_odds=log_odds, sd=sd, floor=_wrong_tag_chance(self.grid, self.judgement),
+        )  # fmt: skip
+
+
+def learn(
     grid: SightingGrid,
     visits: pd.DataFrame,
     around: pd.DataFrame,
@@ -279,51 +173,61 @@ def expected_visits(
     sites: pd.DataFrame,
     judgement: ForecastJudgement | None = None,
     *,
-    learned: Learned | None = None,
-) -> ExpectedVisits:
-    """What was to be expected of every known half-day, with all that is known now.
+    before: Learned | None = None,
+) -> Learned:
+    """Learn from all that is known by the last day of ``grid``, the day a forecast is made: the
+    slow part of it, whatever the days.
 
-    Not a forecast: it is there to hold the weather's part against. Parameters as for `forecast`.
+    ``visits``, sure tags only, are none later (`ValueError`). ``around``, by day and buck, of
+    `presence.around`, reaches to the last day that will be asked for; a day or buck that it lacks
+    counts as gone. ``sites`` is ``site``, ``setting``, ``x_m``, ``y_m`` (metres east and north, NaN
+    where unknown); the first row of a site counts, and one that it lacks is of setting ``other``
+    and like no other. ``before``, learned on an earlier day, makes this quicker and no different.
     """
     judgement = judgement or ForecastJudgement()
-    learned = learned or learn(grid, visits, around, calendar, sites, judgement)
-    made = _on_days(grid, around, grid.days, learned, judgement)
-    chance = made.chance_if_around()
-    weight = chance * made.around[:, :, None, None] * grid.running[:, None, :, None]
-    expected = weight.sum(axis=(1, 2))
-    moved = (weight * (1 - chance)).sum(axis=(1, 2))
-    return ExpectedVisits(expected=expected, response=moved / np.maximum(expected, 1e-300))
-
-
-def _on_days(
-    grid: SightingGrid,
-    around: pd.DataFrame,
-    days: pd.DatetimeIndex,
-    learned: Learned,
-    judgement: ForecastJudgement,
-) -> Forecast:
-    asked = np.nan_to_num(
-        around.reindex(index=days, columns=list(grid.bucks)).to_numpy(dtype=float)
-    )
+    if len(visits) and visits["day"].max() > grid.days[-1]:
+        raise ValueError("a forecast may not know visits after the day it is made")
+    so_far = _chance_around(around, grid, grid.days)
+    place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
+    setting = tuple(place["setting"].fillna("other").astype(str))
+    position = place[["x_m", "y_m"]].to_numpy(dtype=float)
+    used, lit = (None, None) if before is None else (before.use, before.light)
     with one_thread():
-        periods, use, use_sd = learned.use.on(days)
-    share, share_sd = learned.light.at(periods.phases)
-    up, down = (
-        half_log_odds((use + z * use_sd)[..., None], share, learned.clumping_shape) for z in (1, -1)
-    )
-    of_period = (up + down) / 2, np.hypot((up - down) / 2, share_sd)
-    log_odds, sd = (
-        np.einsum("dp,bsph->dbsh", periods.days, part, optimize=True) for part in of_period
-    )
-    return Forecast(
-        days=days,
-        bucks=grid.bucks,
-        sites=grid.sites,
-        around=asked,
-        log_odds=log_odds,
-        sd=sd,
-        floor=_wrong_tag_chance(grid, judgement),
-    )
+        use = learn_site_use(grid, so_far, calendar, position, judgement, before=used)
+        light = light_shares(visits, grid.bucks, grid.sites, setting, judgement, before=lit)
+    return Learned(
+        grid=grid, around=around, judgement=judgement, use=use, light=light,
+        clumping_shape=_clumping_shape(grid, use, light, judgement),
+    )  # fmt: skip
+
+
+def _chance_around(around: pd.DataFrame, grid: SightingGrid, days: pd.DatetimeIndex) -> Floats:
+    """Shape (D, B); 0 where nothing is said of a day or a buck."""
+    said = around.reindex(index=days, columns=list(grid.bucks))
+    return np.asarray(np.nan_to_num(said.to_numpy(dtype=float)))
+
+
+def _clumping_shape(
+    grid: SightingGrid, use: LearnedUse, light: LightShares, judgement: ForecastJudgement
+) -> float:
+    """The most probable shape: of the days with a visit, how many had one in shooting light?"""
+    seen = count_in_periods(grid.seen, use.known)
+    lit = count_in_periods(grid.seen_in_light, use.known)
+    share = light.at(use.known.phases)[0].transpose(0, 2, 1, 3)
+    spread = np.log(CLUMPING_SHAPES / judgement.clumping_shape) / judgement.clumping_shape_sd
+    log_posterior = -0.5 * spread**2
+    for b, rows in enumerate(use.rows):
+        n = seen[b].ravel()[rows]
+        came = n > 0
+        odds = use.fit.odds_at_rows(b)[came, None]
+        at, n = rows[came], n[came, None]
+        k = np.minimum(lit[b].reshape(-1, len(HALVES))[at], n)
+        parts = share[b].reshape(-1, len(HALVES))[at]
+        for i, shape in enumerate(CLUMPING_SHAPES):
+            given_day = expit(half_log_odds(odds, parts, shape)) / expit(odds)
+            given_day = np.clip(given_day, 1e-12, 1 - 1e-12)
+            log_posterior[i] += (k * np.log(given_day) + (n - k) * np.log1p(-given_day)).sum()
+    return float(CLUMPING_SHAPES[log_posterior.argmax()])
 
 
 def _wrong_tag_chance(grid: SightingGrid, judgement: ForecastJudgement) -> Floats:

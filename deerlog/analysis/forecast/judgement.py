@@ -16,20 +16,6 @@ class ForecastJudgement:
     looked at on simulated properties other than those that the reported skill is measured on.
     """
 
-    absence_start: float = 1 / 120
-    """A buck who lives here sets out on an absence, a day. Fewer than in the label's judgement,
-    where absences also stand for weeks in which the cameras just miss him: 5.9 excursions a year
-    were found (Resop et al. 2024, Ecology and Evolution, 10.1002/ece3.10875), mostly short."""
-    absence_days: float = 6.0
-    """Mean length of an absence, between excursions of a day or two and the fortnight or three
-    weeks of common practice (no published source)."""
-    own_date_sd: float = 5.0
-    """Days by which a buck's own dates of coming and going differ from year to year. Population
-    means of breeding dates vary with a standard deviation of 4 days (Dye et al. 2012, Wildlife
-    Society Bulletin); a day more for one buck."""
-    carried_over: float = 0.9
-    """Chance that a year-round buck starts a season where he ended the last."""
-
     overall_sd: float = 5.0
     """The overall level: as good as free."""
     quality_sd: float = 0.7

@@ -6,17 +6,15 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import expit
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.mixed_logit import MixedLogit, Record, fit_mixed_logit
 from deerlog.analysis.forecast.sighting_grid import codes
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import PHASES
-
-Floats = npt.NDArray[np.float64]
 
 
 class _Share(NamedTuple):
@@ -26,20 +24,13 @@ class _Share(NamedTuple):
     log_odds: Floats
     sd: Floats
     fit: MixedLogit
-    rows: list[npt.NDArray[np.int64]]
+    rows: list[Ints]
 
 
 @dataclass(frozen=True, kw_only=True)
 class LightShares:
-    """Shares of the visits, by buck, phase and site.
-
-    Attributes
-    ----------
-    light
-        Of visits in shooting light among all visits.
-    morning
-        Of those before noon among those in shooting light.
-    """
+    """Shares, by buck, phase and site: ``light`` of visits in shooting light among all visits,
+    ``morning`` of those before noon among those in shooting light."""
 
     bucks: tuple[str, ...]
     sites: tuple[str, ...]
@@ -47,18 +38,9 @@ class LightShares:
     morning: _Share
 
     def at(self, phase_weights: Floats) -> tuple[Floats, Floats]:
-        """Share of his visits in shooting light in AM and in PM, and the spread of its logarithm.
-
-        Parameters
-        ----------
-        phase_weights
-            Shape (P, phases): how far each of P points in time belongs to each phase.
-
-        Returns
-        -------
-        share, log_sd
-            Shape (B, S, P, 2).
-        """
+        """Share of his visits in shooting light in AM and in PM, and the spread of its logarithm,
+        (B, S, P, 2) each; ``phase_weights`` (P, phases) is how far each point in time belongs to
+        each phase."""
         lit, lit_sd, early, early_sd = (
             np.einsum("bfs,pf->bsp", of_phase, phase_weights)
             for of_phase in (*self.light[:2], *self.morning[:2])
@@ -80,16 +62,9 @@ def light_shares(
     *,
     before: LightShares | None = None,
 ) -> LightShares:
-    """Learn the shares from all visits known.
+    """Learn the shares from all visits known (sure tags only); ``setting`` is each site's.
 
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only.
-    setting
-        Setting of each site, length S.
-    before
-        What had been learned on an earlier day: a start that is soon corrected, nothing more.
+    ``before``, learned on an earlier day, is a start that is soon corrected, nothing more.
     """
     j = judgement
     buck, site = codes(visits["buck"], bucks), codes(visits["site"], sites)

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from itertools import repeat
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import cho_solve, lapack, solve_triangular
 from scipy.special import expit, logit
 
-Floats = npt.NDArray[np.float64]
+from deerlog.analysis.arrays import Floats, Ints
 
 MOST_STEPS = 500
 """Usually four to ten; very many where log odds of tens are to be reached."""
@@ -38,22 +37,15 @@ _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 class Record:
     """What is known of one buck, in n rows that share m own effects.
 
-    Attributes
-    ----------
-    successes, trials
-        Shape (n,), not necessarily whole; ``0 <= successes <= trials``.
-    design
-        Shape (n, C): of the shared effects.
-    effect
-        Shape (n,), rising: which own effect is in each row's log odds; each of the m is in one.
-    covariance
-        Shape (m, m): prior covariance of his own effects.
+    ``successes`` of ``trials`` (n,), not necessarily whole. ``design`` (n, C): of the shared
+    effects. ``effect`` (n,), rising: which own effect is in each row's log odds; each of the m is
+    in one. ``covariance`` (m, m): prior covariance of his own effects.
     """
 
     successes: Floats
     trials: Floats
     design: Floats
-    effect: npt.NDArray[np.int64]
+    effect: Ints
     covariance: Floats
 
     def summed(self, of_rows: Floats) -> Floats:
@@ -66,20 +58,11 @@ class Record:
 class _Point:
     """One buck at one point of the way.
 
-    Attributes
-    ----------
-    odds
-        Shape (n,): mean log odds of his rows.
-    gradient, curvature
-        Shapes (C,) and (C, C): what they say of the shared effects, his own giving way.
-    wanted
-        Shape (m,): the pulls that he would have if the shared effects stayed.
-    root_weight
-        Shape (m,): square root of what is told of each own effect.
-    lower
-        Shape (m, m): Cholesky factor of 1 + root_weight * covariance * root_weight.
-    crossed
-        Shape (m, C): (covariance + 1 / weight)^-1 times the mean design.
+    ``odds`` (n,): mean log odds of his rows. ``gradient`` (C,), ``curvature`` (C, C): what they say
+    of the shared effects, his own giving way. ``wanted`` (m,): the pulls that he would have if the
+    shared effects stayed. ``root_weight`` (m,): square root of what is told of each own effect.
+    ``lower`` (m, m): Cholesky factor of 1 + root_weight * covariance * root_weight. ``crossed`` (m,
+    C): (covariance + 1 / weight)^-1 times the mean design.
     """
 
     odds: Floats
@@ -93,15 +76,10 @@ class _Point:
 
 @dataclass(frozen=True, kw_only=True)
 class MixedLogit:
-    """A fitted regression.
+    """A fitted regression: ``shared`` effects (C,) and how little is known of them (C, C).
 
-    Attributes
-    ----------
-    shared, shared_covariance
-        Shapes (C,) and (C, C): the shared effects, and how little is known of them.
-    pulls
-        By buck, shape (m,): his own part of the log odds anywhere is its covariance with his own
-        effects, times this.
+    ``pulls``, by buck, (m,): his own part of the log odds anywhere is its covariance with his own
+    effects, times this. ``variances`` of his rows' log odds, by buck.
     """
 
     shared: Floats
@@ -119,14 +97,8 @@ class MixedLogit:
     ) -> tuple[Floats, Floats]:
         """Mean and standard deviation of a buck's log odds elsewhere, shape (k,) each.
 
-        Parameters
-        ----------
-        design
-            Shape (k, C).
-        covariance
-            Shape (k, m): prior covariance of his own part with his own effects.
-        variance
-            Shape (k,): prior variance of his own part.
+        ``design`` is (k, C); ``covariance`` (k, m) and ``variance`` (k,) are the prior ones of his
+        own part there, with his own effects and with itself.
         """
         at = self._points[buck]
         mean = design @ self.shared + covariance @ self.pulls[buck]
@@ -147,21 +119,11 @@ def fit_mixed_logit(
 ) -> MixedLogit:
     """The normal distribution of all effects that is nearest to what is known of them.
 
-    Parameters
-    ----------
-    prior_mean, prior_sd
-        Shape (C,): of each shared effect.
-    start
-        Where to begin, such as at what was learned the week before: shared effects, each buck's
-        pulls and his rows' variances. Where the steps end does not hang on it beyond `ENOUGH`.
+    ``prior_mean``, ``prior_sd`` (C,) are of the shared effects. ``start`` is where to begin, such
+    as at what was learned the week before: shared effects, each buck's pulls and his rows'
+    variances; where the steps end does not hang on it beyond `ENOUGH`. `ArithmeticError` when the
+    steps have not come to rest, as with a number in the data that is none.
 
-    Raises
-    ------
-    ArithmeticError
-        The steps have not come to rest, as with a number in the data that is none.
-
-    Notes
-    -----
     The usual (Laplace's) spread about the most probable effects makes averaged shares too high
     where successes are rare. Here means and spreads meet, so that over his rows a buck's *averaged*
     shares add up to what came: the residual and the weight of a row are those of its share averaged

@@ -1,41 +1,26 @@
-"""Visits and what ran, laid out as grids of days, bucks and sites.
-
-The counts that a chance rests on: his visits, and the camera-days they are held against.
-"""
+"""Visits and what ran, laid out as grids of days, bucks and sites; and the counts that a chance
+rests on: his visits, and the camera-days they are held against."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.effort_grid import effort_grid
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
 
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
-Ints = npt.NDArray[np.int64]
-
 
 @dataclass(frozen=True, kw_only=True)
 class SightingGrid:
-    """What was seen and what ran.
+    """What was seen and what ran on T days (naive midnights), of B bucks at S sites: those with
+    effort or a visit.
 
-    Attributes
-    ----------
-    days
-        Naive midnights, length T.
-    bucks, sites
-        Labels, lengths B and S. Sites are those with effort or a visit.
-    running
-        Shape (T, S): part of the day, 0 to 1, that a camera at the site ran.
-    seen
-        Shape (T, B, S): any visit that day.
-    seen_in_light
-        Shape (T, B, S, 2): a visit in shooting light, AM and PM.
+    ``running`` (T, S): part of the day, 0 to 1, that a camera at the site ran. ``seen`` (T, B, S):
+    any visit that day. ``seen_in_light`` (T, B, S, 2): a visit in shooting light, AM and PM.
     """
 
     days: pd.DatetimeIndex
@@ -72,17 +57,7 @@ class SightingGrid:
 def sighting_grid(
     visits: pd.DataFrame, effort: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp
 ) -> SightingGrid:
-    """Lay visits and effort out day by day.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only.
-    effort
-        ``camera, site, day, camera_day``.
-    first, last
-        Both included; what lies outside is left out.
-    """
+    """Lay visits (sure tags only) and effort out day by day, ``first`` and ``last`` included."""
     visits = visits[(visits["day"] >= first) & (visits["day"] <= last)]
     ran = effort_grid(effort, first, last)
     bucks = tuple(sorted(visits["buck"].unique()))
@@ -98,12 +73,7 @@ def sighting_grid(
     lit = visits["in_light"].to_numpy(dtype=bool)
     in_light[day[lit], buck[lit], site[lit], half[lit]] = True
     return SightingGrid(
-        days=ran.days,
-        bucks=bucks,
-        sites=sites,
-        running=running,
-        seen=seen,
-        seen_in_light=in_light,
+        days=ran.days, bucks=bucks, sites=sites, running=running, seen=seen, seen_in_light=in_light
     )
 
 
@@ -114,31 +84,18 @@ def codes(values: pd.Series, labels: tuple[str, ...]) -> Ints:
 
 @dataclass(frozen=True, kw_only=True)
 class CountsBehind:
-    """Counts by phase, over all seasons.
+    """Counts by phase, over all seasons: ``visits`` (B, S, 2, phases) in shooting light;
+    ``camera_days`` (B, S, phases) at the site since his first season began, before which he may not
+    have been born."""
 
-    Attributes
-    ----------
-    visits
-        Shape (B, S, 2, phases): visits in shooting light.
-    camera_days
-        Shape (B, S, phases): camera-days at the site since his first season began; before it he
-        may not have been born.
-    """
-
-    visits: npt.NDArray[np.int64]
-    camera_days: npt.NDArray[np.float64]
+    visits: Ints
+    camera_days: Floats
 
 
 def counts_behind(
     grid: SightingGrid, visits: pd.DataFrame, calendar: SeasonCalendar
 ) -> CountsBehind:
-    """Count what is known.
-
-    Parameters
-    ----------
-    grid, visits
-        See `deerlog.analysis.forecast.chances.forecast`.
-    """
+    """Count what is known."""
     lit = visits[visits["in_light"].to_numpy(dtype=bool)]
     place = [
         codes(lit["buck"], grid.bucks),

@@ -5,17 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import logit
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.mixed_logit import MixedLogit, Record, fit_mixed_logit
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
-
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
 
 LEAST_TRIALS = 0.05
 """Rows with fewer days of him and a running camera together, and no visit, say too little to be
@@ -39,18 +36,11 @@ STAGES = 2
 class Periods:
     """P stretches or points of time.
 
-    Attributes
-    ----------
-    days
-        Shape (D, P): what weight each has in the use on each of D days; rows add up to 1.
-    phases
-        Shape (P, phases): how far it belongs to each of `PHASES`; rows add up to 1.
-    stretch
-        Shape (P,): which of Q stretches of even own use it lies in.
-    season, middle
-        Shape (Q,): their season, and the mean of their days, from the day the forecast is made.
-    stages
-        Shape (Q, STAGES): how far they belong to summer and to the rest of the season.
+    ``days`` (D, P): what weight each has in the use on each of D days; rows add up to 1. ``phases``
+    (P, phases): how far it belongs to each of `PHASES`; rows add up to 1. ``stretch`` (P,): which
+    of Q stretches of even own use it lies in. Of those, (Q,): ``season`` and ``middle``, the mean
+    of their days, from the day the forecast is made; ``stages`` (Q, STAGES): how far they belong to
+    summer and to the rest of the season.
     """
 
     days: Floats
@@ -65,20 +55,12 @@ class Periods:
 class LearnedUse:
     """What is known of how each buck uses each site, whichever days are asked for.
 
-    Attributes
-    ----------
-    bucks, sites, today
-        Of the grid it was learned from.
-    known
-        The periods it was learned from.
-    rows, effects
-        By buck: places among periods times sites that told something of him, and places among
-        stretches times sites that these lie in, each once.
+    ``known`` are the periods it was learned from. By buck: ``rows``, places among periods times
+    sites that told something of him, and ``effects``, places among stretches times sites that these
+    lie in, each once.
     """
 
-    bucks: tuple[str, ...]
-    sites: tuple[str, ...]
-    today: pd.Timestamp
+    grid: SightingGrid
     known: Periods
     rows: tuple[Ints, ...]
     effects: tuple[Ints, ...]
@@ -88,27 +70,18 @@ class LearnedUse:
     _judgement: ForecastJudgement
 
     def on(self, days: pd.DatetimeIndex) -> tuple[Periods, Floats, Floats]:
-        """Use of the sites on some days, all of them known or all of them ahead.
-
-        Returns
-        -------
-        periods
-            Of the days asked for.
-        log_odds, sd
-            Shape (B, S, P): log odds of a visit on a day while he is around, and their posterior
-            standard deviation.
-        """
-        j, ground = self._judgement, self._ground
-        if len(days) and days[0] > self.today:
-            asked = _knots(days, self.today, self._calendar)
-        else:
-            asked = _periods(days, self.today, self._calendar)
-        n_sites, n = len(self.sites), len(asked.stretch)
+        """Use of the sites on some days, all of them known or all of them ahead: their P periods,
+        and the log odds of a visit on a day while he is around with their posterior standard
+        deviation, (B, S, P) each."""
+        j, ground, today = self._judgement, self._ground, self.grid.days[-1]
+        cut = _knots if len(days) and days[0] > today else _periods
+        asked = cut(days, today, self._calendar)
+        n_sites, n = len(self.grid.sites), len(asked.stretch)
         # Of every period and site, the place among stretches times sites.
         every = (asked.stretch[:, None] * n_sites + np.arange(n_sites)).ravel()
         prior = _Prior.between(asked, self.known, ground.position_km, j)
         shared, (variance, of_slopes) = _shared_design(asked, n_sites), _own_variance(asked, j)
-        mean, sd = np.empty((2, len(self.bucks), n, n_sites))
+        mean, sd = np.empty((2, len(self.grid.bucks), n, n_sites))
         for b, effects in enumerate(self.effects):
             far, offset = ground.of(b, asked)
             covariance = prior.of(every, effects, offset, ground.of(b, self.known)[1])
@@ -131,24 +104,17 @@ def learn_site_use(
 ) -> LearnedUse:
     """Learn from all that is known how he uses each site.
 
-    A day with a visit is a success, a day that he was around and the camera ran a trial. The log
-    odds of a success are a site's own quality and a phase's activity, which all bucks share, and
-    each buck's own use. That falls off with the square of the distance from where he was seen most,
-    as a half-normal kernel about an activity centre does (Efford 2004, Oikos 106:598), equally fast
-    for all bucks; where his centre lies is his own (slopes east and north), and what is left is
-    alike at sites near each other: on the same ground stage (summer, or from September on), in the
-    same season and within some weeks, as far as `ForecastJudgement` holds.
+    A day with a visit is a success, a day that he was around (``around``, (T, B)) and the camera
+    ran a trial. The log odds of a success are a site's own quality and a phase's activity, which
+    all bucks share, and each buck's own use. That falls off with the square of the distance from
+    where he was seen most, as a half-normal kernel about an activity centre does (Efford 2004,
+    Oikos 106:598), equally fast for all bucks; where his centre lies is his own (slopes east and
+    north), and what is left is alike at sites near each other: on the same ground stage (summer, or
+    from September on), in the same season and within some weeks, as far as `ForecastJudgement`
+    holds.
 
-    Parameters
-    ----------
-    grid
-        All that is known; its last day is the day the forecast is made.
-    around
-        Shape (T, B): chance that he was around on each day of the grid.
-    position_m
-        Shape (S, 2), metres east and north; NaN where unknown.
-    before
-        What had been learned on an earlier day: a start that is soon corrected, nothing more.
+    ``position_m`` (S, 2): metres east and north, NaN where unknown. ``before``, learned on an
+    earlier day, is a start that is soon corrected, nothing more.
     """
     today, n_sites, j = grid.days[-1], len(grid.sites), judgement
     known = _periods(grid.days, today, calendar)
@@ -178,7 +144,7 @@ def learn_site_use(
         )
     mean = np.concatenate([np.zeros(1 + n_sites), j.phase_means, j.fall_off_per_km2])
     sd = [j.overall_sd, *[j.quality_sd] * n_sites, *[j.phase_sd] * len(PHASES), *j.fall_off_sd]
-    if before is not None and before.sites == grid.sites:
+    if before is not None and before.grid.sites == grid.sites:
         start = before.fit.shared, *_carried(before, grid, known, rows_of, effects_of)
     else:
         level = mean.copy()
@@ -189,9 +155,7 @@ def learn_site_use(
             [np.zeros(len(rows)) for rows in rows_of],
         )
     return LearnedUse(
-        bucks=grid.bucks,
-        sites=grid.sites,
-        today=today,
+        grid=grid,
         known=known,
         rows=tuple(rows_of),
         effects=tuple(effects_of),
@@ -210,11 +174,11 @@ def _carried(
     effects_of: list[Ints],
 ) -> tuple[list[Floats], list[Floats]]:
     """Pulls and variances learned on an earlier day, at the own effects and the rows of today."""
-    n_sites, place = len(grid.sites), {buck: b for b, buck in enumerate(before.bucks)}
+    n_sites, place = len(grid.sites), {buck: b for b, buck in enumerate(before.grid.bucks)}
     old = before.known
 
     def period_now(middle: Floats) -> Ints:
-        day = before.today + pd.to_timedelta(middle.round(), unit="D")
+        day = before.grid.days[-1] + pd.to_timedelta(middle.round(), unit="D")
         row = np.clip(grid.days.searchsorted(day), 0, len(grid.days) - 1)
         return np.asarray(known.days[row].argmax(axis=1))
 
@@ -222,7 +186,8 @@ def _carried(
     n_days = len(old.days)
     of_period = old.days.T @ np.arange(1 - n_days, 1) / old.days.sum(axis=0)
     same_period = period_now(of_period)
-    pulls, variances = [], []
+    pulls: list[Floats] = []
+    variances: list[Floats] = []
     for buck, rows, effects in zip(grid.bucks, rows_of, effects_of, strict=True):
         pull = np.zeros((len(known.middle), n_sites))
         variance = np.zeros((len(known.stretch), n_sites))
@@ -313,7 +278,7 @@ def _trials(grid: SightingGrid, around: Floats, periods: Periods) -> tuple[Float
     return np.maximum(trials, successes), successes
 
 
-def count_in_periods(seen: npt.NDArray[np.bool_], periods: Periods) -> Floats:
+def count_in_periods(seen: Bools, periods: Periods) -> Floats:
     """Days in each period on which something was seen: (T, B, S, ...) to (B, P, S, ...)."""
     counted = np.zeros((seen.shape[1], periods.days.shape[1], *seen.shape[2:]))
     day, buck, *rest = np.nonzero(seen)
@@ -333,14 +298,10 @@ def _shared_design(periods: Periods, n_sites: int) -> Floats:
 class _Ground:
     """Where the sites lie from where each buck was seen most.
 
-    Attributes
-    ----------
-    position_km
-        Shape (S, 2); NaN where unknown.
-    offset_km, far_km2
-        Shapes (B, STAGES, S, 2) and (B, STAGES, S): of each site from his middle on the ground of
-        that stage, and how far it is, squared, both less from `STRAIGHT_FROM_KM` on. A site whose
-        place is not known is as far as others are on average.
+    ``position_km`` (S, 2); NaN where unknown. ``offset_km`` (B, STAGES, S, 2), ``far_km2`` (B,
+    STAGES, S): of each site from his middle on the ground of that stage, and how far it is,
+    squared, both less from `STRAIGHT_FROM_KM` on. A site whose place is not known is as far as
+    others are on average.
     """
 
     position_km: Floats
@@ -352,7 +313,7 @@ class _Ground:
         cls, trials: Floats, successes: Floats, periods: Periods, position_km: Floats
     ) -> _Ground:
         """His middle is where his visits a day are, drawn a little to that of the whole year."""
-        placed: npt.NDArray[np.bool_] = np.asarray(np.isfinite(position_km).all(axis=1))
+        placed: Bools = np.asarray(np.isfinite(position_km).all(axis=1))
         at = np.where(placed[:, None], position_km, 0.0)
         stages = periods.stages[periods.stretch]
         by_stage = [np.einsum("bps,pg->bgs", a, stages) for a in (successes, trials)]
@@ -369,11 +330,7 @@ class _Ground:
         beyond = np.sqrt(np.maximum(far, STRAIGHT_FROM_KM**2)) / STRAIGHT_FROM_KM
         offset, far = offset / beyond[..., None], far * (2 / beyond - 1 / beyond**2)
         usual = far.sum(axis=-1, keepdims=True) / max(placed.sum(), 1)
-        return cls(
-            position_km=position_km,
-            offset_km=offset,
-            far_km2=np.where(placed, far, usual),
-        )
+        return cls(position_km=position_km, offset_km=offset, far_km2=np.where(placed, far, usual))
 
     def of(self, buck: int, periods: Periods) -> tuple[Floats, Floats]:
         """The fall-off's columns and the offset, shape (Q * S, 2) each, for one buck."""
@@ -434,7 +391,7 @@ def _own_variance(periods: Periods, judgement: ForecastJudgement) -> tuple[Float
 
 def _nearness(position: Floats, reach: float) -> Floats:
     """How alike sites are used, 1 at the same spot, shape (S, S)."""
-    known: npt.NDArray[np.bool_] = np.asarray(np.isfinite(position).all(axis=1))
+    known: Bools = np.asarray(np.isfinite(position).all(axis=1))
     at = np.where(known[:, None], position, 0.0)
     gap = at[:, None, :] - at[None, :, :]
     near = np.exp(-0.5 * (gap**2).sum(axis=2) / reach**2)

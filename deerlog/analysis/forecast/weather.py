@@ -1,22 +1,18 @@
-"""Weather as what may move deer: departures from normal, half-day by half-day.
-
-What weather does to the bucks seen in shooting light, kept only if it helps to predict.
-"""
+"""Weather as what may move deer: departures from normal, half-day by half-day; and what it does to
+the bucks seen in shooting light, kept only if it helps to predict."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.forecast.chances import ExpectedVisits
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.visits import HALVES
-
-Floats = npt.NDArray[np.float64]
 
 DRIVERS = ("temperature", "wind", "pressure_change")
 UNITS = {
@@ -38,18 +34,9 @@ about it. They matter only where the weather covers part of a year (our choice).
 
 @dataclass(frozen=True, kw_only=True)
 class WeatherDrivers:
-    """Drivers by day and half.
-
-    Attributes
-    ----------
-    days
-        Naive midnights, length D.
-    value
-        Shape (D, 2, 3): each of `DRIVERS` in its own standard deviations from its normal; NaN where
-        not measured.
-    sd
-        Shape (3,): those standard deviations, in `UNITS`; NaN for a driver never measured.
-    """
+    """Drivers on D days (naive midnights): ``value`` (D, 2, 3), each of `DRIVERS` in its own
+    standard deviations from its normal, NaN where not measured; ``sd`` (3,), those standard
+    deviations, in `UNITS`, NaN for a driver never measured."""
 
     days: pd.DatetimeIndex
     value: Floats
@@ -59,24 +46,12 @@ class WeatherDrivers:
 def weather_drivers(
     weather: pd.DataFrame, sun: pd.DataFrame, days: pd.DatetimeIndex, known_until: pd.Timestamp
 ) -> WeatherDrivers:
-    """Drivers of some days, against normals of the days known.
+    """Drivers of some days without gaps, against normals of the days up to ``known_until``.
 
-    Parameters
-    ----------
-    weather
-        ``time`` (naive local), ``temperature_c``, ``wind_ms``, ``pressure_hpa``, hourly to daily,
-        in any order, gaps allowed. A forecast of coming days is part of it.
-    sun
-        Of `deerlog.timekeeping.sun.sun_times`, covering ``days``.
-    days
-        Days wanted, without gaps.
-    known_until
-        Last day that the normals may learn from.
-
-    Notes
-    -----
-    Temperature: departure from a yearly course (two harmonics) through the weather's own days,
-    apart for each half. Wind: from its mean in that half. Pressure: change over 24 hours.
+    ``weather`` is ``time`` (naive local), ``temperature_c``, ``wind_ms``, ``pressure_hpa``, hourly
+    to daily, in any order, gaps allowed, a forecast of coming days in it. Temperature: departure
+    from a yearly course (two harmonics) through the weather's own days, apart for each half. Wind:
+    from its mean in that half. Pressure: change over 24 hours.
     """
     raw = _half_day_means(weather, sun, days)
     known = np.asarray(days <= known_until)
@@ -126,7 +101,7 @@ def _half_day_means(weather: pd.DataFrame, sun: pd.DataFrame, days: pd.DatetimeI
     return raw
 
 
-def _yearly_course(temperature: Floats, angle: Floats, known: npt.NDArray[np.bool_]) -> Floats:
+def _yearly_course(temperature: Floats, angle: Floats, known: Bools) -> Floats:
     """What is normal on each day and half, shape (D, 2); NaN where too little is known."""
     n = len(angle)
     design = np.stack(
@@ -153,8 +128,6 @@ def _mean(values: Floats, axis: int) -> Floats:
     return np.where(n > 0, np.nansum(values, axis=axis) / np.maximum(n, 1), np.nan)
 
 
-Ints = npt.NDArray[np.int64]
-
 EFFECT_COLUMNS = [
     "driver", "unit", "sd", "effect", "low", "high", "kept", "gain", "gain_error",
 ]  # fmt: skip
@@ -176,18 +149,13 @@ ENOUGH = 1e-6
 class WeatherEffects:
     """Effects over all bucks.
 
-    Attributes
-    ----------
-    table
-        `EFFECT_COLUMNS`, one row a driver. ``effect``, ``low``, ``high`` (95 %): change in the log
-        odds of a visit in shooting light for one standard deviation (``sd``, in ``unit``), all
-        drivers together, shrunk towards none; NaN where nothing could be tried. ``kept``: it is
-        used in the forecast. ``gain``: log probability won on held-out fortnights by adding it to
-        what was kept before it, in nats, and its standard error.
-    kept
-        Shape (3,): the effects used, in the order of `DRIVERS`; 0 for those not kept.
-    half_days, visits
-        What it rests on: half-days with weather, and half-day visits to sites on them.
+    ``table``: `EFFECT_COLUMNS`, one row a driver. ``effect``, ``low``, ``high`` (95 %): change in
+    the log odds of a visit in shooting light for one standard deviation (``sd``, in ``unit``), all
+    drivers together, shrunk towards none; NaN where nothing could be tried. ``kept``: it is used in
+    the forecast. ``gain``: log probability won on held-out fortnights by adding it to what was kept
+    before it, in nats, and its standard error. ``kept`` (3,): the effects used, in the order of
+    `DRIVERS`; 0 for those not kept. It rests on ``half_days`` with weather, and half-day ``visits``
+    to sites.
     """
 
     table: pd.DataFrame
@@ -210,22 +178,13 @@ def weather_effects(
     drivers: WeatherDrivers,
     judgement: ForecastJudgement | None = None,
 ) -> WeatherEffects:
-    """Estimate the effects and decide which to keep.
+    """Estimate the effects and decide which to keep, from `visits_by_half_day` and what was to be
+    expected without weather.
 
-    Within each fortnight, how were the visits spread over its half-days, against what was expected
-    without weather? Comparing only within a fortnight keeps the season, the rut, and a camera's
-    good or bad months out of it (a time-stratified case-crossover; Janes, Sheppard and Lumley 2005,
-    Epidemiology 16:717, from memory).
-
-    Parameters
-    ----------
-    came
-        Shape (D, 2): sites and bucks with a visit in shooting light in each half-day, counted
-        together; see `visits_by_half_day`.
-    without
-        Of `deerlog.analysis.forecast.chances.expected_visits`.
-    drivers
-        Of the same days, all known.
+    Within each fortnight, how were the visits spread over its half-days, against what was expected?
+    Comparing only within a fortnight keeps the season, the rut, and a camera's good or bad months
+    out of it (a time-stratified case-crossover; Janes, Sheppard and Lumley 2005, Epidemiology
+    16:717, from memory).
     """
     judgement = judgement or ForecastJudgement()
     usable = np.isfinite(drivers.sd)
@@ -239,41 +198,46 @@ def weather_effects(
     rows = stratum >= 0
     x, k, base, stratum = x[rows], k[rows], base[rows], stratum[rows]
     n_strata = int(stratum.max(initial=-1)) + 1
-    n_visits = int(k.sum())
-    if not usable.any() or n_strata < LEAST_STRATA or n_visits < LEAST_VISITS:
-        return _nothing(drivers, len(k), n_visits)
-    data = _Strata(x=x, k=k, base=base, stratum=stratum, n=n_strata)
-    tried = [int(i) for i in np.flatnonzero(usable)]
-    full, spread = _fit(data, tried, np.ones(n_strata, dtype=bool), judgement.weather_sd)
-    gain = np.full(len(DRIVERS), np.nan)
-    error = np.full(len(DRIVERS), np.nan)
+    effect, sd, gain, error = np.full((4, len(DRIVERS)), np.nan)
+    kept = np.zeros(len(DRIVERS))
+    if usable.any() and n_strata >= LEAST_STRATA and k.sum() >= LEAST_VISITS:
+        data = _Strata(x=x, k=k, base=base, stratum=stratum, n=n_strata)
+        tried, prior_sd = np.flatnonzero(usable).tolist(), judgement.weather_sd
+        everything = np.ones(n_strata, dtype=bool)
+        effect[tried], sd[tried] = _fit(data, tried, everything, prior_sd)
+        chosen = _chosen(data, tried, judgement, gain, error)
+        if chosen:
+            kept[chosen] = _fit(data, chosen, everything, prior_sd)[0]
+    table = {
+        "driver": DRIVERS, "unit": [UNITS[d] for d in DRIVERS], "sd": drivers.sd, "effect": effect,
+        "low": effect - 1.96 * sd, "high": effect + 1.96 * sd, "kept": kept != 0,
+        "gain": gain, "gain_error": error,
+    }  # fmt: skip
+    return WeatherEffects(
+        table=pd.DataFrame(table)[EFFECT_COLUMNS], kept=kept, half_days=len(k), visits=int(k.sum())
+    )
+
+
+def _chosen(
+    data: _Strata, tried: list[int], judgement: ForecastJudgement, gain: Floats, error: Floats
+) -> list[int]:
+    """Drivers worth keeping, each added to those before it; ``gain`` and its error are filled."""
     chosen: list[int] = []
-    held_out = np.zeros(n_strata)
+    held_out: Floats = np.zeros(data.n)
     while len(chosen) < len(tried):
         best: tuple[float, int, Floats] | None = None
         for i in (i for i in tried if i not in chosen):
             now = _held_out(data, [*chosen, i], judgement.weather_sd)
             won = now - held_out
-            gain[i], error[i] = won.sum(), won.std(ddof=1) * np.sqrt(n_strata)
+            gain[i], error[i] = won.sum(), won.std(ddof=1) * np.sqrt(data.n)
             clear = float(gain[i] / max(error[i], 1e-12))
             if clear >= judgement.weather_clear and (best is None or clear > best[0]):
                 best = clear, i, now
         if best is None:
             break
-        chosen.append(best[1])
-        held_out = best[2]
-    kept = np.zeros(len(DRIVERS))
-    if chosen:
-        everything = np.ones(n_strata, dtype=bool)
-        kept[chosen] = _fit(data, chosen, everything, judgement.weather_sd)[0]
-    effect, sd = np.full(len(DRIVERS), np.nan), np.full(len(DRIVERS), np.nan)
-    effect[tried], sd[tried] = full, spread
-    return WeatherEffects(
-        table=_table(drivers, effect, sd, kept != 0, gain, error),
-        kept=kept,
-        half_days=len(k),
-        visits=n_visits,
-    )
+        _, i, held_out = best
+        chosen.append(i)
+    return chosen
 
 
 def visits_by_half_day(grid: SightingGrid) -> Floats:
@@ -320,7 +284,7 @@ def _dispersion(data: _Strata) -> float:
 
 
 def _fit(
-    data: _Strata, drivers: list[int], strata: npt.NDArray[np.bool_], prior_sd: float
+    data: _Strata, drivers: list[int], strata: Bools, prior_sd: float
 ) -> tuple[Floats, Floats]:
     """Effects of some drivers from some fortnights, and their posterior spread (Newton)."""
     phi = _dispersion(data)
@@ -375,37 +339,3 @@ def _held_out(data: _Strata, drivers: list[int], prior_sd: float) -> Floats:
         each = data.k * (_log_share(data, whole) - none) / phi
         won += np.where(fold == f, np.bincount(data.stratum, each, minlength=data.n), 0.0)
     return won
-
-
-def _table(
-    drivers: WeatherDrivers,
-    effect: Floats,
-    sd: Floats,
-    kept: npt.NDArray[np.bool_],
-    gain: Floats,
-    error: Floats,
-) -> pd.DataFrame:
-    return pd.DataFrame(
-        {
-            "driver": DRIVERS,
-            "unit": [UNITS[d] for d in DRIVERS],
-            "sd": drivers.sd,
-            "effect": effect,
-            "low": effect - 1.96 * sd,
-            "high": effect + 1.96 * sd,
-            "kept": kept,
-            "gain": gain,
-            "gain_error": error,
-        }
-    )[EFFECT_COLUMNS]
-
-
-def _nothing(drivers: WeatherDrivers, half_days: int, visits: int) -> WeatherEffects:
-    none = np.full(len(DRIVERS), np.nan)
-    kept = np.zeros(len(DRIVERS))
-    return WeatherEffects(
-        table=_table(drivers, none, none, kept != 0, none, none),
-        kept=kept,
-        half_days=half_days,
-        visits=visits,
-    )

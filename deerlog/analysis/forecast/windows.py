@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import CountsBehind, codes
@@ -29,7 +29,8 @@ def windows(
     sites: Sequence[str] | None = None,
     judgement: ForecastJudgement | None = None,
 ) -> pd.DataFrame:
-    """Runs of days well above a buck's own level, that stand out at their site.
+    """Runs of days well above a buck's own level, that stand out at their site: `WINDOW_COLUMNS`,
+    best first within each buck.
 
     His own level is his mean chance over all sites wanted, both halves and all days ahead. A site
     he likes is above that the whole season long, which is no run of days to wait for: so the days
@@ -38,23 +39,10 @@ def windows(
     (`ForecastJudgement`): a single good day is no window. Where next to nothing was watched, the
     chance rests on other bucks and sites, and no window is offered.
 
-    Parameters
-    ----------
-    made
-        Of `chances.forecast`, from the day of the report to the season's end.
-    behind
-        Of `deerlog.analysis.forecast.sighting_grid.counts_behind`.
-    bucks
-        Bucks wanted; those never seen are left out.
-    sites
-        Sites wanted, such as those where a camera stands; None for all.
-
-    Returns
-    -------
-    DataFrame
-        `WINDOW_COLUMNS`, best first within each buck. ``opens`` and ``closes`` are both in the
-        window; ``chance``, ``low`` and ``high`` are means over its days of the chance in one
-        half-day; the counts are of the phases that it touches, over all seasons.
+    ``made`` is from the day of the report to the season's end; bucks never seen are left out;
+    ``sites`` None is all. ``opens`` and ``closes`` are both in the window; ``chance``, ``low`` and
+    ``high`` are means over its days of the chance in one half-day; the counts are of the phases
+    that it touches, over all seasons.
     """
     judgement = judgement or ForecastJudgement()
     wanted = made.sites if sites is None else [s for s in sites if s in made.sites]
@@ -91,7 +79,7 @@ def windows(
     ).reset_index(drop=True)
 
 
-def _runs(above: npt.NDArray[np.bool_], judgement: ForecastJudgement) -> list[tuple[int, int]]:
+def _runs(above: Bools, judgement: ForecastJudgement) -> list[tuple[int, int]]:
     """First and last day of each run that is long enough, short gaps bridged."""
     days = np.flatnonzero(above)
     if not len(days):

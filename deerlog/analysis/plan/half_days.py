@@ -1,7 +1,5 @@
-"""From when to when a sit lasts, in shooting light.
-
-The wind during a sit, and whether it suits a stand.
-"""
+"""From when to when a sit lasts, in shooting light; the wind during it, and whether it suits a
+stand."""
 
 from __future__ import annotations
 
@@ -9,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.visits import HALVES
 
 
@@ -23,23 +21,12 @@ def sit_times(
     light_after_sunset_minutes: float,
     sit_hours: float,
 ) -> pd.DataFrame:
-    """First and last minute of a morning and an evening sit on each day.
+    """First and last minute of a morning and an evening sit on each day: ``day, half, starts,
+    ends``, two rows a day, aware, in the zone of ``sun``, whole minutes; NaT on a day without a
+    sunrise or sunset.
 
-    Parameters
-    ----------
-    sun
-        Of `deerlog.timekeeping.sun.sun_times`, covering ``days``.
-    days
-        Naive midnights.
-    sit_hours
-        Longest sit. A morning sit begins with shooting light, an evening sit ends with it; neither
-        crosses solar noon, where the halves of a day meet.
-
-    Returns
-    -------
-    DataFrame
-        ``day, half, starts, ends`` (aware, in the zone of ``sun``, whole minutes); NaT on a day
-        without a sunrise or sunset. Two rows a day, in order.
+    A morning sit begins with shooting light, an evening sit ends with it; neither crosses solar
+    noon, where the halves of a day meet.
     """
     of_day = sun.reindex(days)
     longest = pd.Timedelta(hours=sit_hours)
@@ -77,18 +64,12 @@ REACH = pd.Timedelta(minutes=90)
 
 @dataclass(frozen=True)
 class SitWind:
-    """The wind during one sit.
+    """The wind during one sit: directions it blows from at the moments forecast, degrees clockwise
+    from north, shape (n,). Empty where nothing is known."""
 
-    Attributes
-    ----------
-    degrees
-        Shape (n,): directions it blows from at the moments forecast, degrees clockwise from north.
-        Empty where nothing is known.
-    """
+    degrees: Floats
 
-    degrees: npt.NDArray[np.float64]
-
-    def wrong(self, wanted_degrees: Sequence[float]) -> npt.NDArray[np.float64]:
+    def wrong(self, wanted_degrees: Sequence[float]) -> Floats:
         """Those directions on which a stand with these winds cannot be hunted, shape (m,)."""
         if not len(wanted_degrees):
             return np.empty(0)
@@ -97,13 +78,8 @@ class SitWind:
         return np.asarray(self.degrees[off > SUITS_WITHIN_DEGREES + 1e-9])
 
     def suits(self, wanted_degrees: Sequence[float]) -> bool | None:
-        """Whether a stand with these winds can be hunted; None where the wind is not known.
-
-        Parameters
-        ----------
-        wanted_degrees
-            Directions the wind may blow from; none means any.
-        """
+        """Whether a stand with these winds (none means any) can be hunted; None where the wind is
+        not known."""
         if not len(wanted_degrees):
             return True
         if not len(self.degrees):
@@ -111,7 +87,7 @@ class SitWind:
         return len(self.wrong(wanted_degrees)) <= WRONG_SHARE * len(self.degrees)
 
 
-def mean_direction(degrees: npt.NDArray[np.float64]) -> float:
+def mean_direction(degrees: Floats) -> float:
     """Mean of some directions, 0 to 360; NaN of none."""
     if not len(degrees):
         return float("nan")
@@ -120,20 +96,10 @@ def mean_direction(degrees: npt.NDArray[np.float64]) -> float:
 
 
 def sit_winds(weather: pd.DataFrame, times: pd.DataFrame) -> list[SitWind]:
-    """The wind of each sit.
+    """The wind of each sit of `sit_times`.
 
-    Parameters
-    ----------
-    weather
-        ``time`` (naive local), ``wind_from_deg``, ``wind_ms`` (NaN where not given). A forecast
-        by the day stands at noon and holds for the whole day.
-    times
-        Of `deerlog.analysis.plan.half_days.sit_times`.
-
-    Returns
-    -------
-    list of SitWind
-        One a row of ``times``.
+    ``weather`` is ``time`` (naive local), ``wind_from_deg``, ``wind_ms`` (NaN where not given). A
+    forecast by the day stands at noon and holds for the whole day.
     """
     daily = pd.DatetimeIndex(weather["time"]).normalize().value_counts() == 1
     by_the_day = daily.index[daily]

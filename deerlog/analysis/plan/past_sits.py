@@ -1,7 +1,5 @@
-"""What the sits brought: how many saw a target buck, and how long each stand has rested.
-
-How shooting-light visits near a stand changed in the days after it was hunted.
-"""
+"""What the sits brought: how many saw a target buck, how long each stand has rested, and how
+shooting-light visits near a stand changed in the days after it was hunted."""
 
 from __future__ import annotations
 
@@ -9,10 +7,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
-from scipy.special import gammaincinv
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.intervals import jeffreys
 from deerlog.timekeeping.seasons import PHASES
 
@@ -25,21 +22,10 @@ REST_COLUMNS = ["stand", "last_sit", "days_rested", "rest_days"]
 def sit_record(
     sits: pd.DataFrame, targets: Collection[str] | None, chances: Sequence[float | None]
 ) -> pd.DataFrame:
-    """Each sit with whether a target was seen, and the chance that had been given.
+    """Each sit with whether a target was ``seen`` (bool; None counts all bucks), and the ``chance``
+    that had been given (NaN where none could be).
 
-    Parameters
-    ----------
-    sits
-        ``day, half, stand, phase, setting, bucks_seen`` (tuple of sure names).
-    targets
-        Bucks that count; None where all do.
-    chances
-        Chance given beforehand to each sit, None where none could be.
-
-    Returns
-    -------
-    DataFrame
-        The columns of ``sits`` with ``seen`` (bool) and ``chance`` (NaN where none).
+    ``sits`` is ``day, half, stand, phase, setting, bucks_seen`` (tuple of sure names).
     """
     seen = [
         any(targets is None or name in targets for name in names) for names in sits["bucks_seen"]
@@ -51,19 +37,12 @@ def sit_record(
 
 
 def sits_summary(record: pd.DataFrame) -> pd.DataFrame:
-    """Sits that saw a target, in all and by half, setting and phase.
+    """Sits of `sit_record` that saw a target, in all and by half, setting and phase:
+    `SUMMARY_COLUMNS`.
 
-    Parameters
-    ----------
-    record
-        Of `sit_record`.
-
-    Returns
-    -------
-    DataFrame
-        `SUMMARY_COLUMNS`: ``cut`` (``all``, ``half``, ``setting``, ``phase``) and ``value``; of so
-        many ``sits`` so many ``seen``; ``share`` with its 95 % Jeffreys interval; ``mean_chance``
-        of the sits that had one ``given`` beforehand (so many). No row where there was no sit.
+    ``cut`` (``all``, ``half``, ``setting``, ``phase``) and ``value``; of so many ``sits`` so many
+    ``seen``; ``share`` with its 95 % Jeffreys interval; ``mean_chance`` of the sits that had one
+    ``given`` beforehand (so many). No row where there was no sit.
     """
     rows = []
     for cut in ("all", "half", "setting", "phase"):
@@ -73,23 +52,12 @@ def sits_summary(record: pd.DataFrame) -> pd.DataFrame:
         )
         for value in values:
             part = record[keys == value]
-            n, k = len(part), int(part["seen"].sum())
+            n, k, given = len(part), int(part["seen"].sum()), part["chance"].notna()
             low, high = jeffreys(k, n)
-            given = int(part["chance"].notna().sum())
             rows.append(
-                {
-                    "cut": cut,
-                    "value": value,
-                    "sits": n,
-                    "seen": k,
-                    "share": k / n,
-                    "low": float(low),
-                    "high": float(high),
-                    "mean_chance": float(part["chance"].mean()) if given else np.nan,
-                    "given": given,
-                    "given_seen": int((part["seen"] & part["chance"].notna()).sum()),
-                }
-            )
+                (cut, value, n, k, k / n, float(low), float(high), part["chance"].mean(),
+                 int(given.sum()), int((part["seen"] & given).sum()))
+            )  # fmt: skip
     return pd.DataFrame(rows, columns=SUMMARY_COLUMNS)
 
 
@@ -103,26 +71,11 @@ def burnt_stands(
     burnt_after: float,
     burnt_days: float,
 ) -> pd.DataFrame:
-    """Stands sat on in vain so often of late that they are better left alone.
+    """Stands sat on in vain so often of late that they are better left alone (`PlanRules`).
 
-    Parameters
-    ----------
-    sits
-        ``day, stand, bucks_seen``, up to ``as_of``.
-    stands
-        ``stand, sites`` (tuple).
-    targets
-        Bucks that count; None where all do.
-    visits
-        ``buck, site, day, in_light``, up to ``as_of``: a target there in shooting light after the
-        last sit frees a stand.
-    burnt_after, burnt_days
-        Of `deerlog.analysis.plan.rules.PlanRules`.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by stand: ``in_vain`` (sits running without a target), ``last_sit``, ``free_from``.
+    By stand: ``in_vain`` (sits running without a target; None counts all bucks), ``last_sit``,
+    ``free_from``. A target there in shooting light after the last sit frees a stand. Sits and
+    visits are those up to ``as_of``.
     """
     recent = sits[sits["day"] > as_of - pd.Timedelta(days=burnt_days)]
     lit = visits[visits["in_light"].astype(bool)]
@@ -145,69 +98,9 @@ def burnt_stands(
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class FromTheStand:
-    """How much of a chance on camera a hunter makes of it: what sits saw over what was given.
-
-    Attributes
-    ----------
-    ratio, low, high
-        Targets seen a sit over the chance given; posterior mean and 95 % interval.
-    sits, seen
-        Sits with a chance given beforehand, and those that saw a target.
-    """
-
-    ratio: float
-    low: float
-    high: float
-    sits: int
-    seen: int
-
-
-FROM_STAND_PRIOR = 2.0
-"""Sightings' worth of what is thought beforehand: half of what a camera would take is seen from the
-stand (our choice; a hunter watches more ground than a camera, and is noticed more)."""
-
-
-def from_the_stand(record: pd.DataFrame) -> FromTheStand:
-    """What a chance on camera was worth from the stand.
-
-    Sits that saw a target are taken as Poisson with the chance given times a ratio, which has a
-    gamma prior with mean one half (Gelman and others, Bayesian Data Analysis: gamma and Poisson are
-    conjugate; from memory).
-
-    Parameters
-    ----------
-    record
-        Of `sit_record`.
-    """
-    given = record[record["chance"].notna()]
-    shape = FROM_STAND_PRIOR + int(given["seen"].sum())
-    rate = 2 * FROM_STAND_PRIOR + float(given["chance"].sum())
-    low, high = gammaincinv(shape, [0.025, 0.975]) / rate
-    return FromTheStand(
-        ratio=shape / rate,
-        low=float(low),
-        high=float(high),
-        sits=len(given),
-        seen=int(given["seen"].sum()),
-    )
-
-
 def rested(sits: pd.DataFrame, stands: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:
-    """Days each stand has rested.
-
-    Parameters
-    ----------
-    stands
-        ``stand, rest_days``.
-
-    Returns
-    -------
-    DataFrame
-        `REST_COLUMNS`, in the order of ``stands``: the day it was last sat on and full days since,
-        both missing where it never was.
-    """
+    """Days each stand has rested: `REST_COLUMNS`, in the order of ``stands``, the day it was last
+    sat on and full days since, both missing where it never was."""
     last = sits.groupby("stand")["day"].max().reindex(stands["stand"])
     days = (as_of - last).dt.days
     return pd.DataFrame(
@@ -219,8 +112,6 @@ def rested(sits: pd.DataFrame, stands: pd.DataFrame, as_of: pd.Timestamp) -> pd.
         }
     )
 
-
-Floats = npt.NDArray[np.float64]
 
 NEAR_DAYS = 14
 """Days on either side of a sit that its aftermath is held against: both sides, so that a slow rise
@@ -236,19 +127,10 @@ class Aftermath:
     """Shooting-light visits near stands after they were hunted, against the days around.
 
     Counted are buck-days: a named buck with a visit in shooting light at a site of the stand.
-
-    Attributes
-    ----------
-    sits
-        Sits with camera-days both after and around them.
-    after_visits, after_camera_days
-        In the days after a sit.
-    other_visits, other_camera_days
-        At the same sites within `NEAR_DAYS` of a sit, in none of the days after any sit nor on the
-        day of one; each day once.
-    ratio, low, high
-        Rate after over rate otherwise (Mantel and Haenszel's, a stratum a sit), with its 95 %
-        interval; None where too little was seen.
+    ``sits`` have camera-days both after and around them. ``other``: at the same sites within
+    `NEAR_DAYS` of a sit, in none of the days after any sit nor on the day of one; each day once.
+    ``ratio``: rate after over rate otherwise (Mantel and Haenszel's, a stratum a sit), with its 95
+    % interval; None where too little was seen.
     """
 
     sits: int
@@ -272,25 +154,12 @@ def aftermath(
 ) -> Aftermath:
     """How shooting-light visits near a stand changed in the days after it was hunted.
 
-    Parameters
-    ----------
-    sits
-        ``day, stand``, all known by the last of ``days``.
-    stands
-        ``stand, sites`` (tuple), ``rest_days``.
-    days, sites
-        Labels of the axes below.
-    running
-        Shape (days, sites), camera-days.
-    buck_days
-        Shape (days, sites): named bucks with a visit in shooting light.
-
-    Notes
-    -----
-    Sites of the same stand and the same weeks are compared, so that neither place nor time of year
-    stands in for the sit. Rate ratio and its variance: Rothman, Greenland and Lash 2008, Modern
-    Epidemiology, chapter 15 (Greenland and Robins 1985, Biometrics 41:55; from memory). A buck who
-    comes on one day often comes on the next, so the true interval is somewhat wider.
+    ``running`` are camera-days and ``buck_days`` named bucks with a visit in shooting light, both
+    (days, sites). Sites of the same stand and the same weeks are compared, so that neither place
+    nor time of year stands in for the sit. Rate ratio and its variance: Rothman, Greenland and Lash
+    2008, Modern Epidemiology, chapter 15 (Greenland and Robins 1985, Biometrics 41:55; from
+    memory). A buck who comes on one day often comes on the next, so the true interval is somewhat
+    wider.
     """
     of_site = {site: n for n, site in enumerate(sites)}
     first = days[0]

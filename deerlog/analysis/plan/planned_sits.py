@@ -1,7 +1,5 @@
-"""What a plan is made of: places to hunt from, coming half-days, rules, sits.
-
-Sits that are much the same, gathered for reading: any evening of some days at one stand.
-"""
+"""What a plan is made of: places to hunt from, coming half-days, rules, sits; and sits that are
+much the same, gathered for reading: any evening of some days at one stand."""
 
 from __future__ import annotations
 
@@ -34,26 +32,13 @@ HALVES_OF_USE: Mapping[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True, kw_only=True)
 class StandPlace:
-    """A place to hunt from.
+    """A place to hunt from; ``name`` is empty where the user gave no stands and a site stands for
+    itself.
 
-    Attributes
-    ----------
-    name
-        Empty where the user gave no stands and a site stands for itself.
-    sites
-        Places among the forecast's sites, at least one.
-    settings
-        What those sites are, such as ``food``.
-    halves
-        The halves it is hunted in.
-    winds, winds_degrees
-        What it can be hunted on, by name and in degrees; none means any.
-    rest_days
-        Days to leave it alone after a sit.
-    opens, closes
-        (month, day) from and to which it is hunted at all, both included; None where open.
-    baited
-        Sites of it with bait.
+    ``sites`` are places among the forecast's sites, at least one, ``settings`` what those are, such
+    as ``food``, ``baited`` those with bait. ``winds`` it can be hunted on, by name and in degrees;
+    none means any. ``opens`` and ``closes``: (month, day) from and to which it is hunted at all,
+    both included; None where open.
     """
 
     name: str
@@ -79,18 +64,9 @@ class StandPlace:
 class HalfDay:
     """One coming half-day.
 
-    Attributes
-    ----------
-    starts, ends
-        Of a sit in it, aware, in shooting light; None where there is none.
-    phase
-        Of the day.
-    is_open
-        Whether hunting is open; None where no season is given.
-    seasons
-        Names of the hunting seasons open then.
-    wind
-        None without a forecast.
+    ``starts`` and ``ends`` are of a sit in it, aware, in shooting light; None where there is none.
+    ``is_open``: hunting is open, None where no season is given; ``seasons`` names those open then.
+    ``wind`` is None without a forecast.
     """
 
     day: date
@@ -105,26 +81,15 @@ class HalfDay:
 
 @dataclass(frozen=True, kw_only=True)
 class Veto:
-    """One rule against a sit.
+    """One rule against a sit: its name in `PlanRules`; or ``light`` (no shooting light in that
+    half), ``better_stand`` (another stand is the better choice for that half), ``better_day`` (kept
+    for a better sit of the plan, which its rest days would forbid).
 
-    Attributes
-    ----------
-    rule
-        Its name in `PlanRules`; or ``light`` (no shooting light in that half), ``better_stand``
-        (another stand is the better choice for that half), ``better_day`` (kept for a better sit
-        of the plan, which its rest days would forbid).
-    day
-        Of ``rest`` and ``better_day``: the day of the other sit; of ``burnt``: of the last one.
-    free_from
-        Of ``rest`` and ``burnt``: the first day it can be hunted again.
-    count
-        Of ``burnt``: how many sits in vain.
-    stand
-        Of ``better_stand``: that stand, or site where there are no stands.
-    wind_degrees
-        Of ``wind``: what it blows from while it is wrong.
-    partly
-        Of ``wind``: it is right for a part of the time.
+    ``day``: of ``rest`` and ``better_day`` that of the other sit, of ``burnt`` that of the last
+    one. ``free_from``, of ``rest`` and ``burnt``: the first day it can be hunted again. ``count``,
+    of ``burnt``: sits in vain. ``stand``, of ``better_stand``: that stand, or site where there are
+    no stands. Of ``wind``: ``wind_degrees`` it blows from while it is wrong; ``partly``, it is
+    right for a part of the time.
     """
 
     rule: Rule
@@ -140,34 +105,12 @@ class Veto:
 class PlannedSit:
     """One stand in one coming half-day.
 
-    Attributes
-    ----------
-    site, buck
-        The buck it is about, and the site of the stand where he is likeliest.
-    chance, low, high
-        This buck, at least one of the stand's sites, in shooting light; with its 95 % interval.
-    any_chance
-        The same of any of the bucks of the plan.
-    around
-        Chance that he is around.
-    n_bucks
-        How many bucks ``any_chance`` is over.
-    behind
-        The counts that ``chance`` rests on.
-    seasons
-        Names of the hunting seasons open then.
-    baited
-        Sites of the stand with bait.
-    winds
-        What the stand can be hunted on; none means any.
-    wind_known
-        Whether a forecast of the wind reaches the sit.
-    vetoes
-        The rules against it, in the order they are judged.
-    starts, ends
-        Aware, in shooting light; None where there is none.
-    rest_days
-        Days to leave the stand alone after a sit.
+    ``chance``, ``low``, ``high``: that this buck comes to at least one of the stand's sites in
+    shooting light, with its 95 % interval; ``site`` is the one where he is likeliest; ``behind``
+    are the counts it rests on. ``any_chance``: the same of any of the ``n_bucks`` bucks of the
+    plan. ``around``: the chance that he is around. ``wind_known``: a forecast of the wind reaches
+    the sit. ``vetoes`` are in the order they are judged. All else is that of the `StandPlace` and
+    the `HalfDay`.
     """
 
     day: date
@@ -214,18 +157,12 @@ ALIKE = 0.02
 
 @dataclass(frozen=True, kw_only=True)
 class SitGroup:
-    """Half-days in a row at one stand, any of which would do.
+    """Half-days in a row at one stand, any of which would do, from ``first`` to ``last``, both
+    included.
 
-    Attributes
-    ----------
-    first, last
-        Days, both included; one and the same where a sit stands alone.
-    sits
-        Those that the plan advises, best first; at least one.
-    least, most
-        Lowest and highest chance of all its half-days.
-    low, high
-        Ends of their 95 % intervals, the farthest out on either side.
+    ``sits`` are those that the plan advises, best first; at least one. ``least``, ``most``: lowest
+    and highest chance of all its half-days. ``low``, ``high``: ends of their 95 % intervals, the
+    farthest out on either side.
     """
 
     first: date
@@ -249,22 +186,15 @@ def sit_groups(sits: Iterable[PlannedSit]) -> tuple[SitGroup, ...]:
     each other and on which no rule is against a sit but that the plan can take only one: the day is
     kept for another sit of the group (its rest days), or another stand is better on a day inside
     it.
-
-    Parameters
-    ----------
-    sits
-        Of `deerlog.analysis.plan.ranking.plan`, in any order.
     """
     rows: dict[tuple[str, str, str], list[PlannedSit]] = {}
     for sit in sits:
         if all(veto.rule in ("better_day", "better_stand") for veto in sit.vetoes):
             rows.setdefault((sit.place, sit.half, sit.buck), []).append(sit)
-    groups = []
-    for row in rows.values():
-        for run in _runs(sorted(row, key=lambda s: s.day)):
-            run = _of_its_own(run)
-            if run:
-                groups.append(_group(run))
+    runs = [
+        _of_its_own(run) for row in rows.values() for run in _runs(sorted(row, key=lambda s: s.day))
+    ]
+    groups = [_group(run) for run in runs if run]
     return tuple(sorted(groups, key=lambda g: (-g.best.chance, g.first, g.best.half, g.best.place)))
 
 

@@ -1,13 +1,12 @@
-"""Which rules of the trade speak against one sit.
-
-Where to sit in the coming days, and where to stay out: stands by half-days, ranked.
-"""
+"""Where to sit in the coming days, and where to stay out: stands by half-days, ranked; and which
+rules of the trade speak against one sit."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -34,15 +33,8 @@ def own_vetoes(
     past_sits: Sequence[date],
     burnt: Veto | None = None,
 ) -> tuple[Veto, ...]:
-    """Rules against a sit by itself, whatever else is planned.
-
-    Parameters
-    ----------
-    past_sits
-        Days the stand was sat on, all before the plan.
-    burnt
-        That the stand is burnt, if it is.
-    """
+    """Rules against a sit by itself, whatever else is planned; ``past_sits`` are the days the stand
+    was sat on, all before the plan."""
     found = []
     if half_day.starts is None:
         found.append(Veto(rule="light"))
@@ -150,69 +142,48 @@ def plan(
     visits: pd.DataFrame,
     calendar: SeasonCalendar,
 ) -> tuple[PlannedSit, ...]:
-    """Rank the coming sits.
+    """Rank the coming sits: sits first, then what is neither, then stay-outs; each by falling
+    chance.
 
-    Parameters
-    ----------
-    forecast
-        Chances of the days planned for.
-    places
-        The stands.
-    bucks
-        Whom the plan is about; at least one, all among the forecast's.
-    half_days
-        AM and PM of each day of the forecast, in order.
-    past_sits
-        By stand: days it was sat on, all before the plan.
-    burnt
-        Stands that are burnt.
-    grid, visits
-        What is known, for the counts behind each chance.
-
-    Returns
-    -------
-    tuple of PlannedSit
-        Sits first, then what is neither, then stay-outs; each by falling chance. At most one sit
-        is advised in each half of a day, and no stand within its rest days of another sit of the
-        plan.
+    At most one sit is advised in each half of a day, and no stand within its rest days of another
+    sit of the plan. ``half_days`` are AM and PM of each day of the forecast, in order;
+    ``past_sits``, by stand, days it was sat on before the plan; ``burnt`` the stands that are;
+    ``grid`` and ``visits`` what is known, for the counts behind each chance.
     """
     if not places:
         return ()
-    number = {name: n for n, name in enumerate(forecast.bucks)}
-    chosen = np.array([number[b] for b in bucks], dtype=np.int64)
+    chosen = np.array([forecast.bucks.index(b) for b in bucks], dtype=np.int64)
     chances = stand_chances(forecast, [np.array(p.sites) for p in places], chosen)
-    counted: dict[tuple[int, str, str, str], Behind] = {}
+
+    @cache
+    def counted(n: int, half: str, phase: str, buck: str) -> Behind:
+        sites = np.array(places[n].sites)
+        return behind(grid, visits, calendar, bucks=[buck], sites=sites, half=half, phase=phase)
+
     found = []
     for row, half_day in enumerate(half_days):
         d, h = divmod(row, len(HALVES))
         for n, place in enumerate(places):
             if half_day.half not in place.halves:
                 continue
-            buck = bucks[int(chances.main_buck[d, n, h])]
-            key = (n, half_day.half, half_day.phase, buck)
-            if key not in counted:
-                counted[key] = behind(
-                    grid,
-                    visits,
-                    calendar,
-                    bucks=[buck],
-                    sites=np.array(place.sites),
-                    half=half_day.half,
-                    phase=half_day.phase,
-                )
+            main = int(chances.main_buck[d, n, h])
+            own, low, high = (
+                float(each[d, main, n, h])
+                for each in (chances.own, chances.own_low, chances.own_high)
+            )
             sit = PlannedSit(
                 day=half_day.day,
                 half=half_day.half,
                 stand=place.name,
                 site=forecast.sites[int(chances.main_site[d, n, h])],
-                buck=buck,
-                chance=float(chances.own[d, chances.main_buck[d, n, h], n, h]),
-                low=float(chances.own_low[d, chances.main_buck[d, n, h], n, h]),
-                high=float(chances.own_high[d, chances.main_buck[d, n, h], n, h]),
+                buck=bucks[main],
+                chance=own,
+                low=low,
+                high=high,
                 any_chance=float(chances.chance[d, n, h]),
-                around=float(forecast.around[d, number[buck]]),
+                around=float(forecast.around[d, chosen[main]]),
                 n_bucks=len(bucks),
-                behind=counted[key],
+                behind=counted(n, half_day.half, half_day.phase, bucks[main]),
                 winds=place.winds,
                 wind_known=half_day.wind is not None and len(half_day.wind.degrees) > 0,
                 starts=half_day.starts,
@@ -221,14 +192,8 @@ def plan(
                 seasons=half_day.seasons,
                 baited=place.baited,
             )
-            vetoes = own_vetoes(
-                sit,
-                place,
-                half_day,
-                rules,
-                past_sits.get(sit.place, ()),
-                burnt.get(sit.place),
-            )
+            sat, is_burnt = past_sits.get(sit.place, ()), burnt.get(sit.place)
+            vetoes = own_vetoes(sit, place, half_day, rules, sat, is_burnt)
             found.append((replace(sit, vetoes=vetoes), place))
     since = half_days[0].day - timedelta(days=RECENT_DAYS) if half_days else date.min
     times_sat = {name: sum(day >= since for day in days) for name, days in past_sits.items()}
@@ -242,13 +207,8 @@ def plan(
 
 
 def site_chances(forecast: Forecast, bucks: Sequence[str], sites: Sequence[str]) -> pd.DataFrame:
-    """Chance of every buck at every site in every half-day of a forecast.
-
-    Returns
-    -------
-    DataFrame
-        `SITE_COLUMNS`, one row a day, half, site and buck, in that order.
-    """
+    """Chance of every buck at every site in every half-day of a forecast: `SITE_COLUMNS`, one row a
+    day, half, site and buck, in that order."""
     axes: list[Sequence[object]] = [list(forecast.days), HALVES, sites, bucks]
     rows = list(product(*axes))
     table = pd.DataFrame(rows, columns=SITE_COLUMNS[:4])

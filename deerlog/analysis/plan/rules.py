@@ -47,13 +47,8 @@ class PlanRules:
 
     @classmethod
     def from_settings(cls, chosen: Mapping[str, float | bool]) -> PlanRules:
-        """The rules with the user's own put in.
-
-        Raises
-        ------
-        PropertyError
-            For a name that is no rule, or a value that it cannot have.
-        """
+        """The rules with the user's own put in; `PropertyError` for a name that is no rule, or a
+        value that it cannot have."""
         known = {f.name: getattr(cls(), f.name) for f in fields(cls)}
         for key, value in chosen.items():
             if key not in known:

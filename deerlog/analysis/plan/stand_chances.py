@@ -1,7 +1,5 @@
-"""What a chance at a stand rests on, counted: half-days watched, and those on which he came.
-
-The chance at a stand: over the sites it covers, and over several bucks.
-"""
+"""The chance at a stand, over the sites it covers and over several bucks; and what it rests on,
+counted: half-days watched, and those on which he came."""
 
 from __future__ import annotations
 
@@ -9,17 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import ndtri
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.forecast.chances import TAIL, Forecast, z_if_around
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.rules import RECENT_DAYS
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Ints = npt.NDArray[np.int64]
 
 RAN = 0.5
 """A site was watched on a day of which its cameras ran at least half (our choice)."""
@@ -27,21 +23,12 @@ RAN = 0.5
 
 @dataclass(frozen=True, kw_only=True)
 class Behind:
-    """Half-days at a stand's sites, and those on which any of the bucks came.
+    """Half-days at a stand's sites that at least one of them was watched, and those with a visit of
+    any of the bucks in shooting light.
 
-    Attributes
-    ----------
-    recent_seen, recent_watched
-        Of the last `RECENT_DAYS` days: half-days with a visit in shooting light, and half-days that
-        at least one of the sites was watched.
-    past_seen, past_watched
-        The same in earlier seasons, in the phase of the day planned for.
-    phase
-        That phase.
-    recent_visits
-        Visits at any hour in the last `RECENT_DAYS` days.
-    recent_in_light
-        Of them, those in shooting light, in either half.
+    ``recent`` are of the last `RECENT_DAYS` days, ``past`` of earlier seasons, in the ``phase`` of
+    the day planned for. ``recent_visits`` are at any hour, ``recent_in_light`` those of them in
+    shooting light, in either half.
     """
 
     recent_seen: int
@@ -63,23 +50,8 @@ def behind(
     half: str,
     phase: str,
 ) -> Behind:
-    """Count what is known by the last day of the grid.
-
-    Parameters
-    ----------
-    grid
-        Everything known; its last day is the day before the plan.
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only.
-    bucks
-        Any of these counts.
-    sites
-        Places among ``grid.sites``.
-    half
-        ``AM`` or ``PM``.
-    phase
-        The phase of the day planned for.
-    """
+    """Count what is known by the last day of the grid, the day before the plan; ``sites`` are
+    places among the grid's."""
     numbers = [grid.bucks.index(buck) for buck in bucks]
     watched = (grid.running[:, sites] >= RAN).any(axis=1)
     in_light = grid.seen_in_light[..., HALVES.index(half)]
@@ -108,9 +80,6 @@ def behind(
     )
 
 
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
-
 SURELY = 1 - 1e-12
 DRAWS = 199
 """Ways things may be among the bucks that the ends of an interval are taken from."""
@@ -122,19 +91,11 @@ LEVELS = 15
 class StandChances:
     """Chances of D days, N stands and K bucks.
 
-    Attributes
-    ----------
-    chance, low, high
-        Shape (D, N, 2): at least one of the bucks visits at least one site of the stand, in
-        shooting light, in that half, and its 95 % interval: it is not known for sure which of them
-        are around, nor how they use the sites.
-    own, own_low, own_high
-        Shape (D, K, N, 2): the same for each buck alone.
-    main_buck
-        Shape (D, N, 2): the buck with the greatest chance, as a place among the K.
-    main_site
-        Shape (D, N, 2): the site where that buck's chance is greatest, as a place among the
-        forecast's sites.
+    ``chance``, ``low``, ``high`` (D, N, 2): at least one of the bucks visits at least one site of
+    the stand, in shooting light, in that half, and its 95 % interval: it is not known for sure
+    which of them are around, nor how they use the sites. ``own`` (D, K, N, 2): the same for each
+    buck alone. ``main_buck`` (D, N, 2): the buck with the greatest chance, as a place among the K;
+    ``main_site``: where that chance is greatest, as a place among the forecast's sites.
     """
 
     chance: Floats
@@ -148,21 +109,13 @@ class StandChances:
 
 
 def stand_chances(forecast: Forecast, sites_of_stand: Sequence[Ints], bucks: Ints) -> StandChances:
-    """Chances at each stand.
+    """Chances at each stand, with its sites (one at least) and the bucks as places among the
+    forecast's.
 
     A buck's sites stand and fall together with his being around: that is one event, taken once.
     *Given* that he is around, visits to the sites of one stand are taken as independent, and the
     bucks as independent of each other. Both are assumptions: a buck who passes two cameras of a
     stand on one walk, or two bucks who travel together, make the true chance somewhat lower.
-
-    Parameters
-    ----------
-    forecast
-        Chances of D days.
-    sites_of_stand
-        By stand: places of its sites among ``forecast.sites``, at least one each.
-    bucks
-        Places among ``forecast.bucks``, shape (K,).
     """
     every = forecast.around[:, bucks][:, :, None, None]
     middle = _own(forecast, None, every, sites_of_stand, bucks)

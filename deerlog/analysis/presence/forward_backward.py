@@ -10,25 +10,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.floating]
-
+from deerlog.analysis.arrays import Bools, Floats
 
 _TINY = np.float32(1e-37)
 
 
 @dataclass(frozen=True)
 class Forward:
-    """What the forward pass knows.
+    """What is known of each day from that day and the days before it.
 
-    Attributes
-    ----------
-    filtered
-        Shape (days, ..., n, states): chance of each state on each day, given that day and the
-        days before it.
-    log_evidence
-        Shape (days, ..., n): log probability of everything observed up to and including each day.
+    ``filtered`` (days, ..., n, states): chance of each state. ``log_evidence`` (days, ..., n): log
+    probability of everything observed so far.
     """
 
     filtered: Floats
@@ -38,21 +31,12 @@ class Forward:
 def forward(start: Floats, transition: Floats, emission: Floats) -> Forward:
     """Filter forward through the days.
 
-    Parameters
-    ----------
-    start
-        Shape (..., states): chance of each state on the first day, before anything is seen, in
-        each chain; every one of its n series is run through a chain.
-    transition
-        Shape (days - 1, ..., states, states): from i on day t to j on day t + 1; rows sum to 1.
-    emission
-        Shape (days, ..., n, states): chance of what was observed on each day in each state; 1 where
-        nothing was watched. Axes before n may be 1, or missing, where chains share a record.
-
-    Notes
-    -----
-    Scaled at each day, so no underflow over any number of days (Rabiner 1989, Proceedings of the
-    IEEE 77:257, section V.A).
+    ``start`` (..., states): chance of each state on the first day, before anything is seen, in each
+    chain; every one of its n series is run through a chain. ``transition`` (days - 1, ..., states,
+    states): from i on day t to j on day t + 1; rows sum to 1. ``emission`` (days, ..., n, states):
+    chance of what was observed in each state, 1 where nothing was watched; axes before n may be 1,
+    or missing, where chains share a record. Scaled at each day, so no underflow over any number of
+    days (Rabiner 1989, Proceedings of the IEEE 77:257, section V.A).
     """
     n_days, n, n_states = len(emission), *emission.shape[-2:]
     filtered = np.empty((n_days, *start.shape[:-1], n, n_states), dtype=emission.dtype)
@@ -93,15 +77,7 @@ def smooth(
 ) -> Floats:
     """Chance of each state on each day given all days, shape (days, ..., n, states).
 
-    Parameters
-    ----------
-    transition, emission
-        As given to `forward`.
-    passed
-        What `forward` returned for them.
-    weight
-        Shape (..., n): where given, the weighted sum over each chain's series is returned instead,
-        shape (days, ..., states).
+    With ``weight`` (..., n) the weighted sum over each chain's series instead, (days, ..., states).
     """
     n_days, n_states = len(emission), emission.shape[-1]
     shape = passed.filtered.shape
@@ -123,26 +99,13 @@ def smooth(
     return smoothed
 
 
-def sighting_emission(
-    seen: npt.NDArray[np.bool_], effort: Floats, rates: Floats, wrong_tags: Floats
-) -> Floats:
-    """Chance of each day's record, when around and when gone.
+def sighting_emission(seen: Bools, effort: Floats, rates: Floats, wrong_tags: Floats) -> Floats:
+    """Chance of each day's record when gone and when around, shape (days, n, r, 2).
 
-    Parameters
-    ----------
-    seen
-        Shape (days, n): a sure tag of him on that day.
-    effort
-        Shape (days, n): share of his cameras that ran, 0 or more, 1 on a usual day.
-    rates
-        Shape (r,): sightings a day when he is around and effort is 1.
-    wrong_tags
-        Shape (days, n): expected sightings of other bucks under his name on that day.
-
-    Returns
-    -------
-    Shape (days, n, r, 2): last axis (gone, around). A day with no effort and no tag gives the same
-    for both, and so says nothing. A tag on a day with no effort (the effort table is wrong, for
+    ``effort`` (days, n) is the share of his cameras that ran, 1 on a usual day; ``rates`` (r,) are
+    sightings a day when he is around and effort is 1; ``wrong_tags`` (days, n) are expected
+    sightings of other bucks under his name. A day with no effort and no tag gives the same for
+    both, and so says nothing. A tag on a day with no effort (the effort table is wrong, for
     something did run) is held against the wrong tags of a usual day, and says nothing of the rate.
     """
     expected = np.empty((*seen.shape, len(rates), 2), dtype=effort.dtype)

@@ -143,13 +143,8 @@ class Judgement:
 
     @classmethod
     def from_settings(cls, chosen: Mapping[str, float]) -> Judgement:
-        """The table with the user's own values put in.
-
-        Raises
-        ------
-        PropertyError
-            For a name that is not in the table, or a value outside its bounds.
-        """
+        """The table with the user's own values put in; `PropertyError` for a name that is not in
+        it, or a value outside its bounds."""
         known = {f.name for f in fields(cls)}
         for key, value in chosen.items():
             if key not in known:

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import (
     AWAY,
@@ -30,8 +30,6 @@ from deerlog.analysis.presence.patterns import (
     Habits,
     first_of_june,
 )
-
-Floats = npt.NDArray[np.floating]
 
 LEAST_WEIGHT = 0.2
 """A season counts only where the pattern, and the date itself, are at least this likely (our
@@ -60,10 +58,7 @@ class _DateKind:
 
 _KINDS = (
     _DateKind(
-        middle="rut_arrival_after_peak",
-        pattern=RUT,
-        not_yet=(ELSEWHERE, EXCURSION),
-        from_peak=True,
+        middle="rut_arrival_after_peak", pattern=RUT, not_yet=(ELSEWHERE, EXCURSION), from_peak=True
     ),
     _DateKind(
         middle="rut_departure_day",
@@ -72,22 +67,13 @@ _KINDS = (
         from_peak=True,
     ),
     _DateKind(
-        middle="fall_arrival_day",
-        pattern=FALL,
-        not_yet=(ELSEWHERE, EXCURSION, GONE),
-        last_day=200,
+        middle="fall_arrival_day", pattern=FALL, not_yet=(ELSEWHERE, EXCURSION, GONE), last_day=200
     ),
     _DateKind(
-        middle="fall_departure_day",
-        pattern=FALL,
-        not_yet=(HERE, OFF, AWAY, GONE),
-        first_day=200,
+        middle="fall_departure_day", pattern=FALL, not_yet=(HERE, OFF, AWAY, GONE), first_day=200
     ),
     _DateKind(
-        middle="summer_departure_day",
-        pattern=SUMMER,
-        not_yet=(HERE, OFF, AWAY, GONE),
-        last_day=230,
+        middle="summer_departure_day", pattern=SUMMER, not_yet=(HERE, OFF, AWAY, GONE), last_day=230
     ),
 )
 _ABSENCES = ("absences", "days_absent", "days_here")
@@ -112,18 +98,10 @@ def add_season(
     rut_peak: date,
     judgement: Judgement,
 ) -> pd.DataFrame:
-    """What is known with one season more.
+    """What is known with one season more, of its B bucks.
 
-    Parameters
-    ----------
-    bucks
-        Those the season is of, B of them.
-    states
-        Shape (T, B, patterns, states): smoothed chance of each state given the pattern.
-    pattern_chance
-        Shape (B, patterns).
-    first, rut_peak
-        First day of the season, and its breeding peak.
+    ``states`` (T, B, patterns, states): smoothed chance of each state given the pattern, whose
+    chance is ``pattern_chance`` (B, patterns).
     """
     added = nothing_known(bucks)
     june, peak = (first_of_june(first) - first).days, (rut_peak - first).days

@@ -12,7 +12,7 @@ Each pattern is one chain over six states a day:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -20,10 +20,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import log_ndtr
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Floats = npt.NDArray[np.floating]
 
 STATES = ("elsewhere", "here", "off", "away", "excursion", "gone")
 ELSEWHERE, HERE, OFF, AWAY, EXCURSION, GONE = range(6)
@@ -56,15 +55,9 @@ Habits = Mapping[str, Floats]
 class PatternChains:
     """The chains of one season for B bucks, W ways.
 
-    Attributes
-    ----------
-    start
-        Shape (B, W, states).
-    transition
-        Shape (days - 1, B, W, states, states), from i to j, rows sum to 1.
-    quiet
-        Shape (days,): what is left of the sighting rate on the quiet way; 1 on the days of summer
-        ground.
+    ``start`` is (B, W, states), ``transition`` (days - 1, B, W, states, states) from i to j, rows
+    sum to 1. ``quiet`` (days,): what is left of the sighting rate on the quiet way, 1 on the days
+    of summer ground.
     """
 
     start: Floats
@@ -75,13 +68,8 @@ class PatternChains:
 def pattern_chains(
     calendar: SeasonCalendar, season: int, judgement: Judgement, own: Habits | None = None
 ) -> PatternChains:
-    """Daily chances of every way through the days of ``calendar.bounds(season)``.
-
-    Parameters
-    ----------
-    own
-        Habits of the bucks; None for one buck of whom nothing is known.
-    """
+    """Daily chances of every way through the days of ``calendar.bounds(season)``, with the bucks'
+    own habits; without them for one buck of whom nothing is known."""
     first, after = calendar.bounds(season)
     j, own = judgement, own or {}
     n_bucks = len(next(iter(own.values()))) if own else 1
@@ -128,10 +116,7 @@ def pattern_chains(
     ]
 
     def comes(chance: Floats) -> Moves:
-        return [
-            (ELSEWHERE, HERE, chance * (1 - share_off)),
-            (ELSEWHERE, OFF, chance * share_off),
-        ]
+        return [(ELSEWHERE, HERE, chance * (1 - share_off)), (ELSEWHERE, OFF, chance * share_off)]
 
     def leaves(to: int, chance: Floats | float, *states: int) -> Moves:
         return [(state, to, chance) for state in (HERE, OFF, *states)]
@@ -153,33 +138,41 @@ def pattern_chains(
          *leaves(GONE, early_loss, AWAY)],
         year_round,
     ]  # fmt: skip
-    here: dict[int, Floats | float] = {
-        HERE: 0.85 * (1 - share_off),
-        OFF: 0.85 * share_off,
-        AWAY: 0.15,
-    }
+    around = {HERE: 0.85 * (1 - share_off), OFF: 0.85 * share_off}
+    here: dict[int, Floats | float] = {**around, AWAY: 0.15}
     starts: list[Mapping[int, Floats | float]] = [
         here, {ELSEWHERE: 0.97, HERE: 0.03}, here, {ELSEWHERE: 1.0}, {ELSEWHERE: 1.0},
         {GONE: 1.0}, here if pre_rut > 0 else {GONE: 1.0}, here,
     ]  # fmt: skip
+    start, transition = _as_arrays(starts, moves, n_bucks, len(day))
+    elsewhere = day[:, 0] - summer - j.summer_departure_day
+    on_fall_ground = (elsewhere >= 0) & (elsewhere < elsewhere_days)
+    quiet = np.where(on_fall_ground, j.quiet_rate, 1.0)
+    return PatternChains(start=start, transition=transition, quiet=quiet)
+
+
+def _as_arrays(
+    starts: Sequence[Mapping[int, Floats | float]],
+    moves: Sequence[Moves],
+    n_bucks: int,
+    n_days: int,
+) -> tuple[Floats, Floats]:
+    """``start`` and ``transition`` of `PatternChains`; what does not move stays."""
     start = np.zeros((n_bucks, len(moves), len(STATES)), dtype=np.float32)
-    shape = (len(day) - 1, n_bucks, len(moves), len(STATES), len(STATES))
+    shape = (n_days - 1, n_bucks, len(moves), len(STATES), len(STATES))
     transition = np.zeros(shape, dtype=np.float32)
     for way, his_moves in enumerate(moves):
         for state, chance in starts[way].items():
             start[:, way, state] = chance
         for origin in range(len(STATES)):
             out = [(to, np.asarray(c)) for state, to, c in his_moves if state == origin]
-            total = sum((c for _, c in out), np.zeros((len(day), 1)))
+            total = sum((c for _, c in out), np.zeros((n_days, 1)))
             # Two ways out may together ask for more than the day has.
             fits = 1 / np.maximum(total, 1.0)
             for to, c in out:
                 transition[:, :, way, origin, to] += (c * fits)[:-1]
             transition[:, :, way, origin, origin] = 1 - (total * fits)[:-1]
-    elsewhere = day[:, 0] - summer - j.summer_departure_day
-    on_fall_ground = (elsewhere >= 0) & (elsewhere < elsewhere_days)
-    quiet = np.where(on_fall_ground, j.quiet_rate, 1.0)
-    return PatternChains(start=start, transition=transition, quiet=quiet)
+    return start, transition
 
 
 def ways_of_effort(share: Floats, chains: PatternChains) -> list[tuple[slice, Floats]]:
@@ -206,14 +199,9 @@ def prior_states(chains: PatternChains) -> Floats:
 
 
 def season_transition(judgement: Judgement) -> tuple[Floats, Floats]:
-    """Chance of each pattern in a season given the one before.
-
-    Returns
-    -------
-    alive, gone
-        Shape (patterns, patterns), from pattern i to pattern j for a buck who was not gone at the
-        end of the season, rows sum to 1; shape (patterns,), for one who was.
-    """
+    """Chance of each pattern in a season given the one before: (patterns, patterns), from i to j,
+    rows sum to 1, for a buck who was not gone at the end of the season; (patterns,) for one who
+    was."""
     # As if no loss were early; those are split off at the end.
     prior = pattern_prior(judgement)
     prior[YEAR_ROUND] += prior[LOST]

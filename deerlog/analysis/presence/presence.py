@@ -11,11 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.effort_grid import EffortGrid, effort_grid
-from deerlog.analysis.presence.forward_backward import forward, smooth
+from deerlog.analysis.presence.forward_backward import Forward, forward, smooth
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.own_habits import add_season, habits, nothing_known
 from deerlog.analysis.presence.patterns import (
@@ -53,32 +53,19 @@ from deerlog.analysis.presence.sightings import (
 from deerlog.analysis.presence.tagger import WrongNames, log_by_wrong_share, wrong_names
 from deerlog.timekeeping.seasons import SeasonCalendar
 
-Floats = npt.NDArray[np.floating]
-Ints = npt.NDArray[np.int64]
-
 
 @dataclass(frozen=True, kw_only=True)
 class SeasonRun:
     """One season, of the B bucks seen by its end, over T days of which the record knows some.
 
-    Attributes
-    ----------
-    log_evidence, gone
-        Shape (T, B, K, R): log probability of the record up to the end of each day, given pattern
-        and rate; chance that he is then dead or gone for good.
-    gone_later
-        Shape (T, K): chance before anything is seen that one not gone then is by the season's end.
-    around
-        Shape (T, B, K): chance that he is around, from the whole season's record.
-    apart
-        Shape (B, K, K): days, watched or with a tag, on which two patterns differ in being around.
-    last_day
-        Shape (B, states): where a year-round buck who is not gone is on the last day.
-    log_way, now
-        Shape (B, W, R), (B, W, R, states): log probability of the record and the way given its
-        pattern, and the state after the last known day.
-    chains
-        The bucks' own.
+    ``log_evidence``, ``gone`` (T, B, K, R): log probability of the record up to the end of each
+    day, given pattern and rate; chance that he is then dead or gone for good. ``gone_later`` (T,
+    K): chance before anything is seen that one not gone then is by the season's end. ``around`` (T,
+    B, K): chance that he is around, from the whole season's record. ``apart`` (B, K, K): days,
+    watched or with a tag, on which two patterns differ in being around. ``last_day`` (B, states):
+    where a year-round buck who is not gone is on the last day. ``log_way`` (B, W, R), ``now`` (B,
+    W, R, states): log probability of the record and the way given its pattern, and the state after
+    the last known day.
     """
 
     bucks: tuple[str, ...]
@@ -96,21 +83,12 @@ class SeasonRun:
 
 @dataclass(frozen=True, kw_only=True)
 class PastSeasons:
-    """The seasons before one.
-
-    Attributes
-    ----------
-    season
-        The season that opens.
-    runs
-        By season.
-    known
-        Habits of every buck known; see `deerlog.analysis.presence.own_habits`.
-    log_by_wrong_share
-        What the seasons say of the share of wrong names; see `deerlog.analysis.presence.tagger`.
-    """
+    """The seasons before the one that opens: their runs, the habits of every buck known
+    (`own_habits`), and what they say of the share of wrong names (`tagger`)."""
 
     season: int
+    calendar: SeasonCalendar
+    judgement: Judgement
     runs: Mapping[int, SeasonRun] = field(default_factory=dict)
     known: pd.DataFrame = field(default_factory=lambda: nothing_known([]))
     log_by_wrong_share: Floats | float = 0.0
@@ -118,25 +96,13 @@ class PastSeasons:
 
 @dataclass(frozen=True, kw_only=True)
 class Presence:
-    """What the record up to a day says of every buck.
+    """What the record up to a day says of every buck: names and years in order.
 
-    Attributes
-    ----------
-    bucks, seasons
-        Names and years in order.
-    debut
-        By buck: the season he was first seen in.
-    grid, record
-        What ran and what was seen, from the first season's start to the last day wanted.
-    runs, combined
-        By season; by buck in order.
-    rates
-        Shape (R,): sightings a day when around and his cameras run.
-    around
-        Index: every day of ``grid``; columns: bucks; chance that he was around, smoothed, and
-        beyond the last known day the forecast. NaN in seasons before he was first seen.
-    wrong
-        What is known of the share of wrong names.
+    ``debut`` is the season each was first seen in. ``grid`` and ``record`` reach from the first
+    season's start to the last day wanted. ``runs`` are by season, ``combined`` by buck in order.
+    ``rates`` (R,): sightings a day when around and his cameras run. ``around``, by every day of
+    ``grid`` and buck: chance that he was around, smoothed, and beyond the last known day the
+    forecast; NaN in seasons before he was first seen.
     """
 
     bucks: tuple[str, ...]
@@ -149,10 +115,8 @@ class Presence:
     rates: Floats
     around: pd.DataFrame
     wrong: WrongNames
-
-    def own_runs(self, buck: str) -> list[tuple[SeasonRun, int]]:
-        """His seasons in order, each with his place in it."""
-        return _own_runs(self.runs, buck)
+    calendar: SeasonCalendar
+    judgement: Judgement
 
 
 def past_seasons(
@@ -162,26 +126,17 @@ def past_seasons(
     season: int,
     judgement: Judgement,
 ) -> PastSeasons:
-    """Run every season before one.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only; those of ``season`` and later are
-        left out.
-    effort
-        ``camera, site, day, camera_day``; likewise.
-    """
+    """Run every season before one; visits (sure tags only) and effort from it on are left out."""
     visits = visits[visits["season"] < season]
-    past = PastSeasons(season=season)
+    past = PastSeasons(season=season, calendar=calendar, judgement=judgement)
     if visits.empty:
         return past
     debut = visits.groupby("buck")["season"].min()
-    past = PastSeasons(season=int(debut.min()), known=nothing_known(sorted(debut.index)))
-    grid, record = _record(visits, effort, calendar, past.season, season, judgement)
+    past = replace(past, season=int(debut.min()), known=nothing_known(sorted(debut.index)))
+    grid, record = _record(past, visits, effort, past.season, season)
     for s in range(past.season, season):
         rows = grid.rows(*calendar.bounds(s))
-        past, _ = _advance(past, record, rows, rows.stop - rows.start, debut, calendar, judgement)
+        past, _ = _advance(past, record, rows, rows.stop - rows.start, debut)
     return past
 
 
@@ -189,43 +144,35 @@ def presence(
     past: PastSeasons,
     visits: pd.DataFrame,
     effort: pd.DataFrame,
-    calendar: SeasonCalendar,
     as_of: pd.Timestamp,
-    judgement: Judgement,
     *,
     until: pd.Timestamp | None = None,
 ) -> Presence | None:
     """What is known at the end of a day; None where no buck was ever seen.
 
-    Parameters
-    ----------
-    past
-        Of `past_seasons`, for the season of ``as_of``.
-    as_of
-        The last day known (naive midnight); visits and effort after it are left out.
-    until
-        Last day wanted; the end of the season where None, and never beyond it.
+    ``past`` is for the season of ``as_of`` (naive midnight), after which visits and effort are left
+    out. ``until`` is the last day wanted, the end of the season where None, and never beyond it.
     """
     visits, effort = visits[visits["day"] <= as_of], effort[effort["day"] <= as_of]
     if visits.empty:
         return None
     debut = visits.groupby("buck")["season"].min()
     seasons = tuple(range(int(debut.min()), past.season + 1))
-    grid, record = _record(visits, effort, calendar, seasons[0], past.season + 1, judgement)
-    rows = grid.rows(*calendar.bounds(past.season))
+    grid, record = _record(past, visits, effort, seasons[0], past.season + 1)
+    rows = grid.rows(*past.calendar.bounds(past.season))
     # On the eve of a season its first day is taken as known, with nothing watched on it.
     n_known = max(int(grid.day_number(pd.DatetimeIndex([as_of]))[0]) + 1 - rows.start, 1)
     if until is not None:
         wanted = int(grid.day_number(pd.DatetimeIndex([until]))[0]) + 1
         rows = slice(rows.start, min(max(wanted, rows.start + n_known), rows.stop))
-    now, combined = _advance(past, record, rows, n_known, debut, calendar, judgement)
+    now, combined = _advance(past, record, rows, n_known, debut)
     bucks = tuple(debut.index)
     table = np.full((rows.stop, len(bucks)), np.nan)
     for b, buck in enumerate(bucks):
         first_own = int(debut[buck])
         for s, weight in enumerate(combined[b].smoothed, first_own):
             run = now.runs[s]
-            start = grid.rows(*calendar.bounds(s)).start
+            start = grid.rows(*past.calendar.bounds(s)).start
             around_ = run.around[:, run.bucks.index(buck)] @ weight.sum(axis=1)
             table[start : start + len(around_), b] = around_
     return Presence(
@@ -236,9 +183,11 @@ def presence(
         record=record,
         runs=now.runs,
         combined=combined,
-        rates=rate_prior(judgement).rates,
+        rates=rate_prior(past.judgement).rates,
         around=pd.DataFrame(table, index=grid.days[: rows.stop], columns=list(bucks)),
-        wrong=wrong_names(now.log_by_wrong_share, judgement),
+        wrong=wrong_names(now.log_by_wrong_share, past.judgement),
+        calendar=past.calendar,
+        judgement=past.judgement,
     )
 
 
@@ -246,33 +195,26 @@ def around(
     past: PastSeasons,
     visits: pd.DataFrame,
     effort: pd.DataFrame,
-    calendar: SeasonCalendar,
     as_of: pd.Timestamp,
-    judgement: Judgement,
     *,
     until: pd.Timestamp | None = None,
 ) -> pd.DataFrame:
     """``around`` of `presence`; without columns where no buck was ever seen."""
-    found = presence(past, visits, effort, calendar, as_of, judgement, until=until)
+    found = presence(past, visits, effort, as_of, until=until)
     if found is not None:
         return found.around
-    first, after = (pd.Timestamp(day) for day in calendar.bounds(past.season))
+    first, after = (pd.Timestamp(day) for day in past.calendar.bounds(past.season))
     last = after - pd.Timedelta(days=1)
     last = last if until is None else min(until, last)
     return pd.DataFrame(index=pd.date_range(first, last, freq="D", unit="us"))
 
 
 def _advance(
-    past: PastSeasons,
-    record: BuckDays,
-    rows: slice,
-    n_known: int,
-    debut: pd.Series,
-    calendar: SeasonCalendar,
-    judgement: Judgement,
+    past: PastSeasons, record: BuckDays, rows: slice, n_known: int, debut: pd.Series
 ) -> tuple[PastSeasons, list[Combined]]:
     """One season run behind those before it, and what all say of each buck seen by its end."""
-    season, n_days = past.season, rows.stop - rows.start
+    season, calendar, judgement = past.season, past.calendar, past.judgement
+    n_days = rows.stop - rows.start
     here = np.flatnonzero(debut.to_numpy() <= season)
     bucks = tuple(str(b) for b in debut.index[here])
     prior = rate_prior(judgement, record.n_sites)
@@ -297,14 +239,7 @@ def _advance(
         forward(chains.start[:, ways], chains.transition[:, :, ways], emission)
         for ways, emission in parts
     ]
-    usual, quiet = passed
-    log_way = np.concatenate([p.log_evidence for p in passed], axis=2)
-    log_way[:, :, YEAR_ROUND] += np.log1p(-judgement.quiet_share)
-    log_way[:, :, QUIET] += np.log(judgement.quiet_share)
-    log, gone = log_way[:, :, :QUIET].copy(), usual.filtered[..., GONE].copy()
-    log[:, :, YEAR_ROUND] = np.logaddexp(log_way[:, :, YEAR_ROUND], log_way[:, :, QUIET])
-    is_quiet = np.exp(log_way[:, :, QUIET] - log[:, :, YEAR_ROUND])
-    gone[:, :, YEAR_ROUND] += is_quiet * (quiet.filtered[:, :, 0, :, GONE] - gone[:, :, YEAR_ROUND])
+    log_way, log, gone, is_quiet = _quiet_way_within(passed, judgement)
     before = prior_states(common)[:, 0, :QUIET]
     stays = 1 - before[..., GONE]
     expected = before[:n_known, :, AROUND].sum(axis=-1)
@@ -327,18 +262,7 @@ def _advance(
     )
     runs = {**past.runs, season: run}
     combined = _combined(runs, bucks, judgement, prior)
-
-    # The rate has done its work: what is left to say of the days is said by pattern.
-    weight = np.stack([c.smoothed[-1] for c in combined])
-    by_way = np.concatenate([weight, weight[:, :1] * is_quiet[-1][:, None]], axis=1)
-    by_way[:, YEAR_ROUND] *= 1 - is_quiet[-1]
-    chance = weight.sum(axis=2)
-    by_way /= np.maximum(chance[:, PATTERN_OF_WAY, None], 1e-300)
-    states, of_quiet = (
-        smooth(chains.transition[:, :, ways], emission, forth, by_way[:, ways])
-        for (ways, emission), forth in zip(parts, passed, strict=True)
-    )
-    states[:, :, YEAR_ROUND] += of_quiet[:, :, 0]
+    states, chance = _days_by_pattern(chains, parts, passed, combined, is_quiet[-1])
     last_day = states[-1, :, YEAR_ROUND]
     runs[season] = replace(
         run,
@@ -347,17 +271,54 @@ def _advance(
     )
     first, peak = calendar.bounds(season)[0], calendar.rut_peak_day(season)
     known = add_season(known, list(bucks), states, chance, first, peak, judgement)
-    opened = PastSeasons(season=season + 1, runs=runs, known=known, log_by_wrong_share=told)
+    opened = replace(past, season=season + 1, runs=runs, known=known, log_by_wrong_share=told)
     return opened, combined
+
+
+def _quiet_way_within(
+    passed: Sequence[Forward], judgement: Judgement
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Log probability by way and by pattern, chance that he is gone by pattern, and chance of the
+    quiet way given the year-round pattern, which it is part of."""
+    usual, quiet = passed
+    log_way = np.concatenate([p.log_evidence for p in passed], axis=2)
+    log_way[:, :, YEAR_ROUND] += np.log1p(-judgement.quiet_share)
+    log_way[:, :, QUIET] += np.log(judgement.quiet_share)
+    log, gone = log_way[:, :, :QUIET].copy(), usual.filtered[..., GONE].copy()
+    log[:, :, YEAR_ROUND] = np.logaddexp(log_way[:, :, YEAR_ROUND], log_way[:, :, QUIET])
+    is_quiet = np.exp(log_way[:, :, QUIET] - log[:, :, YEAR_ROUND])
+    gone[:, :, YEAR_ROUND] += is_quiet * (quiet.filtered[:, :, 0, :, GONE] - gone[:, :, YEAR_ROUND])
+    return log_way, log, gone, is_quiet
+
+
+def _days_by_pattern(
+    chains: PatternChains,
+    parts: Sequence[tuple[slice, Floats]],
+    passed: Sequence[Forward],
+    combined: Sequence[Combined],
+    is_quiet: Floats,
+) -> tuple[Floats, Floats]:
+    """Smoothed states given each pattern, and the chance of each: the rate has done its work."""
+    weight = np.stack([c.smoothed[-1] for c in combined])
+    by_way = np.concatenate([weight, weight[:, :1] * is_quiet[:, None]], axis=1)
+    by_way[:, YEAR_ROUND] *= 1 - is_quiet
+    chance = weight.sum(axis=2)
+    by_way /= np.maximum(chance[:, PATTERN_OF_WAY, None], 1e-300)
+    states, of_quiet = (
+        smooth(chains.transition[:, :, ways], emission, forth, by_way[:, ways])
+        for (ways, emission), forth in zip(parts, passed, strict=True)
+    )
+    states[:, :, YEAR_ROUND] += of_quiet[:, :, 0]
+    return states, chance
 
 
 def _combined(
     runs: Mapping[int, SeasonRun], bucks: Sequence[str], judgement: Judgement, prior: RatePrior
 ) -> list[Combined]:
     steps = season_steps(judgement, prior)
-    his = [[own_season(run, b) for run, b in _own_runs(runs, buck)] for buck in bucks]
+    his = [[own_season(run, b) for run, b in own_runs(runs, buck)] for buck in bucks]
     by_rate = np.stack([log_by_first_rate(seasons, steps) for seasons in his])
-    weights, _ = learned_rate_weights(by_rate, prior)
+    weights = learned_rate_weights(by_rate, prior)
     return [combine_seasons(s, w, steps) for s, w in zip(his, weights, strict=True)]
 
 
@@ -373,13 +334,12 @@ def own_season(run: SeasonRun, b: int, marks: Ints | None = None) -> OwnSeason:
     """What a season says of its buck ``b``, by the end of some of its days; None: of the last."""
     at = np.array([run.n_known - 1]) if marks is None else marks
     return OwnSeason(
-        log_evidence=run.log_evidence[at, b],
-        gone=run.gone[at, b],
-        gone_later=run.gone_later[at],
+        log_evidence=run.log_evidence[at, b], gone=run.gone[at, b], gone_later=run.gone_later[at]
     )
 
 
-def _own_runs(runs: Mapping[int, SeasonRun], buck: str) -> list[tuple[SeasonRun, int]]:
+def own_runs(runs: Mapping[int, SeasonRun], buck: str) -> list[tuple[SeasonRun, int]]:
+    """His seasons in order, each with his place in it."""
     return [(run, run.bucks.index(buck)) for _, run in sorted(runs.items()) if buck in run.bucks]
 
 
@@ -397,15 +357,10 @@ def _start_where_he_was(
 
 
 def _record(
-    visits: pd.DataFrame,
-    effort: pd.DataFrame,
-    calendar: SeasonCalendar,
-    first_season: int,
-    after_season: int,
-    judgement: Judgement,
+    past: PastSeasons, visits: pd.DataFrame, effort: pd.DataFrame, first: int, after: int
 ) -> tuple[EffortGrid, BuckDays]:
     """What was recorded from one season's start to another's."""
-    first = pd.Timestamp(calendar.bounds(first_season)[0])
-    last = pd.Timestamp(calendar.bounds(after_season)[0]) - pd.Timedelta(days=1)
-    grid = effort_grid(effort[effort["day"] <= last], first, last)
-    return grid, buck_days(visits, sorted(visits["buck"].unique()), grid, judgement)
+    start, end = (pd.Timestamp(past.calendar.bounds(season)[0]) for season in (first, after))
+    last = end - pd.Timedelta(days=1)
+    grid = effort_grid(effort[effort["day"] <= last], start, last)
+    return grid, buck_days(visits, sorted(visits["buck"].unique()), grid, past.judgement)

@@ -6,27 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import logsumexp
 
+from deerlog.analysis.arrays import Floats
 from deerlog.analysis.presence.patterns import RESIDENT
-
-Floats = npt.NDArray[np.floating]
 
 
 @dataclass(frozen=True, kw_only=True)
 class SeasonSteps:
-    """From one season to the next.
-
-    Attributes
-    ----------
-    prior
-        Shape (K,): chance of each pattern in a buck's first season.
-    alive, gone
-        Of `deerlog.analysis.presence.patterns.season_transition`.
-    rate
-        Shape (R, R): chance of each rate in a season given the one before, rows sum to 1.
-    """
+    """From one season to the next: ``prior`` (K,), the chance of each pattern in a buck's first
+    season; ``alive`` and ``gone`` of `season_transition`; ``rate`` (R, R), the chance of each rate
+    given the one before, rows sum to 1."""
 
     prior: Floats
     alive: Floats
@@ -48,15 +38,9 @@ class SeasonSteps:
 class OwnSeason:
     """What one season says of one buck.
 
-    Attributes
-    ----------
-    log_evidence
-        Shape (marks, K, R): log probability of the season's record up to the end of each mark.
-    gone
-        Shape (marks, K, R): chance that he is then dead or gone for good.
-    gone_later
-        Shape (marks, K): chance before anything is seen that one not gone then is by the season's
-        end.
+    ``log_evidence`` (marks, K, R): log probability of the record up to the end of each mark.
+    ``gone`` (marks, K, R): chance that he is then dead or gone for good. ``gone_later`` (marks, K):
+    chance before anything is seen that one not gone then is by the season's end.
     """
 
     log_evidence: Floats
@@ -66,20 +50,12 @@ class OwnSeason:
 
 @dataclass(frozen=True, kw_only=True)
 class Combined:
-    """Every season of one buck together.
+    """S seasons of one buck together.
 
-    Attributes
-    ----------
-    filtered
-        Shape (S, K): chance of each pattern in each season, from the seasons up to and including
-        it.
-    smoothed
-        Shape (S, K, R): chance of each pattern and rate in each season, from all seasons.
-    p_gone
-        Shape (S,): chance that he is dead or gone for good at the last mark of each season, from
-        the seasons up to and including it.
-    before
-        Shape (S, K, R): chance of each pattern and rate in each season, from the seasons before.
+    Chance of each pattern, (S, K), from the seasons up to and including each (``filtered``); of
+    each pattern and rate, (S, K, R), from all seasons (``smoothed``) and from those before
+    (``before``); ``p_gone`` (S,), that he is dead or gone for good at the last mark of each,
+    likewise up to it.
     """
 
     filtered: Floats
@@ -91,15 +67,8 @@ class Combined:
 def combine_seasons(
     seasons: Sequence[OwnSeason], rate_weights: Floats, steps: SeasonSteps
 ) -> Combined:
-    """Join a buck's seasons.
-
-    Parameters
-    ----------
-    seasons
-        In order; at least one.
-    rate_weights
-        Shape (R,): chance of each rate in his first season, before anything is seen.
-    """
+    """Join a buck's seasons, in order, one at least; ``rate_weights`` (R,) is the chance of each
+    rate in the first before anything is seen."""
     ahead: Floats = steps.prior[:, None] * rate_weights
     befores, filtered, p_gone = [], [], []
     for season in seasons:
@@ -129,19 +98,11 @@ def combine_seasons(
 def log_odds_resident(
     seasons: Sequence[OwnSeason], before: Floats, steps: SeasonSteps
 ) -> tuple[float, list[Floats]]:
-    """Log odds of living here *in the last season*, as the record grew.
+    """Log odds of living here *in the last season*, as the record grew: before anything was seen,
+    and after the record up to each mark, one array a season.
 
-    Parameters
-    ----------
-    before
-        Of `Combined`.
-
-    Returns
-    -------
-    prior, by_mark
-        Before anything was seen; after the record up to each mark, one array a season. The
-        differences are what each stretch argued, and with ``prior`` they sum to the log odds of
-        the score.
+    The differences are what each stretch argued; with the first they sum to the log odds of the
+    score. ``before`` is of `Combined`.
     """
     to_last = np.eye(len(steps.prior))
     odds: list[Floats] = []

@@ -1,6 +1,5 @@
-"""Each buck's days: his visits, the share of his own cameras that ran, the wrong tags to expect.
-
-How often a buck who is around is photographed: unknown, learned over the property's bucks.
+"""Each buck's days: his visits, the share of his own cameras that ran, the wrong tags to expect;
+and how often a buck who is around is photographed, unknown and learned over the property's bucks.
 """
 
 from __future__ import annotations
@@ -8,18 +7,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.ndimage import uniform_filter1d
 from scipy.special import logsumexp
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.effort_grid import EffortGrid, camera_worth, site_weights
 from deerlog.analysis.presence.forward_backward import sighting_emission
 from deerlog.analysis.presence.judgement import HIGHEST_RATE, Judgement
 from deerlog.analysis.presence.patterns import AROUND, OFF
-
-Floats = npt.NDArray[np.floating]
-Ints = npt.NDArray[np.int64]
 
 ABOUT_DAYS = 31
 """Days over which the usual number of visits is taken (our choice)."""
@@ -27,26 +23,14 @@ ABOUT_DAYS = 31
 
 @dataclass(frozen=True, kw_only=True)
 class BuckDays:
-    """Arrays of T days by bucks.
+    """Arrays of T days by bucks; `wrong_tags` puts ``others`` and ``strangers`` together.
 
-    Attributes
-    ----------
-    visits, light_visits
-        Visits, and visits in shooting light.
-    share
-        Share of his own cameras that ran; see `deerlog.analysis.effort_grid.watched_share`.
-    others
-        Visits of other named bucks to expect on the day, for each name there is.
-    strangers
-        Expected sightings under his name that were a buck nobody has named.
-    days_by_site
-        Shape (bucks, sites): days with a visit of his.
-    camera_worth
-        Shape (bucks, sites): what one camera that runs all day at the site adds to ``share``.
-    n_cameras
-        Shape (bucks,): how many sites see him, as if all saw him alike (inverse Simpson index).
-    n_sites
-        Sites that ran, on average over the days on which any did.
+    ``share`` of his own cameras that ran (`camera_worth`). ``others``: visits of other named bucks
+    to expect on the day, for each name there is. ``strangers``: expected sightings under his name
+    that were a buck nobody has named. By buck and site: ``days_by_site`` with a visit of his, and
+    ``camera_worth``, what one camera that runs all day adds to ``share``. ``n_cameras`` (bucks,):
+    how many sites see him, as if all saw him alike (inverse Simpson index). ``n_sites`` that ran,
+    on average over the days on which any did.
     """
 
     visits: Ints
@@ -73,15 +57,8 @@ class BuckDays:
 def buck_days(
     visits: pd.DataFrame, bucks: list[str], grid: EffortGrid, judgement: Judgement
 ) -> BuckDays:
-    """Count each buck's days.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only, all within the days of ``grid``.
-    bucks
-        Every buck in ``visits``, in the order wanted.
-    """
+    """Count each buck's days: ``visits``, sure tags only, lie within ``grid``; ``bucks`` are all in
+    them."""
     row = grid.day_number(visits["day"])
     column = pd.Categorical(visits["buck"], categories=bucks).codes.astype(np.int64)
     n = np.zeros((len(grid.days), len(bucks)), dtype=np.int64)
@@ -108,11 +85,7 @@ def buck_days(
 
 
 def sighting_states(
-    seen: npt.NDArray[np.bool_],
-    share: Floats,
-    wrong_tags: Floats,
-    rates: Floats,
-    judgement: Judgement,
+    seen: Bools, share: Floats, wrong_tags: Floats, rates: Floats, judgement: Judgement
 ) -> Floats:
     """Chance of each day's record in every state, shape (T, bucks, 1, R, states).
 
@@ -120,10 +93,7 @@ def sighting_states(
     """
     both = np.concatenate([rates, judgement.off_rate * rates]).astype(np.float32)
     chance = sighting_emission(
-        seen,
-        np.asarray(share, dtype=np.float32),
-        both,
-        np.asarray(wrong_tags, dtype=np.float32),
+        seen, np.asarray(share, dtype=np.float32), both, np.asarray(wrong_tags, dtype=np.float32)
     )
     out = np.empty((*seen.shape, 1, len(rates), len(AROUND)), dtype=np.float32)
     out[:] = chance[:, :, None, : len(rates), :1]
@@ -164,16 +134,9 @@ def _days_by_site(visits: pd.DataFrame, bucks: list[str], grid: EffortGrid) -> F
 class RatePrior:
     """Sighting rates before anything is seen: bucks spread around their property's own median.
 
-    Attributes
-    ----------
-    rates
-        Shape (R,): sightings a day when around and his cameras run, log-spaced.
-    median_weights
-        Shape (M,): chance of each median that a property may have.
-    given_median
-        Shape (M, R): chance of each rate on a property of that median.
-    season_step
-        Shape (R, R): chance of each rate in a season given the one before, rows sum to 1.
+    ``rates`` (R,): sightings a day when around and his cameras run, log-spaced. ``median_weights``
+    (M,): chance of each median a property may have; ``given_median`` (M, R): of each rate on such a
+    property; ``season_step`` (R, R): of each rate in a season given the one before, rows sum to 1.
     """
 
     rates: Floats
@@ -190,13 +153,8 @@ class RatePrior:
 def rate_prior(
     judgement: Judgement, n_sites: float = 100.0, n_rates: int = 10, n_medians: int = 11
 ) -> RatePrior:
-    """The prior of a judgement, over two and a half standard deviations each way.
-
-    Parameters
-    ----------
-    n_sites
-        How many sites are watched; see `Judgement.rate_median_cameras`.
-    """
+    """The prior of a judgement, over two and a half standard deviations each way, where so many
+    sites are watched (`Judgement.rate_median_cameras`)."""
     j = judgement
     whole_sd = float(np.hypot(j.rate_property_log_sd, j.rate_buck_log_sd))
     middle = np.log(j.rate_median)
@@ -213,29 +171,18 @@ def rate_prior(
     )
 
 
-def learned_rate_weights(log_by_rate: Floats, prior: RatePrior) -> tuple[Floats, Floats]:
-    """Sighting rates on this property, learned over its bucks.
+def learned_rate_weights(log_by_rate: Floats, prior: RatePrior) -> Floats:
+    """Sighting rates on this property, learned over its bucks: chance of each rate in each buck's
+    first season before his own record, (bucks, R).
 
     Exact for the model: what the others tell of the property's median, as if it were one of
     ``prior``'s, spreads into a prior for each buck that his own record has not touched.
-
-    Parameters
-    ----------
-    log_by_rate
-        Shape (bucks, R): log probability of a buck's whole record given his rate in his first
-        season.
-
-    Returns
-    -------
-    weights, newcomer
-        Shape (bucks, R): chance of each rate in each buck's first season before his own record;
-        shape (R,): the same for a buck not met yet.
+    ``log_by_rate`` is of `log_by_first_rate`, (bucks, R).
     """
     told = logsumexp(log_by_rate[:, None], b=prior.given_median, axis=-1)
     whole = np.log(prior.median_weights) + told.sum(axis=0)
     others = np.exp(whole - told - logsumexp(whole - told, axis=-1, keepdims=True))
-    newcomer = np.exp(whole - logsumexp(whole))
-    return others @ prior.given_median, newcomer @ prior.given_median
+    return np.asarray(others @ prior.given_median)
 
 
 def _normal_rows(gap: Floats, sd: float) -> Floats:

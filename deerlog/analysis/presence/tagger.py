@@ -13,12 +13,11 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import logsumexp
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.presence.forward_backward import log_evidence
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import PatternChains, way_prior, ways_of_effort
 from deerlog.analysis.presence.sightings import BuckDays, RatePrior, sighting_states
-
-Floats = npt.NDArray[np.floating]
 
 _FACTORS = np.array([1 / 3, 1.0, 2.7, 6.0, 13.0])
 """Shares of wrong names that are held against the record, by that expected before it."""
@@ -43,20 +42,14 @@ def log_by_wrong_share(
     chains: PatternChains,
     record: BuckDays,
     rows: slice,
-    bucks: npt.NDArray[np.int64],
+    bucks: Ints,
     prior: RatePrior,
     judgement: Judgement,
 ) -> Floats:
     """Log probability of one season's record given each of `wrong_shares`, shape (shares,).
 
-    As if the season were each buck's first, and with a coarser grid of rates.
-
-    Parameters
-    ----------
-    chains
-        Of a buck of whom nothing is known.
-    rows, bucks
-        The season's known days, and those of the bucks it is about.
+    As if the season were each buck's first, and with a coarser grid of rates. ``chains`` are of a
+    buck of whom nothing is known; ``rows`` are the season's known days.
     """
     shares = wrong_shares(judgement)[:, None, None]
     seen, watch = record.visits[rows, bucks] > 0, record.share[rows, bucks]
@@ -86,13 +79,7 @@ def log_by_wrong_share(
 
 
 def wrong_names(log_by_share: Floats | float, judgement: Judgement) -> WrongNames:
-    """What the record so far says of the share of wrong names.
-
-    Parameters
-    ----------
-    log_by_share
-        Sum of `log_by_wrong_share` over the seasons.
-    """
+    """What `log_by_wrong_share`, summed over the seasons, says of the share of wrong names."""
     shares = wrong_shares(judgement)
     gap = np.log(shares / judgement.wrong_tag_share) / judgement.wrong_tag_log_sd
     log = log_by_share - gap**2 / 2

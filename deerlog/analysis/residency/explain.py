@@ -1,7 +1,5 @@
-"""Which parts of the record argued for what.
-
-Why a buck has his label, and what would change it: the numbers behind plain sentences.
-"""
+"""Why a buck has his label, which parts of the record argued for it, and what would change it: the
+numbers behind plain sentences."""
 
 from __future__ import annotations
 
@@ -16,27 +14,16 @@ import pandas as pd
 from deerlog.analysis.residency.residency import ALL
 from deerlog.analysis.residency.standing import Standing, patterns_after
 from deerlog.analysis.weeks import NOT_WATCHED, SEEN
-from deerlog.timekeeping.seasons import PHASES
 
 
 def weeks_by_part(weekly: pd.DataFrame, part_of: Mapping[str, str]) -> pd.DataFrame:
-    """Weeks told by the part of the season they speak of.
+    """Weeks told by the part of the season they speak of (``part_of`` each phase), as a column
+    ``part``.
 
     A week in which he was seen speaks of the days he was seen on: where those lie in two parts it
     stands in both, its evidence shared between them. Any other week speaks of the part of its
     middle day. So "seen in the rut" is said of a buck just where a visit of his lies in the rut.
-
-    Parameters
-    ----------
-    weekly
-        Of `deerlog.analysis.residency.residency.residency`.
-    part_of
-        The part of each phase.
-
-    Returns
-    -------
-    DataFrame
-        The columns of ``weekly`` and ``part``; the evidence of each week sums up to its own.
+    The evidence of each week sums up to its own.
     """
     parts = [
         tuple(dict.fromkeys(part_of[p] for p in phases or (phase,)))
@@ -46,33 +33,6 @@ def weeks_by_part(weekly: pd.DataFrame, part_of: Mapping[str, str]) -> pd.DataFr
     return weekly.assign(
         part=pd.Series(parts, index=weekly.index, dtype="object"), evidence=shared
     ).explode("part")
-
-
-def phase_evidence(weekly: pd.DataFrame) -> pd.DataFrame:
-    """Weeks and their evidence summed by season and phase.
-
-    Parameters
-    ----------
-    weekly
-        Of `deerlog.analysis.residency.residency.residency`.
-
-    Returns
-    -------
-    DataFrame
-        ``buck, season, phase, weeks_seen, weeks_watched, evidence`` (natural log of odds, above
-        zero for living here), in order of time; phases with no week yet are not in it. A week in
-        which he was seen in two phases counts in both (`weeks_by_part`).
-    """
-    weeks = weeks_by_part(weekly, {phase: phase for phase in PHASES})
-    table = weeks.assign(
-        phase=weeks["part"],
-        seen=weeks["state"].eq(SEEN).astype(int),
-        watched=weeks["state"].ne(NOT_WATCHED).astype(int),
-    )
-    grouped = table.groupby(["buck", "season", "phase"], sort=False, observed=True)
-    return grouped.agg(
-        weeks_seen=("seen", "sum"), weeks_watched=("watched", "sum"), evidence=("evidence", "sum")
-    ).reset_index()
 
 
 SPEAKS_ALONE = 2.0
@@ -94,19 +54,11 @@ STRETCHES = tuple(dict.fromkeys(_STRETCH_OF_PHASE.values()))
 
 @dataclass(frozen=True, kw_only=True)
 class Stretch:
-    """One stretch of the season, summed over the seasons told of.
+    """One of `STRETCHES`, summed over the seasons told of.
 
-    Attributes
-    ----------
-    name
-        One of `STRETCHES`.
-    months_seen
-        1 to 12, in the order of the season.
-    evidence
-        Natural log of odds, above 0 for living here.
-    since
-        Of a fall buck, in the one season told of: the week he was first seen in, from which the
-        stretch is counted; None where it is counted whole.
+    ``months_seen`` are 1 to 12, in the order of the season; ``evidence`` is the natural log of
+    odds, above 0 for living here. ``since``, of a fall buck in the one season told of: the week he
+    was first seen in, from which the stretch is counted; None where it is counted whole.
     """
 
     name: str
@@ -119,24 +71,12 @@ class Stretch:
 
 @dataclass(frozen=True, kw_only=True)
 class Reason:
-    """What one buck's label stands on.
+    """What one buck's label stands on: ``label``, ``pattern`` and ``score`` of the residency table.
 
-    Attributes
-    ----------
-    label, pattern, score
-        As in the residency table.
-    season
-        The season told of, or None where it is all of them together.
-    stretches
-        Those with a watched week, in order of the season.
-    days_seen
-        Days with a sure tag, in all seasons.
-    last_seen
-        His last day with a sure tag.
-    weeks_watched_since
-        Watched weeks that began after that day.
-    p_gone
-        0 to 1: chance that he is dead or gone for good.
+    ``season`` is the one told of, or None where it is all of them together; ``stretches`` are those
+    with a watched week, in order. ``days_seen`` with a sure tag in all seasons, the last of them
+    ``last_seen``; ``weeks_watched_since`` began after it. ``p_gone``: chance, 0 to 1, that he is
+    dead or gone for good.
     """
 
     buck: str
@@ -159,17 +99,8 @@ class Reason:
 
 @dataclass(frozen=True, kw_only=True)
 class LabelChange:
-    """So many more weeks of one kind, and the label is another.
-
-    Attributes
-    ----------
-    weeks
-        1 or more.
-    until
-        Last day of the last of them.
-    label
-        The label they lead to.
-    """
+    """So many more weeks of one kind, the last of which ends on ``until``, and the label is
+    another."""
 
     weeks: int
     until: date
@@ -178,28 +109,15 @@ class LabelChange:
 
 @dataclass(frozen=True, kw_only=True)
 class WhatIf:
-    """What weeks to come would make of a label; None where no more than `HORIZON_WEEKS` change it.
-
-    Attributes
-    ----------
-    unseen
-        Watched weeks without him.
-    seen
-        Weeks with him on camera on one day of each.
-    """
+    """What weeks to come would make of a label: watched weeks without him, or with him on camera on
+    one day of each. None where no more than `HORIZON_WEEKS` change it."""
 
     unseen: LabelChange | None
     seen: LabelChange | None
 
 
 def reasons(table: pd.DataFrame, weekly: pd.DataFrame) -> dict[str, Reason]:
-    """The reason of every buck, by name.
-
-    Parameters
-    ----------
-    table, weekly
-        Of `deerlog.analysis.residency.residency.residency`.
-    """
+    """The reason of every buck, by name, from the tables of a `Residency`."""
     weeks = weeks_by_part(weekly, _STRETCH_OF_PHASE).rename(columns={"part": "stretch"})
     by_buck = dict(tuple(weeks.groupby("buck", sort=False)))
     whole = table[table["season"] == ALL]
@@ -257,17 +175,12 @@ def _stretch(name: str, weeks: pd.DataFrame, came: pd.Timestamp | None) -> Stret
 def what_if(
     standing: Standing, labels: Sequence[str], *, least_watched_share: float = 0.25
 ) -> dict[str, WhatIf]:
-    """What weeks to come would make of every label, by buck.
+    """What weeks to come would make of every label, by buck; ``labels`` are those of
+    ``standing.bucks``.
 
     The engine is run on made-up weeks from where each buck stands: without him, and with him on
-    camera on the middle day of each.
-
-    Parameters
-    ----------
-    labels
-        The present label of each of ``standing.bucks``.
-    least_watched_share
-        Below it his cameras as they stand are no watch, and those of a usual day are taken.
+    camera on the middle day of each. Below ``least_watched_share`` his cameras as they stand are no
+    watch, and those of a usual day are taken.
     """
     n_weeks = min(HORIZON_WEEKS, len(standing.days) // 7)
     n = len(standing.bucks)
@@ -279,28 +192,16 @@ def what_if(
     who = np.tile(np.arange(n), 2)
     marks = [7 * week + 6 for week in range(n_weeks)]
     chances, gone = patterns_after(standing, who, seen, np.tile(share, 2), marks)
-    found: dict[str, WhatIf] = {}
-    for b, (buck, label) in enumerate(zip(standing.bucks, labels, strict=True)):
-        changes = []
-        for record, a_week in ((b, 0), (n + b, 1)):
-            changes.append(
-                next(
-                    (
-                        LabelChange(weeks=w + 1, until=standing.days[marks[w]].date(), label=then)
-                        for w in range(n_weeks)
-                        if (
-                            then := standing.label_after(
-                                b,
-                                chances[w, record],
-                                float(gone[w, record]),
-                                a_week * (w + 1),
-                                7 * (w + 1),
-                            )
-                        )
-                        != label
-                    ),
-                    None,
-                )
-            )
-        found[buck] = WhatIf(unseen=changes[0], seen=changes[1])
-    return found
+
+    def change(b: int, label: str, record: int, a_week: int) -> LabelChange | None:
+        for w, mark in enumerate(marks):
+            chance, p_gone = chances[w, record], float(gone[w, record])
+            then = standing.label_after(b, chance, p_gone, a_week * (w + 1), mark + 1)
+            if then != label:
+                return LabelChange(weeks=w + 1, until=standing.days[mark].date(), label=then)
+        return None
+
+    return {
+        buck: WhatIf(unseen=change(b, label, b, 0), seen=change(b, label, n + b, 1))
+        for b, (buck, label) in enumerate(zip(standing.bucks, labels, strict=True))
+    }

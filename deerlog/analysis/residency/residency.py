@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.intervals import jeffreys
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import RESIDENT, TOLD
 from deerlog.analysis.presence.presence import (
     PastSeasons,
     Presence,
+    own_runs,
     own_season,
     past_seasons,
     presence,
@@ -27,8 +28,6 @@ from deerlog.analysis.presence.tagger import WrongNames
 from deerlog.analysis.residency.standing import Standing, label_of, standing_of, watched_apart
 from deerlog.analysis.weeks import NOT_WATCHED, SEEN, season_weeks, week_ends, week_table
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Floats = npt.NDArray[np.floating]
 
 ALL = "all"
 
@@ -49,31 +48,21 @@ WEEKLY_COLUMNS = [
 class Residency:
     """Labels and their evidence.
 
-    Attributes
-    ----------
-    table
-        `RESIDENCY_COLUMNS`: one row a buck and season (``season`` as text, from what was known up
-        to and including it) and one with season ``all``. The chances of the patterns fall short of
-        1 by the chance that he did not use the property at all that season, or lived here and was
-        lost before the pre-rut. ``p_gone`` is the chance that he is dead or gone for good by the
-        season's end, or the last day known, whatever his pattern was.
-    weekly
-        `WEEKLY_COLUMNS`: one row a buck, season and week, from the season he was first seen in;
-        counts are missing in a week that was not watched. ``evidence`` is how much the week moved
-        the log odds that he lives here in the latest season; a buck's weeks and his
-        ``prior_log_odds`` sum to the log odds of his ``all`` score. ``phases_seen`` and
-        ``months_seen`` (1 to 12) are tuples: those of the days he was seen on, in order. ``phase``
-        is that of the first day he was seen on, else of the week's middle day.
-    around
-        Of `deerlog.analysis.presence.presence.Presence`.
-    share
-        Same index and columns: share of his own cameras that ran.
-    prior_log_odds
-        By buck.
-    standing
-        Where every buck stands at the end of ``as_of``; None where none was ever seen.
-    wrong
-        What the record says of the share of wrong names; None likewise.
+    ``table``: `RESIDENCY_COLUMNS`, one row a buck and season (``season`` as text, from what was
+    known up to and including it) and one with season ``all``. The chances of the patterns fall
+    short of 1 by the chance that he did not use the property at all that season, or lived here and
+    was lost before the pre-rut. ``p_gone`` is the chance that he is dead or gone for good by the
+    season's end, or the last day known, whatever his pattern was.
+
+    ``weekly``: `WEEKLY_COLUMNS`, one row a buck, season and week, from the season he was first seen
+    in; counts are missing in a week that was not watched. ``evidence`` is how much the week moved
+    the log odds that he lives here in the latest season; a buck's weeks and his ``prior_log_odds``
+    sum to the log odds of his ``all`` score. ``phases_seen`` and ``months_seen`` (1 to 12) are
+    tuples: those of the days he was seen on, in order. ``phase`` is that of the first day he was
+    seen on, else of the week's middle day.
+
+    ``around`` is that of `Presence`, ``share`` likewise the share of his own cameras that ran.
+    ``standing`` and ``wrong`` (names) are None where no buck was ever seen.
     """
 
     table: pd.DataFrame
@@ -97,37 +86,21 @@ def residency(
     least_watched_share: float = 0.25,
     past: PastSeasons | None = None,
 ) -> Residency:
-    """Score every buck.
+    """Score every buck from visits (sure tags only) and effort up to ``as_of``, the last day known.
 
     The score is the probability, from 0 to 100, that he lives here through the hunting season
     rather than visits or leaves before it. Each day he is around or gone; each pattern (see
     `deerlog.analysis.presence.patterns`) has its own daily chances of coming and going; a sighting
     depends on being around and on what ran; the sighting rate is unknown and integrated out; a few
-    tags are wrong. Days without a camera say nothing.
-
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only.
-    effort
-        ``camera, site, day, camera_day``.
-    as_of
-        The last day known (naive midnight); visits and effort after it are left out.
-    targets
-        Bucks marked as targets.
-    judgement
-        Rates fixed by judgement.
-    least_watched_share
-        A week in which a smaller share of his cameras ran was not watched.
-    past
-        Of `deerlog.analysis.presence.presence.past_seasons` for the season of ``as_of``; worked out
-        where None.
+    tags are wrong. Days without a camera say nothing: a week in which less than
+    ``least_watched_share`` of his cameras ran was not watched. ``past``, for the season of
+    ``as_of``, is worked out where None.
     """
     judgement = judgement or Judgement()
     if past is None:
         season = int(calendar.season_of(pd.DatetimeIndex([as_of]))[0])
         past = past_seasons(visits, effort, calendar, season, judgement)
-    found = presence(past, visits, effort, calendar, as_of, judgement)
+    found = presence(past, visits, effort, as_of)
     if found is None:
         empty = pd.DataFrame(index=pd.DatetimeIndex([], dtype="datetime64[us]"))
         return Residency(
@@ -139,7 +112,7 @@ def residency(
     steps = season_steps(judgement, rate_prior(judgement))
     prior_odds, argued = {}, {}
     for buck, combined in zip(found.bucks, found.combined, strict=True):
-        runs = found.own_runs(buck)
+        runs = own_runs(found.runs, buck)
         seasons = [
             own_season(run, b, week_ends(week_of[s]))
             for s, (run, b) in enumerate(runs, found.debut[buck])
@@ -149,23 +122,20 @@ def residency(
         # to the last, so the first week starts where the season before ended.
         ends = [prior_odds[buck], *(odds[-1] for odds in by_week)]
         argued[buck] = [np.diff(o, prepend=end) for o, end in zip(by_week, ends, strict=False)]
-    weekly = _weekly_table(found, calendar, week_of, argued, least_watched_share)
+    weekly = _weekly_table(found, week_of, argued, least_watched_share)
     return Residency(
-        table=_residency_table(
-            found, calendar, weekly, targets, least_watched_share, judgement.apart_days
-        ),
+        table=_residency_table(found, weekly, targets, least_watched_share),
         weekly=weekly,
         around=found.around,
         share=pd.DataFrame(found.record.share, index=found.grid.days, columns=list(found.bucks)),
         prior_log_odds=prior_odds,
-        standing=standing_of(found, judgement),
+        standing=standing_of(found),
         wrong=found.wrong,
     )
 
 
 def _weekly_table(
     found: Presence,
-    calendar: SeasonCalendar,
     week_of: Mapping[int, pd.DatetimeIndex],
     argued: Mapping[str, Sequence[Floats]],
     least_watched_share: float,
@@ -175,7 +145,7 @@ def _weekly_table(
     for season, week in week_of.items():
         columns = [b for b, name in enumerate(found.bucks) if found.debut[name] <= season]
         names = [found.bucks[b] for b in columns]
-        first = found.grid.rows(*calendar.bounds(season)).start
+        first = found.grid.rows(*found.calendar.bounds(season)).start
         rows = slice(first, first + len(week))
         part = week_table(
             names,
@@ -191,7 +161,7 @@ def _weekly_table(
         part["evidence"] = np.concatenate([argued[n][season - found.debut[n]] for n in names])
         ends = week_ends(week)
         days = found.grid.days[rows]
-        phase = calendar.phase_of(days)
+        phase = found.calendar.phase_of(days)
         seen = found.record.visits[rows, columns] > 0
         phases_seen = _of_seen_days(phase.tolist(), seen, ends)
         part["phases_seen"] = pd.Series(phases_seen, dtype="object")
@@ -207,9 +177,7 @@ def _weekly_table(
     return table.iloc[np.argsort(number, kind="stable")].reset_index(drop=True)[WEEKLY_COLUMNS]
 
 
-def _of_seen_days(
-    of_day: Sequence[Any], seen: npt.NDArray[np.bool_], ends: npt.NDArray[np.int64]
-) -> list[tuple[Any, ...]]:
+def _of_seen_days(of_day: Sequence[Any], seen: Bools, ends: Ints) -> list[tuple[Any, ...]]:
     """What the days he was seen on (shape (T, B)) have, each once: a tuple a buck and week."""
     week = np.searchsorted(ends, np.arange(len(seen)))
     found: list[dict[Any, None]] = [{} for _ in range(seen.shape[1] * len(ends))]
@@ -219,12 +187,7 @@ def _of_seen_days(
 
 
 def _residency_table(
-    found: Presence,
-    calendar: SeasonCalendar,
-    weekly: pd.DataFrame,
-    targets: Collection[str],
-    least_watched_share: float,
-    apart_days: float,
+    found: Presence, weekly: pd.DataFrame, targets: Collection[str], least_watched_share: float
 ) -> pd.DataFrame:
     """`RESIDENCY_COLUMNS`."""
     weeks = weekly.assign(seen=weekly["state"].eq(SEEN), watched=weekly["state"].ne(NOT_WATCHED))
@@ -234,18 +197,19 @@ def _residency_table(
     for b, buck in enumerate(found.bucks):
         own = [s for s in found.seasons if s >= found.debut[buck]]
         absences, apart = [], 0.0
-        for i, (season, (run, place)) in enumerate(zip(own, found.own_runs(buck), strict=True)):
-            days = found.grid.rows(*calendar.bounds(season))
+        runs = own_runs(found.runs, buck)
+        for i, (season, (run, place)) in enumerate(zip(own, runs, strict=True)):
+            days = found.grid.rows(*found.calendar.bounds(season))
             absences.append(_longest_absence(found, b, days, least_watched_share))
             apart = apart + run.apart[place]
-            row = _row(found, b, days, i, apart, apart_days) | {
+            row = _row(found, b, days, i, apart) | {
                 "longest_absence_days": absences[-1],
                 "weeks_seen": by_season.at[(buck, season), "seen"],
                 "weeks_watched": by_season.at[(buck, season), "watched"],
             }
             rows.append(row | {"season": str(season)})
         rows.append(
-            _row(found, b, slice(None), -1, apart, apart_days)
+            _row(found, b, slice(None), -1, apart)
             | {
                 "season": ALL,
                 "longest_absence_days": max((a for a in absences if a is not None), default=None),
@@ -262,9 +226,7 @@ def _residency_table(
     return table[RESIDENCY_COLUMNS].astype({"longest_absence_days": "Int64"})
 
 
-def _row(
-    found: Presence, b: int, days: slice, i: int, apart: Any, apart_days: float
-) -> dict[str, Any]:
+def _row(found: Presence, b: int, days: slice, i: int, apart: Any) -> dict[str, Any]:
     """What is said of buck ``b`` in the ``i``-th of his seasons."""
     chance, p_gone = found.combined[b].filtered[i], float(found.combined[b].p_gone[i])
     visits = found.record.visits[days, b]
@@ -275,7 +237,7 @@ def _row(
         p_gone,
         days_seen=len(seen_on),
         days_so_far=int((found.record.visits[: days.stop, b] > 0).sum()),
-        enough=watched_apart(chance, apart) >= apart_days,
+        enough=watched_apart(chance, apart) >= found.judgement.apart_days,
     )
     told = label != "undecided" and len(seen_on) > 0
     return {

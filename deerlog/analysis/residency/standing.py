@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.presence.judgement import Judgement
 from deerlog.analysis.presence.patterns import (
     AROUND,
@@ -26,11 +26,8 @@ from deerlog.analysis.presence.patterns import (
     RESIDENT,
     VISITING,
 )
-from deerlog.analysis.presence.presence import Presence
+from deerlog.analysis.presence.presence import Presence, own_runs
 from deerlog.analysis.presence.sightings import sighting_states
-
-Floats = npt.NDArray[np.floating]
-Ints = npt.NDArray[np.int64]
 
 LABEL_AT_LEAST = 80.0
 """Of 100: the score of a resident, the chance of the visiting patterns together, or of being gone,
@@ -48,20 +45,13 @@ _SMALL = 1e-5
 def label_of(
     chance: Floats, p_gone: float, *, days_seen: int, days_so_far: int, enough: bool
 ) -> str:
-    """The label: resident, visiting, gone or undecided.
+    """The label: resident, visiting, gone or undecided, from the chance of each pattern and of
+    being gone.
 
-    Parameters
-    ----------
-    chance
-        Shape (patterns,).
-    p_gone
-        0 to 1: chance that he is dead or gone for good.
-    days_seen, days_so_far
-        Days with a sure tag in the season, and up to its end. Below `LEAST_DAYS_SEEN` in all he is
-        undecided; unseen in the season he may be called gone, but neither resident nor visiting.
-    enough
-        Whether his likeliest ways of living here and of visiting have differed on enough watched
-        days (`watched_apart`); else nothing has told them apart.
+    ``days_seen`` and ``days_so_far`` have a sure tag in the season, and up to its end. Below
+    `LEAST_DAYS_SEEN` in all he is undecided; unseen in the season he may be called gone, but
+    neither resident nor visiting. ``enough``: his likeliest ways of living here and of visiting
+    have differed on enough watched days (`watched_apart`); else nothing has told them apart.
     """
     if days_so_far < LEAST_DAYS_SEEN:
         return "undecided"
@@ -81,14 +71,8 @@ def label_of(
 
 
 def watched_apart(chance: Floats, apart: Floats) -> float:
-    """Watched days on which his ways of living here and of visiting have differed.
-
-    Parameters
-    ----------
-    chance
-        Shape (patterns,): of each, by which the pairs count.
-    apart
-        Shape (patterns, patterns); see `deerlog.analysis.presence.presence.SeasonRun`.
+    """Watched days on which his ways of living here and of visiting have differed, the pairs
+    weighted by the chance of each pattern; ``apart`` is that of `SeasonRun`, (patterns, patterns).
     """
     here, elsewhere = np.where(RESIDENT, chance, 0.0), np.where(VISITING, chance, 0.0)
     total = max(float(here.sum() * elsewhere.sum()), 1e-300)
@@ -101,34 +85,13 @@ def watched_apart(chance: Floats, apart: Floats) -> float:
 class Standing:
     """B bucks at the end of one day. W ways, R rates, S states, D days to the season's end.
 
-    Attributes
-    ----------
-    bucks
-        Names in order.
-    days
-        The days ahead, to the end of the season.
-    joint
-        Shape (B, W, R, S): chance of each way, rate and state now; sums to 1 over each buck.
-    rates
-        Shape (R,).
-    transition
-        Shape (D, B, W, S, S): from the day before each of ``days`` to that day.
-    quiet
-        Shape (D,): what is left of the sighting rate on the quiet way.
-    share
-        Shape (B,): share of his own cameras that ran lately.
-    wrong_tags
-        Shape (B,): wrong tags under his name to expect a day, as lately.
-    days_seen
-        Shape (B,): days with a sure tag, in all seasons.
-    apart
-        Shape (B, patterns, patterns): watched days on which two patterns differ, of all seasons.
-    sites
-        Names in order.
-    days_by_site, camera_worth
-        Shape (B, sites); see `deerlog.analysis.presence.sightings.BuckDays`.
-    judgement
-        Rates fixed by judgement.
+    ``joint`` (B, W, R, S): chance of each way, rate and state now; sums to 1 over each buck.
+    ``transition`` (D, B, W, S, S): from the day before each of ``days`` to that day. ``quiet``
+    (D,): what is left of the sighting rate on the quiet way. Lately, (B,): ``share`` of his own
+    cameras that ran, and ``wrong_tags`` under his name to expect a day. Of all seasons:
+    ``days_seen`` with a sure tag, (B,), and ``apart`` (B, patterns, patterns), watched days on
+    which two patterns differ. ``days_by_site``, ``camera_worth`` (B, sites) are those of
+    `BuckDays`.
     """
 
     bucks: tuple[str, ...]
@@ -156,7 +119,7 @@ class Standing:
         return label_of(chance, p_gone, days_seen=days, days_so_far=days, enough=enough)
 
 
-def standing_of(found: Presence, judgement: Judgement) -> Standing:
+def standing_of(found: Presence) -> Standing:
     """From the last season: what its record says, and its chains on the days not known yet."""
     run = found.runs[found.seasons[-1]]
     before = np.stack([c.before[-1] for c in found.combined])
@@ -164,7 +127,7 @@ def standing_of(found: Presence, judgement: Judgement) -> Standing:
     joint = (before[:, PATTERN_OF_WAY] * np.exp(log))[..., None] * run.now
     now = len(found.grid.days) - len(run.chains.transition) - 1 + run.n_known
     lately = slice(max(now - LATELY_DAYS, 0), now)
-    record = found.record
+    record, all_runs = found.record, [own_runs(found.runs, buck) for buck in found.bucks]
     return Standing(
         bucks=found.bucks,
         days=found.grid.days[now:],
@@ -175,37 +138,22 @@ def standing_of(found: Presence, judgement: Judgement) -> Standing:
         share=record.share[lately].mean(axis=0),
         wrong_tags=record.wrong_tags(found.wrong.share)[lately].mean(axis=0),
         days_seen=(record.visits > 0).sum(axis=0),
-        apart=np.stack([sum(r.apart[b] for r, b in found.own_runs(buck)) for buck in found.bucks]),
+        apart=np.stack([sum(r.apart[b] for r, b in runs) for runs in all_runs]),
         sites=found.grid.sites,
         days_by_site=record.days_by_site,
         camera_worth=record.camera_worth,
-        judgement=judgement,
+        judgement=found.judgement,
     )
 
 
 def patterns_after(
-    standing: Standing,
-    who: Ints,
-    seen: npt.NDArray[np.bool_],
-    share: Floats,
-    marks: Sequence[int],
+    standing: Standing, who: Ints, seen: Bools, share: Floats, marks: Sequence[int]
 ) -> tuple[Floats, Floats]:
-    """Chance of every pattern, and that he is gone, had the days ahead gone like this.
+    """Chance of every pattern, and that he is gone, at the end of some of the days ahead
+    (``marks``, from 0) had they gone like this: (marks, n, patterns) and (marks, n).
 
-    Parameters
-    ----------
-    who
-        Shape (n,): number of the buck of each record.
-    seen
-        Shape (days, n): a sure tag of him on each of the first days ahead.
-    share
-        Shape (n,): share of his cameras that runs.
-    marks
-        Days (0 to days - 1) at whose end the chances are wanted.
-
-    Returns
-    -------
-    Shape (marks, n, patterns) and (marks, n).
+    ``who`` (n,) is the number of the buck of each record, ``seen`` (days, n) a sure tag of him,
+    ``share`` (n,) the share of his cameras that runs.
     """
     joint = standing.joint[who]
     kept = joint.sum(axis=3).max(axis=0) > _SMALL
@@ -237,20 +185,12 @@ DRAWS = 1000
 
 @dataclass(frozen=True, kw_only=True)
 class Settling:
-    """Chances that an undecided buck is decided by the end of the coming days.
+    """Chances, 0 to 1, that an undecided buck is decided by the end of the coming days.
 
-    Attributes
-    ----------
-    days
-        How many days ahead: `SETTLE_DAYS`, or fewer where the season ends.
-    as_it_is
-        0 to 1, with the cameras as they stand.
-    with_camera
-        0 to 1, by site he has used: with one more camera there that sees him as often as the one
-        that stands or stood there.
-    draws
-        Made-up records behind each chance. They share their luck, so that a difference between
-        two chances is surer than either.
+    ``days``: `SETTLE_DAYS`, or fewer where the season ends. ``as_it_is``, with the cameras as they
+    stand; ``with_camera``, by site he has used: with one more there that sees him as often as the
+    one that stands or stood there. The ``draws`` behind each share their luck, so that a difference
+    between two chances is surer than either.
     """
 
     buck: str
@@ -266,12 +206,8 @@ def settling(
     """Draw what the coming days may bring, and count how often it decides the label.
 
     Where he is, his sighting rate and the way he lives are drawn from what the record makes of
-    them; his days and sightings follow; each record so made up is then judged like a real one.
-
-    Returns
-    -------
-    Settling
-        None at the end of a season: the next one is a new question.
+    them; his days and sightings follow; each record so made up is then judged like a real one. None
+    at the end of a season: the next one is a new question.
     """
     days = min(days, len(standing.days))
     if days == 0:
@@ -310,7 +246,7 @@ def settling(
 
 def _records(
     standing: Standing, b: int, shares: Floats, days: int, draws: int, rng: np.random.Generator
-) -> npt.NDArray[np.bool_]:
+) -> Bools:
     """Made-up records, shape (shares, draws, days); the shares have the same draws of all else."""
     joint = standing.joint[b]
     which = rng.choice(joint.size, draws, p=joint.ravel() / joint.sum())

@@ -12,15 +12,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from scipy.special import logsumexp
 from scipy.stats import norm
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.timekeeping.seasons import SeasonCalendar
-
-Floats = npt.NDArray[np.float64]
 
 YEAR_SPREADS = np.array([1.0, 1.5, 2.2, 3.3, 5.0, 7.5, 11.0])
 """Days by which one buck's arrivals may differ from year to year (standard deviation)."""
@@ -44,25 +42,13 @@ _LENGTHS = np.arange(1, 61)
 
 @dataclass(frozen=True, kw_only=True)
 class OwnDays:
-    """The days on which a visitor is to be expected.
+    """The days on which a visitor is to be expected, all counted from the rut peak.
 
-    Attributes
-    ----------
-    first, last
-        Days after the rut peak, both included: the shortest run that holds `SHARE_INSIDE` of the
-        stay to come.
-    arrival, departure
-        (10 %, 50 %, 90 %) of the day he comes and the last day of his stay, days after the peak.
-    comes
-        Chance that he comes at all this season.
-    inside
-        Shape (len(days),): chance of being here on each of ``days``, given that he comes.
-    days
-        Days after the peak that ``inside`` is about.
-    earliest, latest
-        The first and the last day on which he has ever stayed, days after the peak.
-    seasons
-        How many past stays it rests on.
+    ``first`` to ``last``, both included: the shortest run that holds `SHARE_INSIDE` of the stay to
+    come. ``arrival``, ``departure``: (10 %, 50 %, 90 %) of the day he comes and the last day of his
+    stay. ``comes``: chance that he comes at all this season. ``inside``: chance of being here on
+    each of ``days``, given that he comes. ``earliest``, ``latest``: the first and the last day on
+    which he has ever stayed. ``seasons``: how many past stays it rests on.
     """
 
     first: int
@@ -71,7 +57,7 @@ class OwnDays:
     departure: tuple[float, float, float]
     comes: float
     inside: Floats
-    days: npt.NDArray[np.int64]
+    days: Ints
     earliest: int
     latest: int
     seasons: int
@@ -87,21 +73,11 @@ def days_of_visits(
     usual_length: float,
     skip: float,
 ) -> OwnDays | None:
-    """The days of a visitor in one season, from his stays in the seasons before.
+    """The days of a visitor in one season, to come or going on, from his `stays` in the seasons
+    before.
 
     Of each season the stay with most days on camera counts that began within `NEAR_RUT_DAYS` of the
     peak. None where there is no such stay in a past season.
-
-    Parameters
-    ----------
-    stays
-        His rows of `deerlog.analysis.season.stays.stays`.
-    grid
-        Everything known; its last day is today.
-    season
-        The one to come, or going on.
-    usual_arrival, usual_length, skip
-        As for `own_days`.
     """
     peak = pd.to_datetime([calendar.rut_peak_day(int(s)) for s in stays["season"]])
     stays = stays.assign(since=(pd.DatetimeIndex(stays["arrived"]) - peak).days)
@@ -145,25 +121,14 @@ def own_days(
     not_before: int | None = None,
     skip: float = 0.1,
 ) -> OwnDays:
-    """His days, given those of past seasons.
+    """His days, given first day (after that season's rut peak) and length of past stays, one at
+    least.
 
-    Parameters
-    ----------
-    arrivals
-        First day of each past stay, days after that season's rut peak; at least one.
-    lengths
-        Days that each of them lasted.
-    watched_without
-        Past seasons in which the rut was watched and he did not come.
-    usual_arrival
-        Middle and standard deviation of a visitor's arrival, days after the peak, before anything
-        is known of him; the standard deviation is between bucks and years together.
-    usual_length
-        Mean length in days of a visitor's stay.
-    not_before
-        The last day of this season, days after the peak, by which he is known not to have come.
-    skip
-        Chance, beforehand, that a visitor does not come in a season.
+    ``watched_without``: past seasons in which the rut was watched and he did not come.
+    ``usual_arrival``: middle and standard deviation, between bucks and years together, of a
+    visitor's arrival before anything is known of him; ``usual_length``: mean days of a visitor's
+    stay; ``skip``: chance, beforehand, that he does not come in a season. ``not_before``: the last
+    day of this season by which he is known not to have come.
     """
     came = np.asarray(arrivals, dtype=float)
     lasted = np.log(np.maximum(np.asarray(lengths, dtype=float), 1.0))
@@ -224,7 +189,7 @@ def _ahead(
     between: Floats,
     within: Floats,
     log_prior: Floats,
-    values: npt.NDArray[np.float64] | npt.NDArray[np.int64],
+    values: Floats | Ints,
 ) -> Floats:
     """Chances of each value next time: normal about his own middle, spreads averaged over.
 
@@ -246,7 +211,7 @@ def _ahead(
     return np.asarray(density / density.sum())
 
 
-def _quantiles(chance: Floats, values: npt.NDArray[np.int64]) -> tuple[float, float, float]:
+def _quantiles(chance: Floats, values: Ints) -> tuple[float, float, float]:
     total = np.cumsum(chance) / chance.sum()
     low, mid, high = (float(values[int(np.searchsorted(total, q))]) for q in (0.1, 0.5, 0.9))
     return low, mid, high

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from deerlog.analysis.arrays import Bools
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.visits import HALVES
 from deerlog.timekeeping.seasons import SeasonCalendar
@@ -35,27 +35,15 @@ def stays(
     calendar: SeasonCalendar,
     bucks: Sequence[str] | None = None,
 ) -> pd.DataFrame:
-    """Every stay, a row each, by buck and day.
+    """Every stay, a row each, by buck and day, from the chance that each buck is around (days by
+    bucks).
 
-    Parameters
-    ----------
-    presence
-        Chance that each buck is around: index days, columns bucks; days after the grid's last are
-        left out.
-    grid
-        Everything known: what was seen and what was watched.
-    bucks
-        Whose; all of the grid where None.
-
-    Returns
-    -------
-    DataFrame
-        `CALENDAR_COLUMNS`. ``stay`` counts from 1 within a season; ``arrived`` and ``left`` are
-        days, both included, ``left`` NaT for a stay that goes on; ``light_days`` are days with a
-        visit in shooting light, ``light_am`` and ``light_pm`` in one half; ``sites`` his sites,
-        most used first, parted by ``;``; ``gap_before_days`` the days between this stay and the
-        one before (0 where a stay runs on from the season before, NA for his first), and
-        ``gap_watched_days`` how many of them were watched for him.
+    `CALENDAR_COLUMNS`. ``stay`` counts from 1 within a season; ``arrived`` and ``left`` are days,
+    both included, ``left`` NaT for a stay that goes on; ``light_days`` are days with a visit in
+    shooting light, ``light_am`` and ``light_pm`` in one half; ``sites`` his sites, most used first,
+    parted by ``;``; ``gap_before_days`` the days between this stay and the one before (0 where a
+    stay runs on from the season before, NA for his first), and ``gap_watched_days`` how many of
+    them were watched for him.
     """
     rows: list[dict[str, object]] = []
     for buck in grid.bucks if bucks is None else bucks:
@@ -71,7 +59,7 @@ def stays(
     )
 
 
-def watched_for(grid: SightingGrid, buck: str) -> npt.NDArray[np.bool_]:
+def watched_for(grid: SightingGrid, buck: str) -> Bools:
     """Days on which at least half of the use he makes of the sites was watched, shape (T,)."""
     use = grid.seen[:, grid.bucks.index(buck)].sum(axis=0).astype(float)
     share = grid.running @ (use / max(use.sum(), 1.0))
@@ -124,24 +112,13 @@ def _of_one(
 class Whereabouts:
     """Where a buck stands in his own calendar on the last day known.
 
-    Attributes
-    ----------
-    state
-        ``here``; ``away`` (within the longest absence that he came back from), ``overdue`` (longer
-        than that, or past the days on which he came in every season before), ``due`` (his days of
-        past seasons lie ahead), ``gone`` (his days of this season are over, by his own past) or
-        ``unknown`` (no past to go by).
-    since
-        The first day of the stay, or the last day of the one before; None where he never stayed.
-    days
-        ``here``: how long; ``away``, ``overdue``: how long he has been away; ``due``: until his
-        days begin.
-    watched_days
-        How many of the days away were watched for him.
-    longest_days
-        The longest absence within a season from which he came back; None where there was none.
-    seasons
-        In so many seasons he has stayed.
+    ``state``: ``here``; ``away`` (within the longest absence that he came back from), ``overdue``
+    (longer than that, or past the days on which he came in every season before), ``due`` (his days
+    of past seasons lie ahead), ``gone`` (his days of this season are over, by his own past) or
+    ``unknown`` (no past to go by). ``since``: the first day of the stay, or the last day of the one
+    before; None where he never stayed. ``days``: how long he has been here or away; ``due``: until
+    his days begin. ``longest_days``: the longest absence within a season from which he came back;
+    None where there was none. ``seasons``: in so many he has stayed.
     """
 
     buck: str
@@ -156,36 +133,24 @@ class Whereabouts:
 def whereabouts(
     table: pd.DataFrame, grid: SightingGrid, calendar: SeasonCalendar, buck: str
 ) -> Whereabouts:
-    """Where he stands in his own calendar.
-
-    Parameters
-    ----------
-    table
-        Of `stays`.
-    """
+    """Where he stands in his own calendar, by `stays`."""
     his = table[table["buck"] == buck]
     today = grid.days[-1]
-    seasons = int(his["season"].nunique())
-    if his.empty:
-        return Whereabouts(
-            buck=buck, state="unknown", since=None, days=0, watched_days=0, longest_days=None,
-            seasons=0,
-        )  # fmt: skip
-    within = his[(his["stay"] > 1) & (his["gap_before_days"] > 0)]["gap_before_days"]
-    longest = None if within.empty else int(within.max())
-    last = his.iloc[-1]
-    if pd.isna(last["left"]):
-        days = (today - last["arrived"]).days + 1
-        return Whereabouts(
-            buck=buck, state="here", since=last["arrived"].date(), days=days, watched_days=days,
-            longest_days=longest, seasons=seasons,
-        )  # fmt: skip
-    away = (today - last["left"]).days
-    watched = int(watched_for(grid, buck)[len(grid.days) - away :].sum())
-    state, days = _away(his, calendar, today, away, longest)
+    state, since, days, watched, longest = "unknown", None, 0, 0, None
+    if len(his):
+        within = his[(his["stay"] > 1) & (his["gap_before_days"] > 0)]["gap_before_days"]
+        longest = None if within.empty else int(within.max())
+        last = his.iloc[-1]
+        if pd.isna(last["left"]):
+            state, since = "here", last["arrived"].date()
+            days = watched = (today - last["arrived"]).days + 1
+        else:
+            since, away = last["left"].date(), (today - last["left"]).days
+            watched = int(watched_for(grid, buck)[len(grid.days) - away :].sum())
+            state, days = _away(his, calendar, today, away, longest)
     return Whereabouts(
-        buck=buck, state=state, since=last["left"].date(), days=days, watched_days=watched,
-        longest_days=longest, seasons=seasons,
+        buck=buck, state=state, since=since, days=days, watched_days=watched,
+        longest_days=longest, seasons=int(his["season"].nunique()),
     )  # fmt: skip
 
 

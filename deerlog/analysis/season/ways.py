@@ -7,12 +7,11 @@ morning; for a visitor, his own days.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from deerlog.analysis.forecast.chances import Forecast
@@ -39,18 +38,11 @@ HERE = 0.5
 
 @dataclass(frozen=True, kw_only=True)
 class HuntedGround:
-    """What the ways need to know of the sites and the season.
+    """What the ways need to know of the sites (``site, setting, x_m, y_m``) and the season.
 
-    Attributes
-    ----------
-    sites
-        ``site, setting, x_m, y_m``.
-    stand_of
-        Stand by site and half, where one covers it.
-    opening_days
-        Opening and closing day of each hunting season of this deer season, both included.
-    opener_days
-        How many days from an opening on are the opener.
+    ``stand_of`` a site and half, where one covers it. ``opening_days``: opening and closing day of
+    each hunting season of this deer season, both included; ``opener_days`` from an opening on are
+    the opener.
     """
 
     sites: pd.DataFrame
@@ -98,31 +90,21 @@ def outlook(
     bucks: Sequence[str],
     visitors: Mapping[str, OwnDays | None],
 ) -> pd.DataFrame:
-    """Every way to hunt every buck, a row each.
+    """Every way to hunt every buck, a row each: `OUTLOOK_COLUMNS`.
 
-    Parameters
-    ----------
-    forecast
-        Chances of the days ahead, to the season's end.
-    grid
-        Everything known; its last day is today.
-    visitors
-        Bucks who only come for a while, with their own days; None where they have no past to tell.
-
-    Returns
-    -------
-    DataFrame
-        `OUTLOOK_COLUMNS`. ``chance`` is the mean over the days still open of the best site and
-        half, with its interval; ``seasons_seen`` of ``seasons_watched`` are past seasons with a
-        visit of his in shooting light there and then; the counts behind are of all seasons.
-        ``reason`` is a word for why it is not open.
+    ``visitors`` only come for a while, with their own days, None where they have no past to tell.
+    ``chance`` is the mean over the days still open of the best site and half, with its interval;
+    ``seasons_seen`` of ``seasons_watched`` are past seasons with a visit of his in shooting light
+    there and then; the counts behind are of all seasons. ``reason`` is a word for why it is not
+    open.
     """
     season = int(calendar.season_of(grid.days[-1:])[0])
-    rows = []
-    for buck in bucks:
-        visits_only = buck in visitors
-        for way in _ways(calendar, season, ground, visitors.get(buck), visits_only):
-            rows.append(_row(buck, way, forecast, grid, calendar, ground))
+    ahead = _Ahead(forecast=forecast, grid=grid, calendar=calendar, ground=ground)
+    rows = [
+        ahead.row(buck, way)
+        for buck in bucks
+        for way in _ways(calendar, season, ground, visitors.get(buck), buck in visitors)
+    ]
     table = pd.DataFrame(rows, columns=OUTLOOK_COLUMNS)
     counts = ["seasons_seen", "seasons_watched", "visits_behind"]
     return table.astype(
@@ -174,58 +156,105 @@ def _ways(
     ]  # fmt: skip
 
 
-def _row(
-    buck: str,
-    way: _Way,
-    forecast: Forecast,
-    grid: SightingGrid,
-    calendar: SeasonCalendar,
-    ground: HuntedGround,
-) -> dict[str, object]:
-    row: dict[str, object] = dict.fromkeys(OUTLOOK_COLUMNS, "") | {
-        "buck": buck, "way": way.name, "state": NO, "reason": way.reason,
-        "opens": pd.NaT, "closes": pd.NaT, "chance": np.nan, "low": np.nan, "high": np.nan,
-        "seasons_seen": 0, "seasons_watched": 0, "visits_behind": 0, "camera_days_behind": 0.0,
-    }  # fmt: skip
-    sites = [site for site in way.sites if site in grid.sites]
-    if way.reason or buck not in forecast.bucks:
-        return row | {"reason": way.reason or "not seen yet"}
-    if not sites:
-        return row | {"reason": "no such site"}
-    today = grid.days[-1].date()
-    spans = [s for span in way.spans for s in [_hunted(span, ground)] if s is not None]
-    coming = [span for span in spans if span[1] > today]
-    row |= _behind(buck, sites, way.halves, spans, grid, calendar)
-    if not coming:
-        return row | ({"state": OVER, "reason": "days past"} | _dates(spans[-1:]))
-    span = coming[0]
-    row |= _dates([span])
-    row["state"] = OPEN if span[0] <= today + timedelta(days=1) else NOT_YET
-    row |= _best(buck, sites, way.halves, span, forecast, ground)
-    return row | _judged(buck, way, row, forecast, grid, today)
+@dataclass(frozen=True, kw_only=True)
+class _Ahead:
+    """The days ahead, what is known before them, and the ground: what every way is asked of."""
 
+    forecast: Forecast
+    grid: SightingGrid
+    calendar: SeasonCalendar
+    ground: HuntedGround
 
-def _judged(
-    buck: str,
-    way: _Way,
-    row: Mapping[str, object],
-    forecast: Forecast,
-    grid: SightingGrid,
-    today: date,
-) -> dict[str, object]:
-    """What his not being here, or never having come in light, makes of a way."""
-    around = forecast.around[:, forecast.bucks.index(buck)]
-    if way.name == OPENER:
-        opens = np.asarray(forecast.days >= pd.Timestamp(row["opens"]))  # type: ignore[arg-type]
-        on_the_day = around[opens][:1] if opens.any() else around[:1]
-        if on_the_day.size and on_the_day[0] < HERE:
-            left = row["state"] == OPEN
-            return {"state": OVER if left else NO, "reason": "left" if left else "leaves before"}
-    if way.name != HIS_DAYS and not row["visits_behind"]:
-        return {"state": NO, "reason": "not seen there in light"}
-    if way.name != HIS_DAYS and row["state"] == OPEN and around[0] < HERE:
-        return {"reason": "away"}
-    return {}
+    def row(self, buck: str, way: _Way) -> dict[str, object]:
+        row: dict[str, object] = dict.fromkeys(OUTLOOK_COLUMNS, "") | {
+            "buck": buck, "way": way.name, "state": NO, "reason": way.reason,
+            "opens": pd.NaT, "closes": pd.NaT, "chance": np.nan, "low": np.nan, "high": np.nan,
+            "seasons_seen": 0, "seasons_watched": 0, "visits_behind": 0, "camera_days_behind": 0.0,
+        }  # fmt: skip
+        sites = [site for site in way.sites if site in self.grid.sites]
+        if way.reason or buck not in self.forecast.bucks:
+            return row | {"reason": way.reason or "not seen yet"}
+        if not sites:
+            return row | {"reason": "no such site"}
+        today = self.grid.days[-1].date()
+        spans = [s for span in way.spans for s in [_hunted(span, self.ground)] if s is not None]
+        coming = [span for span in spans if span[1] > today]
+        row |= self._behind(buck, way, sites, spans)
+        if not coming:
+            return row | ({"state": OVER, "reason": "days past"} | _dates(spans[-1:]))
+        span = coming[0]
+        row |= _dates([span])
+        row["state"] = OPEN if span[0] <= today + timedelta(days=1) else NOT_YET
+        row |= self._best(buck, way, sites, span)
+        return row | self._judged(buck, way, row)
+
+    def _judged(self, buck: str, way: _Way, row: Mapping[str, object]) -> dict[str, object]:
+        """What his not being here, or never having come in light, makes of a way."""
+        around = self.forecast.around[:, self.forecast.bucks.index(buck)]
+        if way.name == OPENER:
+            opens = np.asarray(self.forecast.days >= pd.Timestamp(row["opens"]))  # type: ignore[arg-type]
+            on_the_day = around[opens][:1] if opens.any() else around[:1]
+            if on_the_day.size and on_the_day[0] < HERE:
+                left = row["state"] == OPEN
+                state, reason = (OVER, "left") if left else (NO, "leaves before")
+                return {"state": state, "reason": reason}
+        if way.name != HIS_DAYS and not row["visits_behind"]:
+            return {"state": NO, "reason": "not seen there in light"}
+        if way.name != HIS_DAYS and row["state"] == OPEN and around[0] < HERE:
+            return {"reason": "away"}
+        return {}
+
+    def _behind(
+        self, buck: str, way: _Way, sites: Sequence[str], spans: Sequence[tuple[date, date]]
+    ) -> dict[str, object]:
+        """Visits in light, camera-days and seasons on the days of the year that spans cover."""
+        grid, calendar = self.grid, self.calendar
+        season, day = calendar.season_of(grid.days), calendar.season_day(grid.days)
+        wanted = np.zeros(len(grid.days), dtype=bool)
+        for first, last in spans:
+            a, b = calendar.season_day(pd.DatetimeIndex([first, last]))
+            wanted |= (day >= a) & (day <= b)
+        columns = [grid.sites.index(site) for site in sites]
+        his = [grid.bucks.index(buck)] if buck in grid.bucks else []
+        parts = [HALVES.index(half) for half in way.halves]
+        came = grid.seen_in_light[:, his][:, :, columns][..., parts].sum(axis=(1, 2, 3))
+        ran = np.asarray((grid.running[:, columns] >= RAN).any(axis=1))
+        now = season == season[-1]
+        seen = watched = 0
+        for past in np.unique(season[~now]):
+            here = wanted & (season == past)
+            came_then = bool(came[here].any())
+            if came_then or (here.any() and ran[here].mean() >= RAN):
+                watched += 1
+                seen += came_then
+        return {
+            "seasons_seen": seen,
+            "seasons_watched": watched,
+            "visits_behind": int(came[wanted].sum()),
+            "camera_days_behind": float(np.round(grid.running[wanted][:, columns].sum(), 1)),
+        }
+
+    def _best(
+        self, buck: str, way: _Way, sites: Sequence[str], span: tuple[date, date]
+    ) -> dict[str, object]:
+        """The site and half with his greatest mean chance on the days of a span."""
+        forecast = self.forecast
+        first, last = (pd.Timestamp(day) for day in span)
+        inside = np.flatnonzero(np.asarray((forecast.days >= first) & (forecast.days <= last)))
+        if not len(inside):
+            return {}
+        part = some_days(forecast, int(inside[0]), int(inside[-1]) + 1)
+        his = np.array([forecast.bucks.index(buck)])
+        chances = stand_chances(part, [np.array([forecast.sites.index(s)]) for s in sites], his)
+        parts = [HALVES.index(half) for half in way.halves]
+        mean = chances.own[:, 0].mean(axis=0)[:, parts]
+        n, h = np.unravel_index(int(mean.argmax()), mean.shape)
+        site, half = sites[int(n)], way.halves[int(h)]
+        ends = {"chance": chances.own, "low": chances.own_low, "high": chances.own_high}
+        return {
+            "site": site, "half": half, "stand": self.ground.stand_of.get((site, half), ""),
+            **{name: float(each[:, 0, n, parts[int(h)]].mean()) for name, each in ends.items()},
+        }  # fmt: skip
 
 
 def _hunted(span: tuple[date, date], ground: HuntedGround) -> tuple[date, date] | None:
@@ -240,75 +269,4 @@ def _dates(spans: Sequence[tuple[date, date]]) -> dict[str, object]:
         name: pd.Timestamp(day)
         for span in spans
         for name, day in zip(("opens", "closes"), span, strict=True)
-    }
-
-
-def _behind(
-    buck: str,
-    sites: Sequence[str],
-    halves: Sequence[str],
-    spans: Sequence[tuple[date, date]],
-    grid: SightingGrid,
-    calendar: SeasonCalendar,
-) -> dict[str, object]:
-    """Visits in light, camera-days and seasons on the days of the year that some spans cover."""
-    season = calendar.season_of(grid.days)
-    day = calendar.season_day(grid.days)
-    wanted = np.zeros(len(grid.days), dtype=bool)
-    for first, last in spans:
-        a, b = calendar.season_day(pd.DatetimeIndex([first, last]))
-        wanted |= (day >= a) & (day <= b)
-    columns = [grid.sites.index(site) for site in sites]
-    his = grid.bucks.index(buck) if buck in grid.bucks else None
-    parts = [HALVES.index(half) for half in halves]
-    came = np.zeros(len(grid.days))
-    if his is not None:
-        came = grid.seen_in_light[:, his][:, columns][:, :, parts].sum(axis=(1, 2)).astype(float)
-    ran = np.asarray((grid.running[:, columns] >= RAN).any(axis=1))
-    now = season == season[-1]
-    seen = watched = 0
-    for past in np.unique(season[~now]):
-        here = wanted & (season == past)
-        came_then = bool(came[here].any())
-        if came_then or (here.any() and ran[here].mean() >= RAN):
-            watched += 1
-            seen += came_then
-    return {
-        "seasons_seen": seen,
-        "seasons_watched": watched,
-        "visits_behind": int(came[wanted].sum()),
-        "camera_days_behind": float(np.round(grid.running[wanted][:, columns].sum(), 1)),
-    }
-
-
-def _best(
-    buck: str,
-    sites: Sequence[str],
-    halves: Sequence[str],
-    span: tuple[date, date],
-    forecast: Forecast,
-    ground: HuntedGround,
-) -> dict[str, object]:
-    """The site and half with his greatest mean chance on the days of a span."""
-    first, last = (pd.Timestamp(day) for day in span)
-    inside = np.flatnonzero(np.asarray((forecast.days >= first) & (forecast.days <= last)))
-    if not len(inside):
-        return {}
-    part = some_days(forecast, int(inside[0]), int(inside[-1]) + 1)
-    his = np.array([forecast.bucks.index(buck)])
-    chances = stand_chances(part, [np.array([forecast.sites.index(s)]) for s in sites], his)
-    parts = [HALVES.index(half) for half in halves]
-    mean = chances.own[:, 0].mean(axis=0)[:, parts]
-    n, h = np.unravel_index(int(mean.argmax()), mean.shape)
-    site, half = sites[int(n)], halves[int(h)]
-    pick: Callable[[npt.NDArray[np.float64]], float] = lambda values: float(  # noqa: E731
-        values[:, 0, int(n), parts[int(h)]].mean()
-    )
-    return {
-        "site": site,
-        "half": half,
-        "stand": ground.stand_of.get((site, half), ""),
-        "chance": pick(chances.own),
-        "low": pick(chances.own_low),
-        "high": pick(chances.own_high),
     }

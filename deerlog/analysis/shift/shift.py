@@ -1,7 +1,5 @@
-"""Which sites a buck used in each phase, counted against what ran there.
-
-Does a buck change ground from one phase to the next: how far, and when.
-"""
+"""Which sites a buck used in each phase, counted against what ran there; and whether he changes
+ground from one phase to the next: how far, and when."""
 
 from __future__ import annotations
 
@@ -9,12 +7,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
+from scipy.special import gammaln, logsumexp
 
+from deerlog.analysis.arrays import Floats, Ints
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
-from deerlog.analysis.shift.change_day import change_day
 from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
 
 COLUMNS = [
@@ -27,19 +25,9 @@ def phase_use(
 ) -> pd.DataFrame:
     """One row a phase and site where anything ran or he was seen, over all seasons since his first.
 
-    Parameters
-    ----------
-    visits
-        Of `deerlog.analysis.visits.buck_visits`, sure tags only.
-    effort
-        ``camera, site, day, camera_day``.
-
-    Returns
-    -------
-    DataFrame
-        `COLUMNS`, in order of phase and site: his visits, those in shooting light, camera-days
-        (whole and part, of all cameras at the site), and visits in 100 camera-days (missing where
-        nothing ran).
+    `COLUMNS`, in order of phase and site: his visits (sure tags only), those in shooting light,
+    camera-days (whole and part, of all cameras at the site), and visits in 100 camera-days (missing
+    where nothing ran).
     """
     his = visits[visits["buck"] == buck]
     if len(his):
@@ -65,8 +53,6 @@ def phase_use(
     return table[COLUMNS].reset_index(drop=True)
 
 
-Floats = npt.NDArray[np.float64]
-
 SHIFT_COLUMNS = [
     "buck", "season", "from_phase", "to_phase", "distance_m", "low_m", "high_m",
     "change_day", "change_probability", "from_x_m", "from_y_m", "to_x_m", "to_y_m",
@@ -87,19 +73,11 @@ PRIOR_DAYS = 1.0
 
 @dataclass(frozen=True, kw_only=True)
 class PhaseUse:
-    """A buck's use of the sites in one stretch of days, day by day.
+    """A buck's use of S sites in one stretch of n days (``days``, places among the season's):
+    ``seen`` is 1 on a day with a visit, ``exposure`` camera-days times the chance that he was
+    around, (n, S) each."""
 
-    Attributes
-    ----------
-    days
-        Place of each day among the season's, shape (n,).
-    seen
-        Shape (n, S): 1 on a day with a visit.
-    exposure
-        Shape (n, S): camera-days, times the chance that he was around.
-    """
-
-    days: npt.NDArray[np.int64]
+    days: Ints
     seen: Floats
     exposure: Floats
 
@@ -115,29 +93,16 @@ def shift(
     """Distances between the phases of each season, and when use changed.
 
     The centre of a phase is the mean of the sites weighted by his visits a camera-day there: where
-    the cameras saw him, not the middle of his range, which may lie beyond them.
+    the cameras saw him, not the middle of his range, which may lie beyond them. Sites whose place
+    is not known are left out.
 
-    Parameters
-    ----------
-    grid
-        All that is known.
-    around
-        By day and buck: chance that he was around.
-    sites
-        ``site, x_m, y_m``; sites whose place is not known are left out.
-    bucks
-        Bucks wanted.
-
-    Returns
-    -------
-    DataFrame
-        `SHIFT_COLUMNS`: a row a buck, season and pair of consecutive phases with at least
-        `LEAST_DAYS_SEEN` days on camera in each, and one from summer to `FALL`. ``low_m`` and
-        ``high_m`` hold 95 % of block-bootstrap draws; ``low_m`` is 0 where the draws cannot tell
-        the two centres apart. ``change_day`` is the most likely first day on the new ground, NaT
-        where no change is likelier than not; ``change_probability`` the chance that his use of the
-        sites changed at all between the two. ``from_x_m`` to ``to_y_m`` are the two centres,
-        metres on the ground of ``sites``.
+    `SHIFT_COLUMNS`: a row a buck, season and pair of consecutive phases with at least
+    `LEAST_DAYS_SEEN` days on camera in each, and one from summer to `FALL`. ``low_m`` and
+    ``high_m`` hold 95 % of block-bootstrap draws; ``low_m`` is 0 where the draws cannot tell the
+    two centres apart. ``change_day`` is the most likely first day on the new ground, NaT where no
+    change is likelier than not; ``change_probability`` the chance that his use of the sites changed
+    at all between the two. ``from_x_m`` to ``to_y_m`` are the two centres, metres on the ground of
+    ``sites``.
     """
     judgement = judgement or ForecastJudgement()
     place = sites.drop_duplicates("site").set_index("site").reindex(list(grid.sites))
@@ -190,23 +155,12 @@ def _pairs() -> list[tuple[tuple[str, tuple[str, ...]], tuple[str, tuple[str, ..
 def shift_distance(
     before: PhaseUse, after: PhaseUse, position_m: Floats
 ) -> tuple[float, float, float]:
-    """Distance between the use-weighted centres of two stretches of days, in metres.
+    """Distance between the use-weighted centres of two stretches of days, and its 95 % interval,
+    metres.
 
-    Parameters
-    ----------
-    position_m
-        Shape (S, 2).
-
-    Returns
-    -------
-    distance, low, high
-        The distance and its 95 % interval.
-
-    Notes
-    -----
-    Bayesian bootstrap (Rubin 1981, Annals of Statistics 9:130) over blocks of `BLOCK_DAYS` days.
-    A distance cannot be negative, so chance alone pushes the draws up: where zero lies within the
-    95 % of the drawn displacements the low bound is 0.
+    Bayesian bootstrap (Rubin 1981, Annals of Statistics 9:130) over blocks of `BLOCK_DAYS` days. A
+    distance cannot be negative, so chance alone pushes the draws up: where zero lies within the 95
+    % of the drawn displacements the low bound is 0.
     """
     rng = np.random.default_rng(SEED)
     moved = use_centre(after, position_m)[0] - use_centre(before, position_m)[0]
@@ -222,17 +176,8 @@ def shift_distance(
 
 
 def use_centre(use: PhaseUse, position_m: Floats, rng: np.random.Generator | None = None) -> Floats:
-    """Centre of the sites weighted by visits a camera-day, metres.
-
-    Parameters
-    ----------
-    rng
-        None for the centre itself; else centres of bootstrap draws.
-
-    Returns
-    -------
-    Shape (1, 2), or (`N_DRAWS`, 2).
-    """
+    """Centre of the sites weighted by visits a camera-day, metres, shape (1, 2); with ``rng`` those
+    of bootstrap draws, (`N_DRAWS`, 2)."""
     _, block = np.unique(use.days // BLOCK_DAYS, return_inverse=True)
     blocks = np.eye(int(block.max()) + 1)[block].T
     weight = (
@@ -246,3 +191,73 @@ def use_centre(use: PhaseUse, position_m: Floats, rng: np.random.Generator | Non
     # A site that never ran says nothing of his use of it.
     rate = np.where((use.exposure.sum(axis=0) > 0)[None, :], rate, 0.0)
     return np.asarray(rate @ position_m / rate.sum(axis=1, keepdims=True))
+
+
+SHAPE = 0.5
+"""Shape of the gamma prior of each site's rate: some sites much used, many hardly (our choice)."""
+LEVELS = np.exp(np.linspace(-1.5, 1.5, 13))
+"""By how much he may be on camera more or less without any change of ground (our choice)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChangeDay:
+    """When use changed: the most likely first row of the new use, the chance that it changed at
+    all, and of each row being that first one if it did (``by_row``, (n,), sums to 1)."""
+
+    row: int
+    probability: float
+    by_row: Floats
+
+
+def change_day(seen: Floats, exposure: Floats, *, prior: float, clumping: float) -> ChangeDay:
+    """Find one change point in visits to several sites.
+
+    Compares, for every day, two accounts: from that day on each site has a new rate of its own; or
+    all rates rose or fell together, which is no change of ground. Rates are integrated out (gamma
+    priors, Poisson counts), so an effort that changes from day to day is no matter. ``seen`` is 1
+    on days with a visit, in order of time, ``exposure`` camera-days while he was around, both (n,
+    S); ``prior`` the chance of a change before looking; so many visits as ``clumping`` count as
+    one.
+    """
+    seen, exposure = seen / clumping, exposure / clumping
+    n = len(seen)
+    total_seen, total_exposure = seen.sum(axis=0), exposure.sum(axis=0)
+    used = total_exposure > 0
+    seen, exposure = seen[:, used], exposure[:, used]
+    total_seen, total_exposure = total_seen[used], total_exposure[used]
+    rate = SHAPE * max(float(total_exposure.sum()), 1e-9) / max(float(total_seen.sum()), 1e-9)
+    first_seen, first_exposure = np.cumsum(seen, axis=0)[:-1], np.cumsum(exposure, axis=0)[:-1]
+    last_seen, last_exposure = total_seen - first_seen, total_exposure - first_exposure
+    moved = _log_marginal(first_seen, first_exposure, rate) + _log_marginal(
+        last_seen, last_exposure, rate
+    )
+    level = LEVELS[:, None, None]
+    stayed = logsumexp(
+        _log_marginal(total_seen, first_exposure + level * last_exposure, rate)
+        + last_seen.sum(axis=1) * np.log(LEVELS)[:, None],
+        axis=0,
+    ) - np.log(len(LEVELS))
+    if n < 2 or not used.any():
+        return ChangeDay(row=0, probability=prior, by_row=np.full(n, 1 / max(n, 1)))
+    log_moved, log_stayed = logsumexp(moved), logsumexp(stayed)
+    odds = np.log(prior) - np.log1p(-prior) + log_moved - log_stayed
+    by_row = np.concatenate([[0.0], np.exp(moved - log_moved)])
+    return ChangeDay(
+        row=int(by_row.argmax()),
+        probability=float(1 / (1 + np.exp(-np.clip(odds, -500, 500)))),
+        by_row=by_row,
+    )
+
+
+def _log_marginal(seen: Floats, exposure: Floats, rate: float) -> Floats:
+    """Log probability of counts with the rates integrated out, summed over the last axis.
+
+    Terms that are the same for every account of the same counts are left out.
+    """
+    each = (
+        SHAPE * np.log(rate)
+        - gammaln(SHAPE)
+        + gammaln(SHAPE + seen)
+        - (SHAPE + seen) * np.log(rate + exposure)
+    )
+    return np.asarray(each.sum(axis=-1))

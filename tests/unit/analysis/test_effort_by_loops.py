@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from invented.buck_record import watched_share
 from scipy.stats import beta, poisson
 
-from deerlog.analysis.effort_grid import camera_worth, site_weights, watched_effort, watched_share
+from deerlog.analysis.effort_grid import camera_worth, site_weights, watched_effort
 from deerlog.analysis.intervals import jeffreys, poisson_exact
 
 ZONE = "America/Chicago"

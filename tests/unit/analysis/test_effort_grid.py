@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
-from invented.buck_record import effort
+from invented.buck_record import effort, watched_share
 
-from deerlog.analysis.effort_grid import effort_grid, site_weights, watched_share
+from deerlog.analysis.effort_grid import effort_grid, site_weights
 
 FIRST, LAST = pd.Timestamp("2024-06-01"), pd.Timestamp("2024-06-10")
 

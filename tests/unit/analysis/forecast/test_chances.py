@@ -10,13 +10,7 @@ from scipy.integrate import quad
 from scipy.special import expit
 from scipy.stats import norm
 
-from deerlog.analysis.forecast.chances import (
-    CLUMPING_SHAPES,
-    Forecast,
-    expected_visits,
-    forecast,
-    learn,
-)
+from deerlog.analysis.forecast.chances import CLUMPING_SHAPES, Forecast, learn
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
 
 FIRST, TODAY = pd.Timestamp("2024-08-01"), pd.Timestamp("2024-11-01")
@@ -43,7 +37,7 @@ def around(ash: float = 0.9, oak: float = 0.2) -> pd.DataFrame:
 
 
 def made(**other: float) -> Forecast:
-    return forecast(grid(), SEEN, around(**other), CALENDAR, SITES, AHEAD)
+    return learn(grid(), SEEN, around(**other), CALENDAR, SITES).forecast(AHEAD)
 
 
 def by_hand(*, around: float, log_odds: float, sd: float, floor: float) -> Forecast:
@@ -120,7 +114,7 @@ def test_nothing_jumps_overnight_at_the_border_of_two_phases() -> None:
     known = sighting_grid(seen, RAN, FIRST, TODAY)
     ahead = pd.date_range("2024-11-02", "2024-12-10", unit="us")
     here = pd.DataFrame({"Ash": 1.0}, index=FIRST + pd.to_timedelta(np.arange(140), unit="D"))
-    chance = forecast(known, seen, here, CALENDAR, SITES, ahead).chance()[:, 0]
+    chance = learn(known, seen, here, CALENDAR, SITES).forecast(ahead).chance()[:, 0]
     steps = chance[1:] / chance[:-1]
     assert steps.min() > 0.9 and steps.max() < 1.1
     assert chance.max() / chance.min(axis=0).min() > 1.3, "yet the phases are not alike"
@@ -134,7 +128,8 @@ def test_a_site_far_from_all_he_was_seen_at_has_nearly_no_chance() -> None:
     at = {}
     for far in (900.0, 3000.0):
         sites = SITES.assign(x_m=[0.0, 400.0, far])
-        at[far] = forecast(known, SEEN, around(), CALENDAR, sites, AHEAD).chance_if_around()[0, 0]
+        made = learn(known, SEEN, around(), CALENDAR, sites).forecast(AHEAD)
+        at[far] = made.chance_if_around()[0, 0]
     alder, _, cedar = at[3000.0].sum(axis=1)
     assert cedar < 0.01 * alder
     assert at[900.0][2].sum() > 5 * cedar
@@ -155,7 +150,7 @@ def test_chances_of_a_record() -> None:
 def test_who_is_likelier_around_is_likelier_seen() -> None:
     leaving = around()
     leaving.loc[AHEAD, "Ash"] = 0.45
-    less = forecast(grid(), SEEN, leaving, CALENDAR, SITES, AHEAD)
+    less = learn(grid(), SEEN, leaving, CALENDAR, SITES).forecast(AHEAD)
 
     def there(got: Forecast) -> np.ndarray:
         """The chance without the wrong tags."""
@@ -167,18 +162,17 @@ def test_who_is_likelier_around_is_likelier_seen() -> None:
 
 def test_a_forecast_knows_no_future() -> None:
     with pytest.raises(ValueError, match="after the day it is made"):
-        forecast(grid(), visits({"Ash": days("2024-11-02", "2024-11-02")}), around(), CALENDAR,
-                 SITES, AHEAD)  # fmt: skip
+        learn(grid(), visits({"Ash": days("2024-11-02", "2024-11-02")}), around(), CALENDAR, SITES)
     with pytest.raises(ValueError, match="for days after"):
-        forecast(grid(), SEEN, around(), CALENDAR, SITES, pd.DatetimeIndex([TODAY]))
+        learn(grid(), SEEN, around(), CALENDAR, SITES).forecast(pd.DatetimeIndex([TODAY]))
 
 
 def test_sites_unknown_to_the_table_and_no_days() -> None:
-    got = forecast(grid(), SEEN, around(), CALENDAR, SITES.iloc[:1], AHEAD)
+    got = learn(grid(), SEEN, around(), CALENDAR, SITES.iloc[:1]).forecast(AHEAD)
     assert got.sites == ("Alder", "Birch", "Cedar") and np.isfinite(got.chance()).all()
-    assert forecast(grid(), SEEN, around(), CALENDAR, SITES, AHEAD[:0]).chance().shape[0] == 0
+    assert learn(grid(), SEEN, around(), CALENDAR, SITES).forecast(AHEAD[:0]).chance().shape[0] == 0
     nobody = sighting_grid(visits({}), RAN, FIRST, TODAY)
-    empty = forecast(nobody, visits({}), around(), CALENDAR, SITES, AHEAD)
+    empty = learn(nobody, visits({}), around(), CALENDAR, SITES).forecast(AHEAD)
     assert empty.chance().shape == (7, 0, 3, 2)
 
 
@@ -197,7 +191,7 @@ def test_counts_since_his_first_season() -> None:
 
 
 def test_expected_visits_add_up_to_those_seen() -> None:
-    got = expected_visits(grid(), SEEN, around(ash=1.0, oak=0.05), CALENDAR, SITES)
+    got = learn(grid(), SEEN, around(ash=1.0, oak=0.05), CALENDAR, SITES).expected_visits()
     assert got.expected.shape == got.response.shape == (93, 2)
     assert got.expected.sum() == pytest.approx(len(SEEN), rel=0.15)
     assert ((got.response > 0) & (got.response <= 1)).all()

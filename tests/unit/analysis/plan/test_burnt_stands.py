@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pandas as pd
 import pytest
-from scipy.stats import gamma
 
-from deerlog.analysis.plan.past_sits import burnt_stands, from_the_stand
+from deerlog.analysis.plan.past_sits import burnt_stands
 
 STANDS = pd.DataFrame({"stand": ["Ladder", "Blind"], "sites": [("Beans", "Oak"), ("Pond",)]})
 TODAY = pd.Timestamp("2024-11-10")
@@ -58,14 +56,3 @@ def test_a_sit_that_saw_a_target_begins_the_count_anew() -> None:
     assert burnt(seen, visits()) == {}
     more = pd.concat([seen, sits(("2024-11-09", "Ladder", ()))])
     assert burnt(more, visits()) == {"Ladder": "2024-11-24"}
-
-
-def test_what_a_chance_is_worth_from_the_stand() -> None:
-    none = from_the_stand(pd.DataFrame({"chance": [np.nan], "seen": [True]}))
-    assert (none.ratio, none.sits) == (0.5, 0)
-    record = pd.DataFrame({"chance": [0.1] * 40 + [np.nan], "seen": [True] * 2 + [False] * 39})
-    found = from_the_stand(record)
-    posterior = gamma(2 + 2, scale=1 / (4 + 4.0))
-    assert found.ratio == pytest.approx(posterior.mean())
-    assert (found.low, found.high) == pytest.approx(posterior.interval(0.95))
-    assert (found.sits, found.seen) == (40, 2)

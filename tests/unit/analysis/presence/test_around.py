@@ -27,7 +27,7 @@ def past(record: dict[str, list[pd.Timestamp]], season: int = 2024) -> PastSeaso
 
 
 def on(record: dict[str, list[pd.Timestamp]], day: str, season: int = 2024) -> pd.DataFrame:
-    return around(past(record, season), visits(record), RAN, CALENDAR, pd.Timestamp(day), PRESENCE)
+    return around(past(record, season), visits(record), RAN, pd.Timestamp(day))
 
 
 @pytest.fixture(scope="module")
@@ -65,9 +65,8 @@ def test_he_starts_a_season_where_he_ended_the_last() -> None:
     for carried in (0.0, 0.9):
         chosen = replace(PRESENCE, carried_over=carried)
         before = past_seasons(visits(seen), RAN, CALENDAR, 2024, chosen)
-        opens[carried] = around(
-            before, visits(seen), RAN, CALENDAR, pd.Timestamp("2024-06-01"), chosen
-        ).loc["2024-06-01"]
+        here = around(before, visits(seen), RAN, pd.Timestamp("2024-06-01"))
+        opens[carried] = here.loc["2024-06-01"]
     assert opens[0.9]["Stay"] > opens[0.0]["Stay"] + 0.02
     assert opens[0.9]["Stay"] > 2 * opens[0.9]["Gone"]
 
@@ -80,10 +79,8 @@ def test_the_future_is_not_known() -> None:
 
 
 def test_until_cuts_and_changes_nothing(in_july: pd.DataFrame) -> None:
-    cut = around(
-        past(RECORD), visits(RECORD), RAN, CALENDAR, pd.Timestamp("2024-07-20"), PRESENCE,
-        until=pd.Timestamp("2024-07-27"),
-    )  # fmt: skip
+    day, until = pd.Timestamp("2024-07-20"), pd.Timestamp("2024-07-27")
+    cut = around(past(RECORD), visits(RECORD), RAN, day, until=until)
     assert cut.index[-1] == pd.Timestamp("2024-07-27")
     np.testing.assert_allclose(cut, in_july[:"2024-07-27"], atol=1e-6)
 

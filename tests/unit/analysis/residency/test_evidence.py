@@ -6,9 +6,9 @@ import pandas as pd
 import pytest
 from invented.buck_record import days, effort, visits
 
-from deerlog.analysis.residency.explain import phase_evidence, reasons
+from deerlog.analysis.residency.explain import reasons, weeks_by_part
 from deerlog.analysis.residency.residency import Residency, residency
-from deerlog.timekeeping.seasons import SeasonCalendar
+from deerlog.timekeeping.seasons import PHASES, SeasonCalendar
 
 # The week of 2 to 8 November 2026; the rut begins on the 5th, its middle day.
 TUESDAY, FRIDAY = pd.Timestamp("2026-11-03"), pd.Timestamp("2026-11-06")
@@ -24,9 +24,13 @@ def scored(*seen: pd.Timestamp) -> Residency:
     )
 
 
+def by_phase(result: Residency) -> pd.DataFrame:
+    return weeks_by_part(result.weekly, dict(zip(PHASES, PHASES, strict=True)))
+
+
 def weeks_seen(result: Residency) -> dict[str, int]:
-    table = phase_evidence(result.weekly)
-    return dict(zip(table["phase"], table["weeks_seen"], strict=True))
+    weeks = by_phase(result)
+    return weeks["state"].eq("seen").groupby(weeks["part"]).sum().to_dict()
 
 
 @pytest.mark.parametrize(
@@ -46,7 +50,7 @@ def test_seen_in_a_phase_is_said_just_where_a_visit_lies_in_it(
 
 def test_shared_weeks_neither_add_nor_lose_evidence() -> None:
     result = scored(TUESDAY, FRIDAY)
-    table = phase_evidence(result.weekly)
+    table = by_phase(result)
     assert table["evidence"].sum() == pytest.approx(result.weekly["evidence"].sum())
     reason = reasons(result.table, result.weekly)["Ash"]
     assert sum(s.evidence for s in reason.stretches) == pytest.approx(table["evidence"].sum())

@@ -12,8 +12,15 @@ from scipy.stats import beta
 
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
-from deerlog.analysis.shift.change_day import LEVELS, change_day
-from deerlog.analysis.shift.shift import FALL, PhaseUse, shift, shift_distance, use_centre
+from deerlog.analysis.shift.shift import (
+    FALL,
+    LEVELS,
+    PhaseUse,
+    change_day,
+    shift,
+    shift_distance,
+    use_centre,
+)
 
 SEEN = np.array([[1, 0, 0], [1, 1, 0], [1, 0, 0], [0, 1, 0], [0, 1, 0], [1, 1, 0]], dtype=float)
 EXPOSURE = np.array([[1.0, 0.5, 0], [1, 1, 0], [0.7, 1, 0], [1, 0.2, 0], [1, 1, 0], [0.4, 1, 0]])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from deerlog.analysis.shift.change_day import change_day
+from deerlog.analysis.shift.shift import change_day
 
 
 def draw(rates: list[list[float]], lengths: list[int], seed: int = 0) -> np.ndarray:
