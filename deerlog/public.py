@@ -62,8 +62,8 @@ class Study:
     Made by `open_study` or `open_sample`.
     """
 
-    def __init__(self, study: inside.Study) -> None:
-        if not isinstance(study, inside.Study):
+    def __init__(self, study: inside.PropertyStudy) -> None:
+        if not isinstance(study, inside.PropertyStudy):
             raise TypeError(
                 f"a study is made by deerlog.open_study(folder), not from {_named(study)}"
             )

@@ -10,11 +10,11 @@ from deerlog.report.page.template_engine import Row
 from deerlog.report.terminal import text_table, wrapped
 from deerlog.report.words.how_good_words import RULE_WORDS
 from deerlog.report.words.words import interval, percent
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.replay import Replay, SitsResult
 
 
-def backtest_figures(study: Study, played: Replay, sits: SitsResult) -> dict[str, Any]:
+def backtest_figures(study: PropertyStudy, played: Replay, sits: SitsResult) -> dict[str, Any]:
     """Scores, gains over simple rules, reliability, chances too high or low, weather, sits."""
     half_days = played.backtest.half_days
     scored = len(half_days) > 0

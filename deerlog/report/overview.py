@@ -13,7 +13,7 @@ from deerlog.report.page.changed_contents import latest_earlier_report, what_cha
 from deerlog.report.page.template_engine import page_templates
 from deerlog.report.tables import OVERVIEW_COLUMNS, cells_text
 from deerlog.report.words.words import half, percent, short_weekday, weekday
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.plan import coming_plan
 
 PAGE, TABLE = "overview.html", "overview.csv"
@@ -21,7 +21,7 @@ Row = dict[str, Any]
 """A property by `OVERVIEW_COLUMNS`; what is not known is None."""
 
 
-def overview_row(study: Study, report: Path) -> Row:
+def overview_row(study: PropertyStudy, report: Path) -> Row:
     """What a person who looks after many properties asks of one.
 
     Parameters

@@ -14,7 +14,7 @@ from deerlog.report.tables import TABLE_COLUMNS, table_text
 from deerlog.report.words.plan_words import why
 from deerlog.report.words.words import SAFETY, half, interval, percent
 from deerlog.report.write import PLAN_FILES, write_report
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.plan import ComingPlan, every_site
 
 LINE_OCTETS = 75
@@ -157,7 +157,7 @@ def site_rows(made: ComingPlan, every: pd.DataFrame) -> pd.DataFrame:
 
 
 def plan_files(
-    study: Study, made: ComingPlan, *, all_sites: bool = False, places: bool = False
+    study: PropertyStudy, made: ComingPlan, *, all_sites: bool = False, places: bool = False
 ) -> dict[str, str]:
     """plan.csv and plan.ics; the same study and plan give the same bytes.
 
@@ -186,7 +186,7 @@ def plan_files(
 
 
 def write_plan(
-    study: Study, made: ComingPlan, *, all_sites: bool = False, places: bool = False
+    study: PropertyStudy, made: ComingPlan, *, all_sites: bool = False, places: bool = False
 ) -> Path:
     """Write ``reports/<day before the plan>/``, which is returned; a report there is kept."""
     folder = study.place.folder / "reports" / made.as_of.isoformat()

@@ -12,14 +12,14 @@ from deerlog.report.page.page import render_page
 from deerlog.report.tables import table_text
 from deerlog.report.words.season_words import outlook_table
 from deerlog.report.write import write_report
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 SHARED_PAGE = "share.html"
 """The page that may be handed on, beside the owner's own."""
 
 
 def report_files(
-    study: Study,
+    study: PropertyStudy,
     *,
     weather: pd.DataFrame | None = None,
     pictures: bool = True,
@@ -52,7 +52,7 @@ def report_files(
 
 
 def write_study_report(
-    study: Study,
+    study: PropertyStudy,
     progress: Callable[[str, int, int], None] | None = None,
     *,
     weather: pd.DataFrame | None = None,

@@ -22,7 +22,7 @@ from deerlog.errors import PropertyError
 from deerlog.property.coordinates import point_degrees
 from deerlog.property.matching import BuckNames, NameList
 from deerlog.property.stands import REST_DAYS
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.plan_inputs import (
     NotConsidered,
     days_not_told,
@@ -34,7 +34,7 @@ from deerlog.study.plan_inputs import (
 
 
 def stand_places(
-    study: Study, stand: str | None = None
+    study: PropertyStudy, stand: str | None = None
 ) -> tuple[list[StandPlace], list[NotConsidered]]:
     """The stands to plan for, and those that had to be left aside.
 
@@ -156,7 +156,7 @@ class ComingPlan:
 
 
 def coming_plan(
-    study: Study,
+    study: PropertyStudy,
     *,
     n_days: int = WEEK_DAYS,
     weather: pd.DataFrame | None = None,
@@ -232,7 +232,7 @@ def coming_plan(
     )
 
 
-def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[str, ...]:
+def _bucks(study: PropertyStudy, buck: str | None, aside: list[NotConsidered]) -> tuple[str, ...]:
     known = list(study.residency.prior_log_odds)
     if buck is not None:
         listed = BuckNames(study.place.bucks)
@@ -261,7 +261,7 @@ def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[
 
 
 def _half_days(
-    study: Study, days: pd.DatetimeIndex, rules: PlanRules, weather: pd.DataFrame | None
+    study: PropertyStudy, days: pd.DatetimeIndex, rules: PlanRules, weather: pd.DataFrame | None
 ) -> list[HalfDay]:
     settings = study.place.settings
     times = sit_times(
@@ -288,12 +288,12 @@ def _half_days(
     ]
 
 
-def open_seasons(study: Study, day: date) -> tuple[str, ...]:
+def open_seasons(study: PropertyStudy, day: date) -> tuple[str, ...]:
     """Names of the hunting seasons that are open on a day."""
     return tuple(s.name for s in study.place.settings.hunting if s.is_open(day))
 
 
-def _opens_next(study: Study, half_days: Sequence[HalfDay]) -> tuple[date, str] | None:
+def _opens_next(study: PropertyStudy, half_days: Sequence[HalfDay]) -> tuple[date, str] | None:
     """The next open day, where hunting is closed on all the days planned for."""
     if not half_days or any(h.is_open is not False for h in half_days):
         return None
@@ -301,12 +301,12 @@ def _opens_next(study: Study, half_days: Sequence[HalfDay]) -> tuple[date, str] 
     return next(((day, names[0]) for day in days if (names := open_seasons(study, day))), None)
 
 
-def _past_sits(study: Study) -> dict[str, list[date]]:
+def _past_sits(study: PropertyStudy) -> dict[str, list[date]]:
     by_stand = study.sits.groupby("stand")["day"]
     return {str(stand): sorted({day.date() for day in days}) for stand, days in by_stand}
 
 
-def _burnt(study: Study, rules: PlanRules) -> dict[str, Veto]:
+def _burnt(study: PropertyStudy, rules: PlanRules) -> dict[str, Veto]:
     """By stand, that it is burnt."""
     table = burnt_stands(
         study.sits,
@@ -328,7 +328,7 @@ def _burnt(study: Study, rules: PlanRules) -> dict[str, Veto]:
     }
 
 
-def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:
+def every_site(study: PropertyStudy, made: ComingPlan) -> pd.DataFrame:
     """Chance of every buck of a plan at every running site, stand or no stand.
 
     `plan.SITE_COLUMNS`, and the stands that cover the site and are hunted in that half, ``stands``

@@ -15,7 +15,7 @@ from deerlog.analysis.plan.rules import PlanRules
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.weather import read_weather
 from deerlog.property.wording import agree, count
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 UNKNOWN_DAYS = 8
 """Days without any camera before the plan that are worth saying (our choice: more than a week)."""
@@ -32,7 +32,7 @@ class NotConsidered:
     missing: str
 
 
-def days_not_told(study: Study) -> Iterator[NotConsidered]:
+def days_not_told(study: PropertyStudy) -> Iterator[NotConsidered]:
     """Days before the plan of which no card, or no person, has told yet."""
     n = study.untagged_visits
     if n:
@@ -88,7 +88,7 @@ def wind_not_given(
 
 
 def not_given(
-    study: Study, rules: PlanRules, weather: pd.DataFrame | None
+    study: PropertyStudy, rules: PlanRules, weather: pd.DataFrame | None
 ) -> Iterator[NotConsidered]:
     """Rules that are wanted but had nothing to go by: weather, rest, season dates."""
     if weather is not None and study.known_weather is None:
@@ -100,7 +100,7 @@ def not_given(
         yield NotConsidered("Season dates: none is given", "[[hunting]] in property.toml")
 
 
-def with_weather(study: Study, ahead: Forecast, weather: pd.DataFrame) -> Forecast:
+def with_weather(study: PropertyStudy, ahead: Forecast, weather: pd.DataFrame) -> Forecast:
     """A forecast of chances with what a weather forecast does to them, as far as that is known.
 
     Where no weather has been kept to learn from, or none of it has earned its place, nothing is
@@ -117,7 +117,9 @@ def with_weather(study: Study, ahead: Forecast, weather: pd.DataFrame) -> Foreca
     return replace(ahead, log_odds=ahead.log_odds + change[:, None, None, :])
 
 
-def read_forecast(study: Study, path: Path | None) -> tuple[pd.DataFrame | None, list[Problem]]:
+def read_forecast(
+    study: PropertyStudy, path: Path | None
+) -> tuple[pd.DataFrame | None, list[Problem]]:
     """A weather forecast from a file in the form of weather.csv; nothing where there is none.
 
     Raises

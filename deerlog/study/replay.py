@@ -18,7 +18,7 @@ from deerlog.analysis.plan.past_sits import Aftermath, aftermath, rested, sit_re
 from deerlog.analysis.plan.stand_chances import stand_chances
 from deerlog.analysis.visits import HALVES
 from deerlog.errors import PropertyError
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 SitKey = tuple[date, str, str]
 """Day, half and stand of a sit."""
@@ -43,7 +43,7 @@ class SitsResult:
     aftermath: Aftermath
 
 
-def sits_result(study: Study, chances: Mapping[SitKey, float]) -> SitsResult:
+def sits_result(study: PropertyStudy, chances: Mapping[SitKey, float]) -> SitsResult:
     """Sum up the sits.
 
     Parameters
@@ -102,7 +102,7 @@ class Replay:
 
 
 def replay(
-    study: Study,
+    study: PropertyStudy,
     *,
     first: pd.Timestamp | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -120,12 +120,14 @@ def replay(
     return _replay(study, first, *study.replayed(first, progress))
 
 
-def recent_replay(study: Study) -> Replay:
+def recent_replay(study: PropertyStudy) -> Replay:
     """The last weeks, those that correct the chances of the study."""
     return _replay(study, study.recent_first, *study.recent_weeks)
 
 
-def _replay(study: Study, first: pd.Timestamp, scored: Backtest, made: list[Forecast]) -> Replay:
+def _replay(
+    study: PropertyStudy, first: pd.Timestamp, scored: Backtest, made: list[Forecast]
+) -> Replay:
     given: dict[SitKey, float] = {}
     for week in made:
         given.update(_given(study, week))
@@ -133,7 +135,7 @@ def _replay(study: Study, first: pd.Timestamp, scored: Backtest, made: list[Fore
 
 
 def replay_from(
-    study: Study, first: date | None, *, progress: Callable[[int, int], None] | None = None
+    study: PropertyStudy, first: date | None, *, progress: Callable[[int, int], None] | None = None
 ) -> Replay:
     """The weeks from a day on; the whole record where it is None.
 
@@ -152,7 +154,7 @@ def replay_from(
     return replay(study, first=None if first is None else pd.Timestamp(first), progress=progress)
 
 
-def _given(study: Study, made: Forecast) -> dict[SitKey, float]:
+def _given(study: PropertyStudy, made: Forecast) -> dict[SitKey, float]:
     """Chance of each sit in a week's forecast: any wanted buck at any site of the stand."""
     sits = study.sits[study.sits["day"].isin(made.days)]
     bucks = np.array([n for n, b in enumerate(made.bucks) if b in study.wanted], dtype=np.int64)

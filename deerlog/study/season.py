@@ -12,7 +12,7 @@ from deerlog.analysis.plan.rules import PlanRules
 from deerlog.analysis.season.own_days import OwnDays, days_of_visits
 from deerlog.analysis.season.stays import Whereabouts, whereabouts
 from deerlog.analysis.season.ways import HuntedGround, outlook
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,7 +40,7 @@ class SeasonAhead:
     sit_at_least: float
 
 
-def season_ahead(study: Study) -> SeasonAhead:
+def season_ahead(study: PropertyStudy) -> SeasonAhead:
     """Work out the season of a study."""
     season = int(study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0])
     labels = study.residency.table.query("season == 'all'").set_index("buck")

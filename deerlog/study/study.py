@@ -58,7 +58,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Study:
+class PropertyStudy:
     """One property as known at the end of one day.
 
     Attributes
@@ -479,7 +479,7 @@ class Study:
         return worst_first([*self.field_log.problems, *self.clock_faults])
 
 
-def open_study(folder: Path, *, as_of: date | None = None) -> Study:
+def open_study(folder: Path, *, as_of: date | None = None) -> PropertyStudy:
     """Open a property folder for study.
 
     Parameters
@@ -497,7 +497,7 @@ def open_study(folder: Path, *, as_of: date | None = None) -> Study:
     """
     place = open_property(folder)
     log = read_field_log(place)
-    return Study(place=place, field_log=log, as_of=as_of or _last_known_day(log))
+    return PropertyStudy(place=place, field_log=log, as_of=as_of or _last_known_day(log))
 
 
 def _last_known_day(log: FieldLog) -> date | None:

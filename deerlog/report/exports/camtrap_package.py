@@ -23,7 +23,7 @@ from deerlog.report.exports.camtrap_tables import (
     observation_table,
 )
 from deerlog.report.tables import safe_cell
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +42,7 @@ class CamtrapPackage:
     n_timestamp_issues: int
 
 
-def camtrap_package(study: Study, rounding: Rounding) -> CamtrapPackage:
+def camtrap_package(study: PropertyStudy, rounding: Rounding) -> CamtrapPackage:
     """Everything recorded, as a Camtrap DP 1.0.2 package; the same study gives the same bytes.
 
     Parameters
@@ -100,7 +100,7 @@ def _cell(value: object) -> object:
 
 
 def _descriptor(
-    study: Study, deployments: pd.DataFrame, observations: pd.DataFrame, rounding: Rounding
+    study: PropertyStudy, deployments: pd.DataFrame, observations: pd.DataFrame, rounding: Rounding
 ) -> dict[str, Any]:
     settings = study.place.settings
     descriptor: dict[str, Any] = {
@@ -161,7 +161,7 @@ def _spatial(deployments: pd.DataFrame) -> dict[str, Any]:
     return {"type": "Polygon", "bbox": [west, south, east, north], "coordinates": [ring]}
 
 
-def _end_of_day(study: Study) -> str:
+def _end_of_day(study: PropertyStudy) -> str:
     zone = study.place.settings.timezone
     end = (study.last_day + pd.Timedelta(days=1)).tz_localize(zone).tz_convert("UTC")
     return f"{end:%Y-%m-%dT%H:%M:%SZ}"

@@ -22,7 +22,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from deerlog.errors import Problem
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.timekeeping.zones import localize
 
 VERSION = "1.0.2"
@@ -143,7 +143,7 @@ def deployment_of_photos(photos: pd.DataFrame, stretches: pd.DataFrame) -> npt.N
     return found
 
 
-def deployment_ids(study: Study) -> list[str]:
+def deployment_ids(study: PropertyStudy) -> list[str]:
     """An identifier for each row of ``stretches``: camera, site, start of the placement, number."""
     stretches, placements = study.field_log.stretches, study.place.placements
     placed = placements.iloc[stretches["placement"].to_numpy()]
@@ -156,7 +156,9 @@ def deployment_ids(study: Study) -> list[str]:
     ]
 
 
-def deployment_table(study: Study, photos: pd.DataFrame, rounding: Rounding) -> pd.DataFrame:
+def deployment_table(
+    study: PropertyStudy, photos: pd.DataFrame, rounding: Rounding
+) -> pd.DataFrame:
     """One row a stretch in which a camera ran; silent stretches and outages lie between them.
 
     Parameters

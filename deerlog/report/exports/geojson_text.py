@@ -11,12 +11,12 @@ import pandas as pd
 
 from deerlog.property.coordinates import Ground
 from deerlog.report.exports.camtrap_tables import Rounding
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 Feature = dict[str, Any]
 
 
-def geojson_text(study: Study, rounding: Rounding) -> str:
+def geojson_text(study: PropertyStudy, rounding: Rounding) -> str:
     """A FeatureCollection; the property ``kind`` tells ``site``, ``stand`` and ``shift`` apart.
 
     A site is the point of its last placement; a stand without coordinates has no geometry. A shift
@@ -39,7 +39,7 @@ def _point(row: dict[Any, Any], rounding: Rounding) -> dict[str, Any] | None:
     return {"type": "Point", "coordinates": position}
 
 
-def _sites(study: Study, rounding: Rounding) -> Iterator[Feature]:
+def _sites(study: PropertyStudy, rounding: Rounding) -> Iterator[Feature]:
     for row in study.sites.to_dict("records"):
         yield _feature(
             _point(row, rounding), "site",
@@ -47,7 +47,7 @@ def _sites(study: Study, rounding: Rounding) -> Iterator[Feature]:
         )  # fmt: skip
 
 
-def _stands(study: Study, rounding: Rounding) -> Iterator[Feature]:
+def _stands(study: PropertyStudy, rounding: Rounding) -> Iterator[Feature]:
     for row in study.place.stands.to_dict("records"):
         yield _feature(
             _point(row, rounding), "stand",
@@ -56,7 +56,7 @@ def _stands(study: Study, rounding: Rounding) -> Iterator[Feature]:
         )  # fmt: skip
 
 
-def _shifts(study: Study, rounding: Rounding) -> Iterator[Feature]:
+def _shifts(study: PropertyStudy, rounding: Rounding) -> Iterator[Feature]:
     settings = study.place.settings
     ground = Ground(settings.latitude, settings.longitude)
     for row in study.shift.to_dict("records"):

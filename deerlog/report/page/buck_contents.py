@@ -21,7 +21,7 @@ from deerlog.report.words.season_words import (
     whereabouts_words,
 )
 from deerlog.report.words.words import shift_words
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.timekeeping.seasons import PHASES
 
 PATTERNS = ("year-round", "fall", "summer", "rut")
@@ -30,7 +30,9 @@ EARLY_SEASON = PHASES[1]
 """The panel that bears the move from summer to fall as a whole."""
 
 
-def buck_section(study: Study, buck: str, visits: pd.DataFrame, *, pictures: bool = True) -> Row:
+def buck_section(
+    study: PropertyStudy, buck: str, visits: pd.DataFrame, *, pictures: bool = True
+) -> Row:
     """Everything of one buck with a sure tag; rows of the study's frames, by name.
 
     Parameters
@@ -72,7 +74,7 @@ def buck_section(study: Study, buck: str, visits: pd.DataFrame, *, pictures: boo
     }
 
 
-def season_of_buck(study: Study, buck: str) -> Row:
+def season_of_buck(study: PropertyStudy, buck: str) -> Row:
     """What to do about him, where he stands in his calendar, his own days, the ways to hunt him."""
     if buck not in study.wanted:
         return {"verdict": "", "where": "", "own_days": None, "ways": []}
@@ -89,13 +91,13 @@ def season_of_buck(study: Study, buck: str) -> Row:
     }
 
 
-def other_buck(study: Study, buck: str) -> Row:
+def other_buck(study: PropertyStudy, buck: str) -> Row:
     """One row of the table of other bucks."""
     listed = bool((study.place.bucks["buck"] == buck).any())
     return {"name": buck, "facts": buck_facts(study, buck)[0], "listed": listed}
 
 
-def buck_facts(study: Study, buck: str) -> list[Row]:
+def buck_facts(study: PropertyStudy, buck: str) -> list[Row]:
     """His rows of ``residency.csv``, all seasons together first, and what his visits add."""
     table = study.residency.table[study.residency.table["buck"] == buck]
     visits = study.all_visits[study.all_visits["buck"] == buck]
@@ -118,7 +120,7 @@ def _facts(row: Row, visits: pd.DataFrame) -> Row:
     }
 
 
-def buck_now(study: Study, buck: str) -> Row:
+def buck_now(study: PropertyStudy, buck: str) -> Row:
     """Whether he is around on the last day known, and his last visit; None where not known."""
     visits = study.visits[study.visits["buck"] == buck]
     around = study.residency.around
@@ -129,7 +131,7 @@ def buck_now(study: Study, buck: str) -> Row:
     }
 
 
-def daylight_rows(study: Study, buck: str) -> list[Row]:
+def daylight_rows(study: PropertyStudy, buck: str) -> list[Row]:
     """His daylight share over all seasons: the whole, then by half and by phase.
 
     A row has the half or the phase that it is about, what it is not about being None.
@@ -156,7 +158,7 @@ def not_watched(weeks: list[Row], last_day: date) -> list[tuple[date, date]]:
     return spans
 
 
-def chances_ahead(study: Study, buck: str) -> list[Row]:
+def chances_ahead(study: PropertyStudy, buck: str) -> list[Row]:
     """On every day to the season's end his best site and half, and the chance there.
 
     Sites where a camera stands; empty where there is no such site, or no day ahead.
@@ -187,11 +189,11 @@ def chances_ahead(study: Study, buck: str) -> list[Row]:
     ]
 
 
-def ground_used(study: Study, buck: str) -> Row | None:
+def ground_used(study: PropertyStudy, buck: str) -> Row | None:
     """His use of the sites by phase; None where no site has a position.
 
-    ``sites`` are rows of ``Study.sites``, ``phases`` his use by phase and site, ``moves`` the rows
-    of ``Study.shift`` that are likelier than not, by the phase they led to.
+    ``sites`` are rows of ``PropertyStudy.sites``, ``phases`` his use by phase and site, ``moves`` the rows
+    of ``PropertyStudy.shift`` that are likelier than not, by the phase they led to.
     """
     placed = study.sites.dropna(subset=["x_m", "y_m"])
     if placed.empty:
@@ -215,7 +217,7 @@ def ground_used(study: Study, buck: str) -> Row | None:
     }
 
 
-def latest_moves(study: Study, buck: str) -> list[Row]:
+def latest_moves(study: PropertyStudy, buck: str) -> list[Row]:
     """Moves of the latest season that can tell of any; where none stands out, the one from summer.
 
     Of the move from summer to fall as a whole no more is said where that to the early season is

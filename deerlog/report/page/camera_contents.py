@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import pandas as pd
 
 from deerlog.report.page.template_engine import Row, records, rows
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 _MOMENT = timedelta(microseconds=1)
 
@@ -20,7 +20,7 @@ _WHOLE_DAY = 0.95  # a camera-day above this is drawn as a whole one; our choice
 _LOOKED_AT = 0.5  # share of a camera-day that must have been looked at; our choice
 
 
-def camera_sections(study: Study) -> list[Row]:
+def camera_sections(study: PropertyStudy) -> list[Row]:
     """Every camera of cameras.csv, in its order."""
     effort = study.effort.assign(watched=study.watched["camera_day"])
     return [
@@ -29,7 +29,7 @@ def camera_sections(study: Study) -> list[Row]:
     ]
 
 
-def _section(study: Study, camera: str, effort: pd.DataFrame) -> Row:
+def _section(study: PropertyStudy, camera: str, effort: pd.DataFrame) -> Row:
     """Where it stands, when it ran, what is wrong, what waits to be tagged.
 
     ``effort`` is day, site and state, in order; ``placements`` are those of the season;
@@ -69,7 +69,7 @@ def _state(camera_day: float, watched: float) -> str:
 
 
 def _days_not_told_of(
-    study: Study, placed: pd.DataFrame, told: pd.Timestamp
+    study: PropertyStudy, placed: pd.DataFrame, told: pd.Timestamp
 ) -> Iterator[tuple[date, str, str]]:
     """Days up to the report's on which it stands somewhere, but no card has told of them yet."""
     for row in placed.sort_values("start", kind="stable").to_dict("records"):

@@ -15,7 +15,7 @@ import pandas as pd
 
 from deerlog.report.tables import TABLE_COLUMNS, read_cell
 from deerlog.report.words.words import count, day_month, half, listing, number, score, span
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 REPORTS = "reports"
 _DAYS = frozenset({"first_seen", "last_seen", "opens", "closes"})
@@ -100,7 +100,9 @@ HARDLY_TAGGED = 0.1
 choice)."""
 
 
-def what_changed(study: Study, earlier: EarlierReport, shown: Sequence[str]) -> tuple[str, ...]:
+def what_changed(
+    study: PropertyStudy, earlier: EarlierReport, shown: Sequence[str]
+) -> tuple[str, ...]:
     """Sentences, those that matter most first; empty where nothing changed.
 
     Parameters
@@ -136,7 +138,7 @@ def _label(buck: str, now: dict[str, Any], then: dict[str, Any], *, told_of_scor
     return ""
 
 
-def _new(study: Study, bucks: Sequence[str]) -> Iterable[str]:
+def _new(study: PropertyStudy, bucks: Sequence[str]) -> Iterable[str]:
     if not bucks:
         return
     if len(bucks) > NAMED:
@@ -158,7 +160,7 @@ def _gone(bucks: Sequence[str]) -> Iterable[str]:
 
 
 def _visits(
-    study: Study, since: date, shown: Sequence[str], then: dict[str, dict[str, Any]]
+    study: PropertyStudy, since: date, shown: Sequence[str], then: dict[str, dict[str, Any]]
 ) -> Iterable[str]:
     """Visits since, and tags on earlier days that came or went since."""
     visits = study.visits[study.visits["buck"].isin(shown)]

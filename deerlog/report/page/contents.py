@@ -33,7 +33,7 @@ from deerlog.report.words.plan_words import (
     stay_outs,
 )
 from deerlog.report.words.words import half
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.plan import ComingPlan, coming_plan
 from deerlog.study.plan_inputs import WEATHER_OPTION
 from deerlog.study.replay import recent_replay, sits_result
@@ -46,7 +46,7 @@ MEND_FIRST = 5
 
 
 def page_of_study(
-    study: Study,
+    study: PropertyStudy,
     *,
     weather: pd.DataFrame | None = None,
     pictures: bool = True,
@@ -120,7 +120,7 @@ def to_share(page: Row) -> Row:
     }
 
 
-def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = None) -> Row:
+def this_week(study: PropertyStudy, bucks: list[str], weather: pd.DataFrame | None = None) -> Row:
     """The first screen; ``weather`` as for `page_of_study`.
 
     ``to_mend`` counts all there is to mend, of which ``mend_first`` is the head; ``changed`` is
@@ -144,7 +144,7 @@ LOOKS = 12
 """Visits to look at first that are named; an evening's beginning (our choice)."""
 
 
-def before_any_name(study: Study) -> Row:
+def before_any_name(study: PropertyStudy) -> Row:
     """What is known while no buck is tagged: activity by site and hour, what to look at first."""
     settings = study.place.settings
     until = (study.last_day + pd.Timedelta(days=1)).tz_localize(settings.timezone)
@@ -206,7 +206,7 @@ def plan_left_out(made: ComingPlan) -> list[tuple[str, str]]:
     ]
 
 
-def stands_placed(study: Study) -> list[Row]:
+def stands_placed(study: PropertyStudy) -> list[Row]:
     """``stand, x_m, y_m`` of the stands that have a place of their own."""
     settings = study.place.settings
     stands = study.place.stands.dropna(subset=["latitude", "longitude"])
@@ -215,7 +215,7 @@ def stands_placed(study: Study) -> list[Row]:
     return rows(stands[["stand"]].assign(x_m=x, y_m=y))
 
 
-def sun_curves(study: Study, season: int) -> pd.DataFrame:
+def sun_curves(study: PropertyStudy, season: int) -> pd.DataFrame:
     """``sunrise, sunset, light_begins, light_ends`` by day, as hours on the wall clock."""
     first, end = study.calendar.bounds(season)
     sun = study.sun.loc[pd.Timestamp(first) : pd.Timestamp(end) - pd.Timedelta(days=1)]

@@ -13,14 +13,14 @@ from deerlog.report.words.how_good_words import (
     weather_words,
 )
 from deerlog.report.words.words import count, half, number, span
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.replay import Replay, SitsResult
 
 EDGES = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 1.0)
 """Bins of the chance given, coarse enough to hold something."""
 
 
-def how_good(study: Study, played: Replay) -> Row:
+def how_good(study: PropertyStudy, played: Replay) -> Row:
     """The verdict of a replay, its scores and reliability (rows), which chances were too high or
     too low (``off``), the weeks replayed (``span``) and what weather does.
     """

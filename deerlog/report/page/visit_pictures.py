@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from deerlog.report.page.template_engine import Row, rows
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 LAST = 3
 """Pictures of a buck that the page shows (our choice)."""
@@ -17,8 +17,8 @@ _PX = (240, 240)
 _TRIED = 12  # visits looked through for pictures that can be opened; our choice
 
 
-def visits_with_files(study: Study) -> pd.DataFrame:
-    """`Study.all_visits` with ``file``: the picture of a visit's first tagged photo, from the
+def visits_with_files(study: PropertyStudy) -> pd.DataFrame:
+    """`PropertyStudy.all_visits` with ``file``: the picture of a visit's first tagged photo, from the
     property folder.
 
     Missing where the picture was never kept, or has gone from the disk.

@@ -13,7 +13,7 @@ from deerlog.analysis.season.stays import Whereabouts
 from deerlog.analysis.season.ways import NOT_YET, OPEN, OVER, WAYS
 from deerlog.property.wording import count, listing
 from deerlog.report.words.words import day_month, days_span, half, interval, percent, sentence
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 Row = Mapping[Any, Any]
 
@@ -121,14 +121,14 @@ def verdict(rows: pd.DataFrame, sit_at_least: float) -> str:
     return f"leave him alone this season: {why}"
 
 
-def outlook_table(study: Study) -> pd.DataFrame:
+def outlook_table(study: PropertyStudy) -> pd.DataFrame:
     """The ways to hunt each wanted buck, with ``why`` in words."""
     table = study.season.outlook
     why = pd.Series([way_why(row) for row in table.to_dict("records")], dtype="str")
     return table.assign(why=why)
 
 
-def season_line(study: Study, buck: str) -> str:
+def season_line(study: PropertyStudy, buck: str) -> str:
     """What to do about a wanted buck, where he stands, and his own days where he has some."""
     ahead = study.season
     where = ahead.whereabouts[buck]
@@ -138,6 +138,6 @@ def season_line(study: Study, buck: str) -> str:
     return f"{sentence(what)}. {sentence(whereabouts_words(where))}.{days}"
 
 
-def season_lines(study: Study) -> list[str]:
+def season_lines(study: PropertyStudy) -> list[str]:
     """`season_line` of every wanted buck, after his name."""
     return [f"{buck}: {season_line(study, buck)}" for buck in study.wanted]
