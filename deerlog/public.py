@@ -258,7 +258,7 @@ class Study:
         """The replayed half-days, kept: every week replayed is a forecast made."""
         if _at_least_one("weeks", weeks) not in self._replayed:
             first = self._study.last_day - pd.Timedelta(weeks=weeks, days=-1)
-            self._replayed[weeks] = replay(self._study, first=first).backtest.half_days
+            self._replayed[weeks] = replay(self._study, first).backtest.half_days
         return self._replayed[weeks]
 
     def effort(self) -> pd.DataFrame:

@@ -37,11 +37,7 @@ from deerlog.cli.progress import READING, progress_line
     is_flag=True,
     help="A row for every running site, target and half, stand or no stand.",
 )
-@click.option(
-    "--places",
-    is_flag=True,
-    help="Put the coordinates of stands into plan.ics.",
-)
+@click.option("--places", is_flag=True, help="Put the coordinates of stands into plan.ics.")
 @as_json
 @click.pass_context
 def command(

@@ -170,8 +170,6 @@ def plan_files(
         only where it is asked for.
     """
     rows = site_rows(made, every_site(study, made)) if all_sites else plan_rows(made)
-    zone = study.place.settings.timezone
-    known_until = (study.last_day + pd.Timedelta(days=1)).tz_localize(zone).tz_convert(UTC)
     stands = study.place.stands.dropna(subset=["latitude", "longitude"])
     where = zip(stands["latitude"], stands["longitude"], strict=True)
     return {
@@ -179,7 +177,7 @@ def plan_files(
         "plan.ics": calendar_text(
             made.sits,
             property_name=study.place.settings.name,
-            made=known_until.to_pydatetime(),
+            made=study.last_moment.to_pydatetime(),
             positions=dict(zip(stands["stand"], where, strict=True)) if places else {},
         ),
     }

@@ -31,6 +31,10 @@ class NotConsidered:
     what: str
     missing: str
 
+    def waits_for(self, command: str) -> str:
+        """``missing``; where it is a forecast of the weather, as ``command`` takes one."""
+        return f"{command} {WEATHER_OPTION}" if self.missing == WEATHER_OPTION else self.missing
+
 
 def days_not_told(study: PropertyStudy) -> Iterator[NotConsidered]:
     """Days before the plan of which no card, or no person, has told yet."""
@@ -122,10 +126,7 @@ def read_forecast(
 ) -> tuple[pd.DataFrame | None, list[Problem]]:
     """A weather forecast from a file in the form of weather.csv; nothing where there is none.
 
-    Raises
-    ------
-    PropertyError
-        The file holds nothing that can be used.
+    A PropertyError where the file holds nothing that can be used.
     """
     if path is None:
         return None, []

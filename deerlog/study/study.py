@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 import pandas as pd
 
@@ -59,21 +59,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PropertyStudy:
-    """One property as known at the end of one day.
-
-    Attributes
-    ----------
-    place
-        What the user typed.
-    field_log
-        What the cameras and tag sheets recorded, all of it, whatever ``as_of``.
-    as_of
-        The last day whose happenings count; None where nothing was ever recorded.
-    """
+    """One property as known at the end of one day."""
 
     place: Property
+    """What the user typed."""
     field_log: FieldLog
+    """What the cameras and tag sheets recorded, all of it, whatever ``as_of``."""
     as_of: date | None
+    """The last day whose happenings count; None where nothing was ever recorded."""
+    forecast_judgement: ClassVar = ForecastJudgement()
 
     @property
     def calendar(self) -> SeasonCalendar:
@@ -87,13 +81,7 @@ class PropertyStudy:
 
     @cached_property
     def last_day(self) -> pd.Timestamp:
-        """``as_of`` as a naive midnight.
-
-        Raises
-        ------
-        PropertyError
-            Nothing was ever recorded, so that there is no day to speak of.
-        """
+        """``as_of`` as a naive midnight; a PropertyError where nothing was ever recorded."""
         if self.as_of is None:
             raise PropertyError(
                 "nothing is recorded yet: no photo at a known site, and no camera-day.",
@@ -104,23 +92,35 @@ class PropertyStudy:
         return pd.Timestamp(self.as_of).as_unit("us")
 
     @cached_property
-    def sun(self) -> pd.DataFrame:
-        """Sunrise, noon and sunset from the first season's start to the last season's end."""
-        settings = self.place.settings
-        first_known = min([self.last_day, *self._first_days()])
-        seasons = self.calendar.season_of(pd.DatetimeIndex([first_known, self.last_day]))
-        first = self.calendar.bounds(int(seasons[0]))[0]
-        after = self.calendar.bounds(int(seasons[1]))[1]
-        return sun_times(settings.latitude, settings.longitude, settings.timezone, first, after)
+    def last_moment(self) -> pd.Timestamp:
+        """The end of ``as_of``, aware."""
+        after = self.last_day + pd.Timedelta(days=1)
+        return after.tz_localize(self.place.settings.timezone)
 
-    def _first_days(self) -> list[pd.Timestamp]:
-        days = []
+    @cached_property
+    def season_now(self) -> int:
+        """The season of ``as_of``."""
+        return int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+
+    @cached_property
+    def first_day(self) -> pd.Timestamp:
+        """The first day of the record, naive: what ran first, or was first tagged."""
+        days = [self.last_day]
         if len(self.field_log.effort):
             days.append(pd.Timestamp(self.field_log.effort["day"].min()))
         if len(self.field_log.sightings):
             earliest = self.field_log.sightings["local"].min()
             days.append(earliest.tz_localize(None).normalize())
-        return days
+        return min(days)
+
+    @cached_property
+    def sun(self) -> pd.DataFrame:
+        """Sunrise, noon and sunset from the first season's start to the last season's end."""
+        settings = self.place.settings
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.first_day]))[0])
+        first = self.calendar.bounds(season)[0]
+        after = self.calendar.bounds(self.season_now)[1]
+        return sun_times(settings.latitude, settings.longitude, settings.timezone, first, after)
 
     @cached_property
     def effort(self) -> pd.DataFrame:
@@ -164,15 +164,17 @@ class PropertyStudy:
         The columns of `FieldLog.sightings` and of `deerlog.analysis.visits.buck_visits`.
         """
         sightings = self.field_log.sightings
-        until = (self.last_day + pd.Timedelta(days=1)).tz_localize(self.place.settings.timezone)
-        settings = self.place.settings
-        return buck_visits(
-            sightings[sightings["local"] < until],
-            self.sun,
-            self.calendar,
-            light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
-            light_after_sunset_minutes=settings.light_after_sunset_minutes,
-        )
+        return self.in_light(sightings[sightings["local"] < self.last_moment])
+
+    def in_light(self, visits: pd.DataFrame) -> pd.DataFrame:
+        """Visits by `deerlog.analysis.visits.buck_visits`, with this property's shooting light."""
+        return buck_visits(visits, self.sun, self.calendar, **self.light)
+
+    @property
+    def light(self) -> dict[str, int]:
+        """How far shooting light reaches beyond the sun, by the names that analysis asks for."""
+        names = ("light_before_sunrise_minutes", "light_after_sunset_minutes")
+        return {name: getattr(self.place.settings, name) for name in names}
 
     @cached_property
     def visits(self) -> pd.DataFrame:
@@ -189,7 +191,6 @@ class PropertyStudy:
     @cached_property
     def residency(self) -> Residency:
         """Labels, scores, weeks and presence of every buck with a sure tag."""
-        settings = self.place.settings
         return residency(
             self.visits,
             self.watched,
@@ -197,8 +198,8 @@ class PropertyStudy:
             as_of=self.last_day,
             targets=self.targets,
             judgement=self.judgement,
-            week_starts=settings.week_starts,
-            least_watched_share=settings.watched_share,
+            week_starts=self.place.settings.week_starts,
+            least_watched_share=self.place.settings.watched_share,
             past=self.past_seasons,
         )
 
@@ -259,8 +260,7 @@ class PropertyStudy:
     @cached_property
     def last_season_day(self) -> date:
         """The last day of the season of ``as_of``; nothing is said of later days."""
-        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        return self.calendar.bounds(season)[1] - timedelta(days=1)
+        return self.calendar.bounds(self.season_now)[1] - timedelta(days=1)
 
     @cached_property
     def days_ahead(self) -> pd.DatetimeIndex:
@@ -271,36 +271,27 @@ class PropertyStudy:
     @cached_property
     def sighting_grid(self) -> SightingGrid:
         """Visits and what ran, day by day up to ``as_of``."""
-        first = min([self.last_day, *self._first_days()])
-        return sighting_grid(self.visits, self.watched, first, self.last_day)
-
-    @cached_property
-    def forecast_judgement(self) -> ForecastJudgement:
-        """What the forecast assumes."""
-        return ForecastJudgement()
+        return sighting_grid(self.visits, self.watched, self.first_day, self.last_day)
 
     @cached_property
     def past_seasons(self) -> PastSeasons:
         """What the seasons before that of ``as_of`` say of every buck."""
-        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        return past_seasons(self.visits, self.watched, self.calendar, season, self.judgement)
+        return past_seasons(
+            self.visits, self.watched, self.calendar, self.season_now, self.judgement
+        )
 
-    @property
-    def presence(self) -> pd.DataFrame:
-        """Chance that each buck is around, by day, to the season's end."""
-        return self.residency.around
+    @cached_property
+    def _record(
+        self,
+    ) -> tuple[SightingGrid, pd.DataFrame, pd.DataFrame, SeasonCalendar, pd.DataFrame]:
+        """What every step of the forecast asks for first, in its order."""
+        around = self.residency.around
+        return self.sighting_grid, self.visits, around, self.calendar, self.sites
 
     @cached_property
     def learned(self) -> Learned:
         """What the record up to ``as_of`` teaches of the use of sites."""
-        return learn(
-            self.sighting_grid,
-            self.visits,
-            self.presence,
-            self.calendar,
-            self.sites,
-            self.forecast_judgement,
-        )
+        return learn(*self._record, self.forecast_judgement)
 
     def replayed(
         self, first: pd.Timestamp, progress: Callable[[int, int], None] | None = None
@@ -348,14 +339,7 @@ class PropertyStudy:
         """Chances of every buck at every site on the days ahead, whatever the weather, corrected by
         the last weeks."""
         made = forecast(
-            self.sighting_grid,
-            self.visits,
-            self.presence,
-            self.calendar,
-            self.sites,
-            self.days_ahead,
-            self.forecast_judgement,
-            learned=self.learned,
+            *self._record, self.days_ahead, self.forecast_judgement, learned=self.learned
         )
         return self.correction.forecast(made)
 
@@ -374,15 +358,7 @@ class PropertyStudy:
         if self.known_weather is None or not self.sighting_grid.bucks:
             return None
         grid = self.sighting_grid
-        expected = expected_visits(
-            grid,
-            self.visits,
-            self.presence,
-            self.calendar,
-            self.sites,
-            self.forecast_judgement,
-            learned=self.learned,
-        )
+        expected = expected_visits(*self._record, self.forecast_judgement, learned=self.learned)
         drivers = weather_drivers(self.known_weather, self.sun, grid.days, self.last_day)
         return weather_effects(visits_by_half_day(grid), expected, drivers, self.forecast_judgement)
 
@@ -409,7 +385,8 @@ class PropertyStudy:
 
     @cached_property
     def windows(self) -> pd.DataFrame:
-        """Runs of days well above a wanted buck's own level, at sites with a camera or a stand.
+        """Runs of days well above a wanted buck's own level, at sites with a camera or a stand; at
+        all where there are none.
 
         Where hunting seasons are given, from the first open day ahead to the last; else to the end
         of the season.
@@ -417,20 +394,16 @@ class PropertyStudy:
         first, after = self._days_to_hunt()
         if not self.wanted or first == after:
             return pd.DataFrame(columns=WINDOW_COLUMNS)
+        covered = {site for sites in self.place.stands["sites"] for site in sites}
+        sites = [s for s in self.sites["site"] if s in self.running_sites or s in covered]
         return windows(
             some_days(self.forecast, first, after),
             counts_behind(self.sighting_grid, self.visits, self.calendar),
             self.calendar,
             self.wanted,
-            self._sites_to_hunt(),
+            sites or None,
             self.forecast_judgement,
         )
-
-    def _sites_to_hunt(self) -> list[str] | None:
-        """Sites with a camera or a stand; None, which is all, where there are none."""
-        covered = {site for sites in self.place.stands["sites"] for site in sites}
-        sites = [s for s in self.sites["site"] if s in self.running_sites or s in covered]
-        return sites or None
 
     def _days_to_hunt(self) -> tuple[int, int]:
         """Places of the first open day ahead and of the day after the last, among `days_ahead`."""
@@ -448,7 +421,7 @@ class PropertyStudy:
             return pd.DataFrame(columns=SHIFT_COLUMNS)
         return shift(
             self.sighting_grid,
-            self.presence,
+            self.residency.around,
             self.calendar,
             self.sites,
             self.sighting_grid.bucks,
@@ -458,7 +431,7 @@ class PropertyStudy:
     @cached_property
     def stays(self) -> pd.DataFrame:
         """Every stay of every buck with a sure tag; see `deerlog.analysis.season.stays.stays`."""
-        return stays(self.presence, self.sighting_grid, self.calendar)
+        return stays(self.residency.around, self.sighting_grid, self.calendar)
 
     @cached_property
     def season(self) -> SeasonAhead:
@@ -480,20 +453,11 @@ class PropertyStudy:
 
 
 def open_study(folder: Path, *, as_of: date | None = None) -> PropertyStudy:
-    """Open a property folder for study.
+    """Open a property folder, whose photo log an ingest made, for study.
 
-    Parameters
-    ----------
-    folder
-        The property folder; its photo log must have been made by an ingest.
-    as_of
-        Use only what had happened by the end of this day. None: the last day on which any camera
-        is known to have run.
-
-    Raises
-    ------
-    PropertyError, StoreError
-        The folder or its photo log cannot be used.
+    With ``as_of``, only what had happened by the end of this day is used; None: the last day on
+    which any camera is known to have run. A PropertyError or StoreError where the folder or its log
+    cannot be used.
     """
     place = open_property(folder)
     log = read_field_log(place)

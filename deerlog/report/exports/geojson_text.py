@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from deerlog.property.coordinates import Ground
-from deerlog.report.exports.camtrap_tables import Rounding
+from deerlog.report.exports.camtrap import Rounding
 from deerlog.study import PropertyStudy
 
 Feature = dict[str, Any]

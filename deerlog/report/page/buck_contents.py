@@ -14,12 +14,7 @@ from deerlog.analysis.visits import HALVES
 from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.page.visit_pictures import last_pictures
 from deerlog.report.words.label_words import label_question, reason_sentence
-from deerlog.report.words.season_words import (
-    own_days_words,
-    verdict,
-    way_words,
-    whereabouts_words,
-)
+from deerlog.report.words.season_words import own_days_words, verdict, way_words, whereabouts_words
 from deerlog.report.words.words import shift_words
 from deerlog.study import PropertyStudy
 from deerlog.timekeeping.seasons import PHASES
@@ -192,8 +187,8 @@ def chances_ahead(study: PropertyStudy, buck: str) -> list[Row]:
 def ground_used(study: PropertyStudy, buck: str) -> Row | None:
     """His use of the sites by phase; None where no site has a position.
 
-    ``sites`` are rows of ``PropertyStudy.sites``, ``phases`` his use by phase and site, ``moves`` the rows
-    of ``PropertyStudy.shift`` that are likelier than not, by the phase they led to.
+    ``sites`` are rows of the study's, ``phases`` his use by phase and site, ``moves`` the rows of
+    its ``shift`` that are likelier than not, by the phase they led to.
     """
     placed = study.sites.dropna(subset=["x_m", "y_m"])
     if placed.empty:

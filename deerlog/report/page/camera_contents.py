@@ -37,10 +37,10 @@ def _section(study: PropertyStudy, camera: str, effort: pd.DataFrame) -> Row:
     """
     log = study.field_log
     placed = study.place.placements[study.place.placements["camera"] == camera]
-    season = int(study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0])
+    season = study.season_now
     of_season = study.calendar.season_of(effort["day"]) == season
-    until = (study.last_day + timedelta(days=1)).tz_localize(study.place.settings.timezone)
-    visits = log.visits[(log.visits["camera"] == camera) & (log.visits["first"] < until)]
+    visits = log.visits[log.visits["camera"] == camera]
+    visits = visits[visits["first"] < study.last_moment]
     ran = effort.loc[effort["camera_day"] > 0, "day"]
     here = placed["end"].isna() | (placed["end"] > pd.Timestamp(study.calendar.bounds(season)[0]))
     days = zip(effort["day"].dt.date, effort["site"], effort["camera_day"], effort["watched"],

@@ -12,7 +12,6 @@ import pandas as pd
 from deerlog import __version__
 from deerlog.analysis.first_looks import activity_by_hour, look_first
 from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
-from deerlog.analysis.visits import buck_visits
 from deerlog.property.coordinates import Ground
 from deerlog.property.settings import Settings
 from deerlog.property.wording import listing
@@ -46,10 +45,7 @@ MEND_FIRST = 5
 
 
 def page_of_study(
-    study: PropertyStudy,
-    *,
-    weather: pd.DataFrame | None = None,
-    pictures: bool = True,
+    study: PropertyStudy, *, weather: pd.DataFrame | None = None, pictures: bool = True
 ) -> Row:
     """Everything the report page shows.
 
@@ -65,9 +61,8 @@ def page_of_study(
     seen = list(study.residency.prior_log_odds)
     shown = [b for b in study.targets if b in seen] if study.targets else seen
     visits = visits_with_files(study)
-    days = pd.DatetimeIndex([study.sun.index[0], study.last_day])
-    first, last = study.calendar.season_of(days)
-    seasons = range(int(first), int(last) + 1)
+    first = int(study.calendar.season_of(pd.DatetimeIndex(study.sun.index[:1]))[0])
+    seasons = range(first, study.season_now + 1)
     return {
         "property_name": settings.name,
         "as_of": study.last_day.date(),
@@ -146,18 +141,11 @@ LOOKS = 12
 
 def before_any_name(study: PropertyStudy) -> Row:
     """What is known while no buck is tagged: activity by site and hour, what to look at first."""
-    settings = study.place.settings
-    until = (study.last_day + pd.Timedelta(days=1)).tz_localize(settings.timezone)
     log = study.field_log.visits
-    visits = buck_visits(
-        log[log["first"] < until].rename(columns={"first": "local"}).assign(buck=""),
-        study.sun,
-        study.calendar,
-        light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
-        light_after_sunset_minutes=settings.light_after_sunset_minutes,
-    )
-    season = study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0]
-    openers = [opens for _, opens, _ in season_frame(settings, int(season)).hunting]
+    log = log[log["first"] < study.last_moment].rename(columns={"first": "local"})
+    visits = study.in_light(log.assign(buck=""))
+    frame = season_frame(study.place.settings, study.season_now)
+    openers = [opens for _, opens, _ in frame.hunting]
     today = study.last_day.date()
     nearest = min(openers, key=lambda day: abs((day - today).days), default=None)
     untagged = visits[~visits["tagged"].astype(bool)]

@@ -164,13 +164,7 @@ def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[st
     peak = _x(frame, frame.rut_peak, 0.5)
     axes.plot([peak, peak], [0, 24], color=STAND_INS["--rut"], linewidth=1.4, dashes=(5, 2, 1, 2))
     axes.text(
-        peak + 0.01,
-        23.6,
-        "rut peak",
-        fontsize=10,
-        color=STAND_INS["--rut"],
-        va="bottom",
-        zorder=9,
+        peak + 0.01, 23.6, "rut peak", fontsize=10, color=STAND_INS["--rut"], va="bottom", zorder=9
     )
     return labels
 
@@ -259,11 +253,4 @@ def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
         length=3,
         width=0.8,
     )
-    axes.hlines(
-        [6, 12, 18],
-        0,
-        1,
-        color=STAND_INS["--line"],
-        linewidth=0.5,
-        zorder=2.5,
-    )
+    axes.hlines([6, 12, 18], 0, 1, color=STAND_INS["--line"], linewidth=0.5, zorder=2.5)

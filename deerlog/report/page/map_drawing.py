@@ -135,14 +135,7 @@ def _frame(sites: Iterable[Row], moves: Iterable[Row]) -> _Frame:
     return _Frame(west_m=west, north_m=north, per_metre=per_metre, height=round(height, 1))
 
 
-def _panel(
-    ground: Row,
-    phase: str,
-    frame: _Frame,
-    most: float,
-    panel_id: str,
-    buck: str,
-) -> str:
+def _panel(ground: Row, phase: str, frame: _Frame, most: float, panel_id: str, buck: str) -> str:
     uses = ground["phases"][phase]
     move = ground["moves"].get(phase)
     parts = [] if move is None else [_arrow(move, frame)]

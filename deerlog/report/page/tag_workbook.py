@@ -64,11 +64,7 @@ def need_openpyxl() -> None:
 
 
 def write_workbook(
-    place: Property,
-    sheets: Sequence[SheetToTag],
-    *,
-    today: date,
-    progress: Progress | None = None,
+    place: Property, sheets: Sequence[SheetToTag], *, today: date, progress: Progress | None = None
 ) -> tuple[Path, int] | None:
     """Write the visits to tag that no workbook holds yet into a new one.
 

@@ -42,8 +42,7 @@ def reason_sentence(reason: Reason) -> str | None:
         return None
     visit = f"seen in {_weeks(in_rut[0])} of the rut, but " if in_rut else ""
     return _sentence(
-        reason,
-        f"{visit}{listing(missing)}; a buck who lives here {would} have shown more often.",
+        reason, f"{visit}{listing(missing)}; a buck who lives here {would} have shown more often."
     )
 
 

@@ -14,7 +14,7 @@ from invented.small_property import make_small_property
 from deerlog.analysis.backtest.correction import Correction
 from deerlog.study import PropertyStudy, open_study
 from deerlog.study.plan import coming_plan
-from deerlog.study.replay import recent_replay, replay, replay_from, sits_result
+from deerlog.study.replay import recent_replay, replay, sits_result
 from deerlog.study.study import LEAST_WEEKS, RECENT_WEEKS
 
 
@@ -97,7 +97,7 @@ def test_plan_and_windows_are_corrected_by_the_weeks_that_the_report_tells_of(
 def test_the_whole_record_tells_its_progress(study: PropertyStudy) -> None:
     short = PropertyStudy(place=study.place, field_log=study.field_log, as_of=date(2024, 9, 15))
     told: list[tuple[int, int]] = []
-    whole = replay_from(short, None, progress=lambda done, total: told.append((done, total)))
+    whole = replay(short, progress=lambda done, total: told.append((done, total)))
     assert whole.first == date(2024, 8, 1)
     assert told == [(n, whole.backtest.weeks) for n in range(1, whole.backtest.weeks + 1)]
 

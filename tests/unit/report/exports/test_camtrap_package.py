@@ -13,10 +13,11 @@ from itertools import pairwise
 import pytest
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.report.exports.camtrap_package import CamtrapPackage, camtrap_package
-from deerlog.report.exports.camtrap_tables import (
+from deerlog.report.exports.camtrap import (
+    CamtrapPackage,
     Rounding,
     allowed_path,
+    camtrap_package,
     deployment_table,
     media_type,
 )
@@ -67,7 +68,7 @@ def test_their_length_is_the_camera_days(study: PropertyStudy, package: CamtrapP
 def test_every_photo_of_a_running_camera_is_there_once(package: CamtrapPackage) -> None:
     media = rows(package, "media")
     assert package.n_outside == 6  # 20 to 25 October, when the Gate was said to be down
-    assert len(media) == package.n_media == 33 + 13 + 30 - 6
+    assert len(media) == len(package.tables["media"]) == 33 + 13 + 30 - 6
     assert len({r["mediaID"] for r in media}) == len(media)
     spans = {r["deploymentID"]: r for r in rows(package, "deployments")}
     for r in media:

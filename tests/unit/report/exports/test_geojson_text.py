@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from deerlog.property.coordinates import Ground
-from deerlog.report.exports.camtrap_tables import Rounding
+from deerlog.report.exports.camtrap import Rounding
 from deerlog.report.exports.geojson_text import geojson_text
 from deerlog.study import PropertyStudy
 
