@@ -255,8 +255,10 @@ def allowed_path(path: str) -> str:
 
 
 def media_type(path: str, kind: str) -> str:
-    """The IANA media type of a photo or video, by its kind and the end of its name: not asked of the
-    system, whose answers differ between machines."""
+    """The IANA media type of a photo or video, by its kind and the end of its name.
+
+    Not asked of the system, whose answers differ between machines.
+    """
     suffix = PurePosixPath(path).suffix.casefold()
     if kind == "video":
         return _VIDEO.get(suffix, "video/mp4")
