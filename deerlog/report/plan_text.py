@@ -21,11 +21,8 @@ from deerlog.report.words.plan_words import (
 )
 from deerlog.report.words.words import days_span, interval, percent, short_weekday
 from deerlog.study.plan import ComingPlan
-from deerlog.study.plan_inputs import WEATHER_OPTION
 
 CAUTION = "Chances are no safety or legal advice: see the foot of report.html."
-WITH_WEATHER = f"plan {WEATHER_OPTION}"
-"""What puts a forecast of the weather into a plan."""
 KEY = (
     "Chance: of at least one visit by this buck on camera, in shooting light, in that half of the "
     f"day. {BRACKETS} Around: how likely he is on this ground then, seen or not."
@@ -69,10 +66,7 @@ def plan_text(
     parts += _listed("Weather", [] if made.effects is None else weather_words(made.effects, units))
     parts += _listed(
         "Not considered",
-        [
-            f"{each.what} ({WITH_WEATHER if each.missing == WEATHER_OPTION else each.missing})."
-            for each in made.not_considered
-        ],
+        [f"{each.what} ({each.waits_for('plan')})." for each in made.not_considered],
     )
     return "\n\n".join([*parts, CAUTION])
 

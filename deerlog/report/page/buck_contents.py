@@ -8,13 +8,12 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.season.ways import NO
 from deerlog.analysis.shift.shift import FALL, phase_use
 from deerlog.analysis.visits import HALVES
 from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.page.visit_pictures import last_pictures
 from deerlog.report.words.label_words import label_question, reason_sentence
-from deerlog.report.words.season_words import own_days_words, verdict, way_words, whereabouts_words
+from deerlog.report.words.season_words import season_of_buck
 from deerlog.report.words.words import shift_words
 from deerlog.study import PropertyStudy
 from deerlog.timekeeping.seasons import PHASES
@@ -30,21 +29,18 @@ def buck_section(
 ) -> Row:
     """Everything of one buck with a sure tag; rows of the study's frames, by name.
 
-    Parameters
-    ----------
-    visits
-        Of `deerlog.report.page.visit_pictures.visits_with_files`, of any bucks.
-    pictures
-        Whether to carry his last pictures.
+    ``visits`` are of `deerlog.report.page.visit_pictures.visits_with_files`, of any bucks;
+    ``pictures`` tells whether to carry his last ones.
     """
-    listed = rows(study.place.bucks[study.place.bucks["buck"] == buck])
+
+    def his(table: pd.DataFrame) -> pd.DataFrame:
+        return table[table["buck"] == buck]
+
+    listed = rows(his(study.place.bucks))
     facts = buck_facts(study, buck)
-    weekly = study.residency.weekly[study.residency.weekly["buck"] == buck]
-    visits = visits[visits["buck"] == buck]
+    weekly, visits = his(study.residency.weekly), his(visits)
     seasons = sorted({int(season) for season in weekly["season"]})
-    question = label_question(
-        study.reasons[buck].label, study.what_if.get(buck), study.settling(buck)
-    )
+    label = study.reasons[buck].label
     return {
         "name": buck,
         "facts": facts[0],
@@ -55,34 +51,15 @@ def buck_section(
         "daylight": daylight_rows(study, buck),
         "row": listed[0] if listed else None,
         "why": reason_sentence(study.reasons[buck]),
-        "question": question,
+        "question": label_question(label, study.what_if.get(buck), study.settling(buck)),
         **season_of_buck(study, buck),
         "windows": rows(
-            study.windows[study.windows["buck"] == buck].sort_values(
-                ["opens", "chance"], ascending=[True, False]
-            )
+            his(study.windows).sort_values(["opens", "chance"], ascending=[True, False])
         ),
         "ahead": chances_ahead(study, buck),
         "ground": ground_used(study, buck),
         "shifts": latest_moves(study, buck),
         "now": buck_now(study, buck),
-    }
-
-
-def season_of_buck(study: PropertyStudy, buck: str) -> Row:
-    """What to do about him, where he stands in his calendar, his own days, the ways to hunt him."""
-    if buck not in study.wanted:
-        return {"verdict": "", "where": "", "own_days": None, "ways": []}
-    ahead = study.season
-    ways = ahead.outlook[ahead.outlook["buck"] == buck]
-    there = ways[ways["state"] != NO]
-    where = ahead.whereabouts[buck]
-    own = ahead.own_days.get(buck) if where.state != "gone" else None
-    return {
-        "verdict": verdict(ways, ahead.sit_at_least),
-        "where": whereabouts_words(where),
-        "own_days": None if own is None else own_days_words(own, ahead.rut_peak),
-        "ways": [way_words(row) for row in (ways if there.empty else there).to_dict("records")],
     }
 
 
@@ -93,26 +70,25 @@ def other_buck(study: PropertyStudy, buck: str) -> Row:
 
 
 def buck_facts(study: PropertyStudy, buck: str) -> list[Row]:
-    """His rows of ``residency.csv``, all seasons together first, and what his visits add."""
+    """His rows of ``residency.csv``, all seasons together first (``season`` None), and what his
+    visits add."""
     table = study.residency.table[study.residency.table["buck"] == buck]
     visits = study.all_visits[study.all_visits["buck"] == buck]
     whole = table["season"] == "all"
-    return [_facts(row, visits) for row in rows(pd.concat([table[whole], table[~whole]]))]
-
-
-def _facts(row: Row, visits: pd.DataFrame) -> Row:
-    """A season's facts; ``season`` None where it is all of them."""
-    season = None if row["season"] == "all" else int(row["season"])
-    if season is not None:
-        visits = visits[visits["season"] == season]
-    unsure = visits["unsure"].astype(bool)
-    sure = visits[~unsure]
-    return row | {
-        "season": season,
-        "phases_seen": [p for p in PHASES if p in set(sure["phase"])],
-        "baited_visits": int(sure["bait"].astype(bool).sum()),
-        "unsure_visits": int(unsure.sum()),
-    }
+    facts = []
+    for row in rows(pd.concat([table[whole], table[~whole]])):
+        season = None if row["season"] == "all" else int(row["season"])
+        told = visits if season is None else visits[visits["season"] == season]
+        unsure = told["unsure"].astype(bool)
+        facts.append(
+            row
+            | {
+                "season": season,
+                "baited_visits": int(told.loc[~unsure, "bait"].astype(bool).sum()),
+                "unsure_visits": int(unsure.sum()),
+            }
+        )
+    return facts
 
 
 def buck_now(study: PropertyStudy, buck: str) -> Row:

@@ -41,20 +41,19 @@ def _section(study: PropertyStudy, camera: str, effort: pd.DataFrame) -> Row:
     of_season = study.calendar.season_of(effort["day"]) == season
     visits = log.visits[log.visits["camera"] == camera]
     visits = visits[visits["first"] < study.last_moment]
-    ran = effort.loc[effort["camera_day"] > 0, "day"]
+    running = effort.loc[effort["camera_day"] > 0, "day"]
     here = placed["end"].isna() | (placed["end"] > pd.Timestamp(study.calendar.bounds(season)[0]))
-    days = zip(effort["day"].dt.date, effort["site"], effort["camera_day"], effort["watched"],
-               strict=True)  # fmt: skip
+    days = effort[["day", "site", "camera_day", "watched"]].itertuples(index=False)
     return {
         "camera": camera,
         "placements": rows(placed[here & (placed["start"] <= study.last_day)]),
         "effort": [
-            *((day, site, _state(camera_day, watched)) for day, site, camera_day, watched in days),
+            *((day.date(), site, _state(ran, watched)) for day, site, ran, watched in days),
             *_days_not_told_of(study, placed, effort["day"].max()),
         ],
         "season_camera_days": float(effort.loc[of_season, "camera_day"].sum()),
         "untagged": int((~visits["tagged"].astype(bool)).sum()),
-        "last_proof_of_life": None if ran.empty else ran.max().date(),
+        "last_proof_of_life": None if running.empty else running.max().date(),
         "clock": [p for p in study.clock_faults if p.camera == camera],
         "silent": silent_stretches(log.silent[log.silent["camera"] == camera], study.last_day),
     }
@@ -107,8 +106,5 @@ def silent_stretches(silent: pd.DataFrame, last_day: pd.Timestamp) -> list[Row]:
 def _covers(noted: Row, stretch: Row) -> bool:
     """Whether an outage noted by the user is this stretch, to the day."""
     day = timedelta(days=1)
-    return bool(
-        noted["site"] == stretch["site"]
-        and noted["start"] - day <= stretch["start"]
-        and stretch["end"] <= noted["end"] + day
-    )
+    begun = noted["start"] - day <= stretch["start"]
+    return bool(noted["site"] == stretch["site"] and begun and stretch["end"] <= noted["end"] + day)

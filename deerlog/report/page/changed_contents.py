@@ -163,7 +163,8 @@ def _visits(
         elif watched < HARDLY_TAGGED * ran:
             yield "What came since is not tagged yet."
         else:
-            yield f"No new visit by {listing(unseen, 'or')} in {number(round(watched, 1))} camera-days."
+            days = number(round(watched, 1))
+            yield f"No new visit by {listing(unseen, 'or')} in {days} camera-days."
 
 
 def _camera_days(effort: pd.DataFrame, since: date) -> float:

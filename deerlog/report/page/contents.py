@@ -37,9 +37,6 @@ from deerlog.study.plan import ComingPlan, coming_plan
 from deerlog.study.plan_inputs import WEATHER_OPTION
 from deerlog.study.replay import recent_replay, sits_result
 
-WITH_WEATHER = f"deerlog report {WEATHER_OPTION}"
-"""The command that puts a forecast of the weather into the page."""
-
 MEND_FIRST = 5
 """How many things to mend the first screen names; the rest are in ``check``."""
 
@@ -47,14 +44,9 @@ MEND_FIRST = 5
 def page_of_study(
     study: PropertyStudy, *, weather: pd.DataFrame | None = None, pictures: bool = True
 ) -> Row:
-    """Everything the report page shows.
+    """Everything the report page shows, each target's last ``pictures`` carried inside.
 
-    Parameters
-    ----------
-    weather
-        A forecast for the coming week, of `deerlog.study.plan_inputs.read_forecast`.
-    pictures
-        Whether each target's last pictures are carried inside.
+    ``weather`` is a forecast for the coming week, of `deerlog.study.plan_inputs.read_forecast`.
     """
     settings = study.place.settings
     played = recent_replay(study) if study.wanted else None
@@ -128,7 +120,7 @@ def this_week(study: PropertyStudy, bucks: list[str], weather: pd.DataFrame | No
         "untagged": study.untagged_visits,
         "mend_first": to_mend[:MEND_FIRST],
         "to_mend": len(to_mend),
-        "left_out": plan_left_out(made),
+        "left_out": [(each.what, each.waits_for("deerlog report")) for each in made.not_considered],
         "plan": plan_view(made),
         "changed": None if earlier is None else what_changed(study, earlier, bucks),
         "changed_since": None if earlier is None else earlier.day,
@@ -167,7 +159,7 @@ def plan_view(made: ComingPlan) -> Row:
         "none": no_sit_words(made.sits),
         "closed": None if made.opens_next is None else closed_words(*made.opens_next),
         "goes_by_forecast": made.goes_by_forecast,
-        "to_have_it": WITH_WEATHER,
+        "to_have_it": f"deerlog report {WEATHER_OPTION}",
     }
 
 
@@ -186,14 +178,6 @@ def _sit(group: SitGroup) -> Row:
     }
 
 
-def plan_left_out(made: ComingPlan) -> list[tuple[str, str]]:
-    """What the plan could not consider, and what it is waiting for."""
-    return [
-        (item.what, WITH_WEATHER if item.missing == WEATHER_OPTION else item.missing)
-        for item in made.not_considered
-    ]
-
-
 def stands_placed(study: PropertyStudy) -> list[Row]:
     """``stand, x_m, y_m`` of the stands that have a place of their own."""
     settings = study.place.settings
@@ -207,28 +191,28 @@ def sun_curves(study: PropertyStudy, season: int) -> pd.DataFrame:
     """``sunrise, sunset, light_begins, light_ends`` by day, as hours on the wall clock."""
     first, end = study.calendar.bounds(season)
     sun = study.sun.loc[pd.Timestamp(first) : pd.Timestamp(end) - pd.Timedelta(days=1)]
-    settings = study.place.settings
     local = {curve: sun[curve].dt.tz_localize(None) for curve in ("sunrise", "sunset")}
     hours = pd.DataFrame(
         {curve: (at - at.dt.normalize()) / pd.Timedelta(hours=1) for curve, at in local.items()}
     )
     return hours.assign(
-        light_begins=hours["sunrise"] - settings.light_before_sunrise_minutes / 60,
-        light_ends=hours["sunset"] + settings.light_after_sunset_minutes / 60,
+        light_begins=hours["sunrise"] - study.light["light_before_sunrise_minutes"] / 60,
+        light_ends=hours["sunset"] + study.light["light_after_sunset_minutes"] / 60,
     )
 
 
 def _settings_shown(s: Settings) -> dict[str, str]:
     """The settings in the foot of the page, by their names in property.toml."""
-    values = {
-        "timezone": s.timezone,
-        "units": s.units,
-        "season_start": "{:02}-{:02}".format(*s.season_start),
-        "rut_peak": "{:02}-{:02}".format(*s.rut_peak),
-        "light_before_sunrise_minutes": str(s.light_before_sunrise_minutes),
-        "light_after_sunset_minutes": str(s.light_after_sunset_minutes),
-        "visit_gap_minutes": str(s.visit_gap_minutes),
-        "week_starts": s.week_starts,
-        "watched_share": f"{s.watched_share:g}",
+    shown = {"timezone": s.timezone, "units": s.units}
+    shown |= {
+        name: "{:02}-{:02}".format(*getattr(s, name)) for name in ("season_start", "rut_peak")
     }
-    return values | {f"presence.{key}": f"{value:g}" for key, value in sorted(s.presence.items())}
+    shown |= {name: str(getattr(s, name)) for name in _SHOWN_AS_THEY_ARE}
+    shown["watched_share"] = f"{s.watched_share:g}"
+    return shown | {f"presence.{key}": f"{value:g}" for key, value in sorted(s.presence.items())}
+
+
+_SHOWN_AS_THEY_ARE = (
+    "light_before_sunrise_minutes", "light_after_sunset_minutes", "visit_gap_minutes",
+    "week_starts",
+)  # fmt: skip

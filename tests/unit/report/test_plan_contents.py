@@ -11,7 +11,7 @@ from invented.small_property import make_small_property
 from deerlog.analysis.plan.past_sits import Aftermath
 from deerlog.analysis.plan.planned_sits import sit_groups
 from deerlog.report.page.buck_contents import ground_used
-from deerlog.report.page.contents import plan_left_out, plan_view
+from deerlog.report.page.contents import plan_view, this_week
 from deerlog.report.page.how_good_contents import after_words, cut_words, sits_view
 from deerlog.study import PropertyStudy, open_study
 from deerlog.study.plan import coming_plan
@@ -38,7 +38,9 @@ def test_the_week_on_the_page_is_the_week_of_the_plan(study: PropertyStudy) -> N
     assert any(s["when"].startswith("Any ") for s in view["sits"])
     assert any(w.startswith("Ridge Ladder, 21 to 22 October") for w, _ in view["stay_outs"])
     assert view["sits"][0]["winds"] in ("", "N or NW")
-    assert ("Wind: no forecast is given", "deerlog report --weather FILE") in plan_left_out(made)
+    assert ("Wind: no forecast is given", "deerlog report --weather FILE") in this_week(study, [])[
+        "left_out"
+    ]
 
 
 def test_the_page_says_whether_a_forecast_went_in(study: PropertyStudy) -> None:
