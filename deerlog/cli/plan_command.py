@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
-from deerlog.cli.options import as_json, behind_today, day, weather
+from deerlog.cli.options import as_json, behind_today, day, today, weather
 from deerlog.cli.progress import READING, progress_line
 
 
@@ -103,8 +103,7 @@ def command(
         say("\n" + problem_text(problem, number))
     if in_record:
         say(f"\n{in_record} to mend, which may change this: `deerlog check` lists them.")
-    today = date.today()  # noqa: DTZ011
-    behind = behind_today(study.as_of, today, "deerlog plan --from {tomorrow}")
+    behind = behind_today(study.as_of, today(), "deerlog plan --from {tomorrow}")
     if behind is not None and first is None:
         say("\n" + wrapped(behind))
     if written is not None:

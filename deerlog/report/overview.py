@@ -22,13 +22,7 @@ Row = dict[str, Any]
 
 
 def overview_row(study: PropertyStudy, report: Path) -> Row:
-    """What a person who looks after many properties asks of one.
-
-    Parameters
-    ----------
-    report
-        Its page.
-    """
+    """What a person who looks after many properties asks of one; ``report`` is its page."""
     to_mend = [p for p in study.problems if p.must_mend]
     made = coming_plan(study)
     sit = next((sit for sit in made.sits if sit.advice == "sit"), None)
@@ -49,14 +43,11 @@ def overview_row(study: PropertyStudy, report: Path) -> Row:
 
 
 def overview_files(rows: Sequence[Row], folder: Path, today: date) -> dict[str, str]:
-    """The page and the table, as text by file name.
+    """The page and the table, as text by file name, to be written into ``folder``: folders and
+    reports are named from there.
 
-    Parameters
-    ----------
-    rows
-        Of `overview_row`, each with ``folder``; or ``folder`` and ``error`` where it failed.
-    folder
-        Where they are written: folders and reports are named from there.
+    ``rows`` are of `overview_row`, each with ``folder``; or ``folder`` and ``error`` where it
+    failed.
     """
     empty: Row = dict.fromkeys(OVERVIEW_COLUMNS)
     ordered = sorted((empty | row for row in rows), key=_need)

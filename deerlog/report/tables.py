@@ -80,21 +80,11 @@ def read_cell(text: str) -> str:
 
 
 def table_text(name: str, frame: pd.DataFrame) -> str:
-    """One table as CSV text.
+    """One table of `TABLE_COLUMNS` as CSV text, from a frame that holds at least its columns.
 
-    Parameters
-    ----------
-    name
-        A key of `TABLE_COLUMNS`.
-    frame
-        Holds at least its columns, in any order; others are not written. Rows keep their order.
-        Days are datetimes at midnight or dates; what is not known is NaN, NaT or None and is
-        written as an empty cell; booleans are written ``yes`` and ``no``.
-
-    Raises
-    ------
-    ValueError
-        A column is missing, or holds a number that is infinite.
+    Rows keep their order. Days are datetimes at midnight or dates; what is not known is NaN, NaT or
+    None and is written as an empty cell; booleans are written ``yes`` and ``no``. A ValueError
+    where a column is missing, or holds a number that is infinite.
     """
     return cells_text(TABLE_COLUMNS[name], frame, name)
 

@@ -26,8 +26,8 @@ BUCKS_OPEN = 8
 _WORDS: Mapping[str, Callable[..., str]] = {
     name: getattr(words, name)
     for name in (
-        "ago", "answer", "chance_words", "count", "day", "half", "interval", "label_word",
-        "last_seen_words", "listing", "number", "percent", "score", "season_name", "share_words",
+        "ago", "answer", "chance_words", "count", "day", "half", "interval",
+        "last_seen_words", "listing", "number", "percent", "score", "share_words",
         "shift_words", "short_day", "shortened_place", "span", "sentence", "weekday",
     )
 }  # fmt: skip

@@ -72,13 +72,11 @@ def distance_words(metres: float, units: str) -> str:
 
     In tens of yards or metres: a position from a map or under trees is known no better.
     """
-    unit = "yd" if units == "imperial" else "m"
-    short = metres / YARD_M if units == "imperial" else metres
+    imperial = units == "imperial"
+    short = metres / YARD_M if imperial else metres
     if short < 1500:
-        return f"{round(short, -1):,.0f} {unit}"
-    if units == "imperial":
-        return f"{short / _MILE_YARDS:.1f} miles"
-    return f"{short / 1000:.1f} km"
+        return f"{round(short, -1):,.0f} {'yd' if imperial else 'm'}"
+    return f"{short / _MILE_YARDS:.1f} miles" if imperial else f"{short / 1000:.1f} km"
 
 
 # --- days ---------------------------------------------------------------------------------------
@@ -102,11 +100,6 @@ def day_month(when: date) -> str:
 def weekday(when: date) -> str:
     """``Sunday 16 November 2025``."""
     return f"{WEEKDAYS[when.weekday()]} {day(when)}"
-
-
-def weekday_only(when: date) -> str:
-    """``Monday 17 November``."""
-    return f"{WEEKDAYS[when.weekday()]} {day_month(when)}"
 
 
 def short_weekday(when: date) -> str:
@@ -169,11 +162,6 @@ def shortened_place(text: str) -> str:
     return f"{text[:half]}…{text[-half:]}"
 
 
-def season_name(season: int | None) -> str:
-    """``2025``, or ``all seasons``."""
-    return "all seasons" if season is None else str(season)
-
-
 def half(which: str) -> str:
     """``morning`` or ``evening``: what a person calls the two halves of a day, AM and PM."""
     return "morning" if which == "AM" else "evening"
@@ -188,11 +176,6 @@ _ANSWERS: dict[tuple[str, str], str] = {
     ("visiting", "summer"): "He spends the summer here and leaves before the hunting season.",
     ("visiting", "passing"): "He was here for some weeks, passing on, and does not live here.",
 }
-
-
-def label_word(label: str) -> str:
-    """The label as a heading."""
-    return label.capitalize()
 
 
 def answer(facts: Row) -> str:
