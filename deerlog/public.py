@@ -53,7 +53,6 @@ _DTYPES = {
     for name in names.split()
 }
 """The type of every column, the same in each table, also where a table has no row."""
-_PROBLEM_COLUMNS = ["kind", "file", "row", "column", "value", "why", "how", "must_mend", "harm"]
 
 
 class Study:
@@ -102,14 +101,11 @@ class Study:
         The model (hidden presence, day by day) and its rates are our choice: see
         ``deerlog/analysis/presence/patterns.py`` and ``judgement.py``.
         """
-        return self._residency(of_record=True)
+        return _of_seasons(self._study.residency.table, "residency.csv", of_record=True)
 
     def residency(self) -> pd.DataFrame:
         """`labels` as each season left them: a row a buck and season, up to and including it."""
-        return self._residency(of_record=False)
-
-    def _residency(self, *, of_record: bool) -> pd.DataFrame:
-        return _of_seasons(self._study.residency.table, "residency.csv", of_record)
+        return _of_seasons(self._study.residency.table, "residency.csv", of_record=False)
 
     def weekly(self) -> pd.DataFrame:
         """Weeks: a row a buck and week of his seasons.
@@ -143,7 +139,7 @@ class Study:
         by_season
             False: the same over the record as a whole, without the column ``season``.
         """
-        return _of_seasons(self._study.daylight, "daylight.csv", not by_season)
+        return _of_seasons(self._study.daylight, "daylight.csv", of_record=not by_season)
 
     def shift(self) -> pd.DataFrame:
         """Changes of ground: a row a buck, season and pair of phases with enough days on camera.
@@ -197,11 +193,11 @@ class Study:
         axes: list[Sequence[Any]] = [made.bucks, made.sites, HALVES, list(made.days)]
         table = pd.MultiIndex.from_product(axes, names=names).to_frame(index=False)
         low, high = made.interval()
-        for name, values in (("chance", made.chance()), ("low", low), ("high", high)):
+        chance, around = made.chance(), made.around[:, :, None, None]
+        values = {"chance": chance, "low": low, "high": high, "around": around}
+        for name, each in values.items():
             # (days, bucks, sites, halves) to (bucks, sites, halves, days).
-            table[name] = values.transpose(1, 2, 3, 0).ravel()
-        around = made.around.T[:, None, None, :]
-        table["around"] = np.broadcast_to(around, [len(axis) for axis in axes]).ravel()
+            table[name] = np.broadcast_to(each, chance.shape).transpose(1, 2, 3, 0).ravel()
         return _table(table, table.columns)
 
     def plan(self, *, days: int = WEEK_DAYS) -> pd.DataFrame:
@@ -237,9 +233,7 @@ class Study:
         """
         replayed = self._half_days(weeks)
         scores = Backtest(half_days=replayed, weeks=weeks).scores()
-        gains = [
-            None if rule == "forecast" else forecast_gain(replayed, rule) for rule in scores["rule"]
-        ]
+        gains = [forecast_gain(replayed, r) if r != "forecast" else None for r in scores["rule"]]
         for column, part in (("gain", "gain"), ("gain_low", "low"), ("gain_high", "high")):
             scores[column] = pd.Series([getattr(gain, part, None) for gain in gains], dtype=float)
         return scores
@@ -284,9 +278,8 @@ class Study:
         of a picture and photos of an impossible time are left out.
         """
         photos = self._study.field_log.photos
-        until = self._study.last_day + pd.Timedelta(days=1)
         counts = photos["same_as"].isna() & (photos["excluded"] == "")
-        table = photos[counts & (photos["local"].dt.tz_localize(None) < until)]
+        table = photos[counts & (photos["local"] < self._study.last_moment)]
         table = table.assign(
             path="cards/" + table["folder"] + "/" + table["path"],
             visit=table["visit"].astype("Int64").where(table["visit"] >= 0),
@@ -315,8 +308,9 @@ class Study:
         what makes a figure wrong from what is worth knowing; ``harm`` is how many visits it
         touches.
         """
-        found = [[getattr(p, name) for name in _PROBLEM_COLUMNS] for p in self._study.problems]
-        return _table(pd.DataFrame(found, columns=_PROBLEM_COLUMNS), _PROBLEM_COLUMNS)
+        columns = ["kind", "file", "row", "column", "value", "why", "how", "must_mend", "harm"]
+        found = [[getattr(p, name) for name in columns] for p in self._study.problems]
+        return _table(pd.DataFrame(found, columns=columns), columns)
 
 
 def _table(table: pd.DataFrame, columns: Any) -> pd.DataFrame:
@@ -325,7 +319,7 @@ def _table(table: pd.DataFrame, columns: Any) -> pd.DataFrame:
     return chosen.astype({name: _DTYPES[name] for name in chosen if name in _DTYPES})
 
 
-def _of_seasons(table: pd.DataFrame, file: str, of_record: bool) -> pd.DataFrame:
+def _of_seasons(table: pd.DataFrame, file: str, *, of_record: bool) -> pd.DataFrame:
     """The rows of single seasons, or those of the record as a whole without a season."""
     whole = table["season"] == "all"
     columns = [c for c in TABLE_COLUMNS[file] if not (of_record and c == "season")]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
@@ -31,8 +29,7 @@ def command(ctx: click.Context, workbook: bool, json_wanted: bool) -> None:
     from deerlog.report.page.contact_sheet import TaggingPages
     from deerlog.report.terminal import json_text
 
-    folder: Path | None = ctx.obj
-    place = open_property(chosen_property(folder))
+    place = open_property(chosen_property(ctx.obj))
     day = today()
     with progress_line() as progress:
         pages = TaggingPages(place, workbook_of=day if workbook else None, progress=progress)

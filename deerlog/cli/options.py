@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+from deerlog.cli.group import chosen_property
+from deerlog.cli.progress import READING, progress_line
+
+if TYPE_CHECKING:
+    from deerlog.study import PropertyStudy
 
 FIRST_YEAR, LAST_YEAR = 1970, 2100
 """Years a day may lie in: no camera is older, and no season so far off."""
@@ -46,6 +55,19 @@ weather = click.option(
 def today() -> date:
     """The day of the person at the keyboard."""
     return date.today()  # noqa: DTZ011
+
+
+@contextmanager
+def opened(
+    folder: Path | None, as_of: date | None = None
+) -> Iterator[tuple[PropertyStudy, Callable[[str, int, int], None]]]:
+    """The study of ``--property`` or of the folder one is in, and a line of progress for the work
+    on it."""
+    from deerlog.study import open_study
+
+    with progress_line() as progress:
+        progress(READING, 0, 0)
+        yield open_study(chosen_property(folder), as_of=as_of), progress
 
 
 OLD_DAYS = 300

@@ -7,9 +7,8 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
-from deerlog.cli.options import as_json, behind_today, day, today, weather
-from deerlog.cli.progress import READING, progress_line
+from deerlog.cli.group import DONE, MUST_MEND, say
+from deerlog.cli.options import as_json, behind_today, day, opened, today, weather
 
 
 @click.command("plan")
@@ -61,15 +60,11 @@ def command(
     from deerlog.report.terminal import json_text, problem_text, wrapped
     from deerlog.report.words.how_good_words import correction_words
     from deerlog.report.words.season_words import outlook_table, season_lines
-    from deerlog.study import open_study
     from deerlog.study.plan import WEEK_DAYS, coming_plan, every_site
     from deerlog.study.plan_inputs import read_forecast
 
-    folder: Path | None = ctx.obj
     as_of = None if first is None else first - timedelta(days=1)
-    with progress_line() as progress:
-        progress(READING, 0, 0)
-        study = open_study(chosen_property(folder), as_of=as_of)
+    with opened(ctx.obj, as_of) as (study, progress):
         forecast, problems = read_forecast(study, weather_file)
         progress("Working out the chances", 0, 0)
         made = coming_plan(study, n_days=n_days, weather=forecast, buck=buck, stand=stand)
@@ -92,11 +87,8 @@ def command(
     in_file = "in plan.csv" if written is not None and not all_sites else ""
     season = season_lines(study) if stand is None and buck is None else ()
     said = correction_words(study.correction) if made.sits else ""
-    say(
-        plan_text(
-            made, settings.name, settings.units, in_file=in_file, season=season, correction=said
-        )
-    )
+    name, units = settings.name, settings.units
+    say(plan_text(made, name, units, in_file=in_file, season=season, correction=said))
     if every is not None:
         say("\n" + site_table_text(every))
     for number, problem in enumerate(problems, 1):

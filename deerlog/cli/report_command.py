@@ -7,9 +7,8 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
-from deerlog.cli.options import as_json, as_of, behind_today, today, weather
-from deerlog.cli.progress import READING, progress_line
+from deerlog.cli.group import DONE, MUST_MEND, say
+from deerlog.cli.options import as_json, as_of, behind_today, opened, today, weather
 
 
 @click.command("report")
@@ -35,13 +34,9 @@ def command(
     from deerlog.report.report_files import SHARED_PAGE, write_study_report
     from deerlog.report.terminal import json_text, problem_text, wrapped
     from deerlog.report.words.words import not_watched_since
-    from deerlog.study import open_study
     from deerlog.study.plan_inputs import read_forecast
 
-    folder: Path | None = ctx.obj
-    with progress_line() as progress:
-        progress(READING, 0, 0)
-        study = open_study(chosen_property(folder), as_of=as_of)
+    with opened(ctx.obj, as_of) as (study, progress):
         forecast, problems = read_forecast(study, weather_file)
         written = write_study_report(
             study, progress, weather=forecast, pictures=not no_pictures, share=share

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
-from deerlog.cli.options import as_json, as_of
-from deerlog.cli.progress import READING, progress_line
+from deerlog.cli.group import DONE, MUST_MEND, say
+from deerlog.cli.options import as_json, as_of, opened
 
 
 @click.command("residency")
@@ -19,28 +17,23 @@ from deerlog.cli.progress import READING, progress_line
 @click.pass_context
 def command(ctx: click.Context, as_of: date | None, json_wanted: bool) -> None:
     """Show which bucks live here, which visit, and which cannot be told yet."""
-    from deerlog.report import terminal
-    from deerlog.report.terminal import json_text
-    from deerlog.study import open_study
+    from deerlog.report.terminal import RESIDENCY_KEY, json_text, residency_text, wrapped
 
-    folder: Path | None = ctx.obj
-    with progress_line() as progress:
-        progress(READING, 0, 0)
-        study = open_study(chosen_property(folder), as_of=as_of)
+    with opened(ctx.obj, as_of) as (study, progress):
         if study.as_of is not None:
             progress("Working out who lives here", 0, 0)
             _ = study.residency
     to_mend = sum(p.must_mend for p in study.problems)
     if json_wanted:
-        table = [] if study.as_of is None else study.residency.table
+        table: object = [] if study.as_of is None else study.residency.table
         click.echo(json_text({"as_of": study.as_of, "to_mend": to_mend, "residency": table}))
     elif study.as_of is None or study.residency.table.empty:
-        say(terminal.wrapped(_nobody(study.place.left_out)))
+        say(wrapped(_nobody(study.place.left_out)))
     else:
         listed = set(study.place.bucks["buck"])
         say(f"{study.place.settings.name}, as of {study.as_of}\n")
-        say(terminal.residency_text(study.residency.table, listed))
-        say("\n" + terminal.wrapped(terminal.RESIDENCY_KEY))
+        say(residency_text(study.residency.table, listed))
+        say("\n" + wrapped(RESIDENCY_KEY))
     if to_mend and not json_wanted:
         say(f"\n{to_mend} to mend, which may change this: `deerlog check` lists them.")
     ctx.exit(MUST_MEND if to_mend else DONE)
