@@ -24,14 +24,7 @@ from deerlog.property.coordinates import point_degrees
 from deerlog.property.matching import BuckNames, NameList
 from deerlog.property.stands import REST_DAYS
 from deerlog.study import PropertyStudy
-from deerlog.study.plan_inputs import (
-    NotConsidered,
-    days_not_told,
-    not_given,
-    other_days,
-    wind_not_given,
-    with_weather,
-)
+from deerlog.study.plan_inputs import NotConsidered, not_considered, other_days, with_weather
 
 
 def stand_places(
@@ -174,10 +167,9 @@ def coming_plan(
         aside.append(elsewhere)
         weather = None
     half_days = _half_days(study, days, rules, weather)
-    aside += days_not_told(study)
-    if elsewhere is None:
-        aside += wind_not_given(rules, stands, half_days, weather)
-    aside += not_given(study, rules, weather)
+    aside += not_considered(
+        study, rules, stands, half_days, weather, elsewhere=elsewhere is not None
+    )
     sits: tuple[PlannedSit, ...] = ()
     ahead: Forecast | None = None
     if bucks and len(days):

@@ -36,8 +36,32 @@ class NotConsidered:
         return f"{command} {WEATHER_OPTION}" if self.missing == WEATHER_OPTION else self.missing
 
 
-def days_not_told(study: PropertyStudy) -> Iterator[NotConsidered]:
-    """Days before the plan of which no card, or no person, has told yet."""
+def other_days(weather: pd.DataFrame, days: pd.DatetimeIndex) -> NotConsidered | None:
+    """A forecast of none of the days planned for; None where it covers any of them."""
+    known = pd.DatetimeIndex(weather["time"]).normalize()
+    if not len(days) or known.isin(days).any():
+        return None
+    return NotConsidered(
+        f"The weather forecast: it is of {known.min().date()} to {known.max().date()}, the plan of "
+        f"{days[0].date()} to {days[-1].date()}",
+        "a forecast of these days, or another day: plan --from, report --as-of",
+    )
+
+
+def not_considered(
+    study: PropertyStudy,
+    rules: PlanRules,
+    stands: Sequence[StandPlace],
+    half_days: Sequence[HalfDay],
+    weather: pd.DataFrame | None,
+    *,
+    elsewhere: bool,
+) -> Iterator[NotConsidered]:
+    """Days before the plan of which no card, or no person, has told yet; rules that are wanted but
+    had nothing to go by: wind, weather, rest, season dates.
+
+    ``elsewhere``: a forecast was given, of other days than these.
+    """
     n = study.untagged_visits
     if n:
         yield NotConsidered(
@@ -56,45 +80,16 @@ def days_not_told(study: PropertyStudy) -> Iterator[NotConsidered]:
         yield NotConsidered(
             f"The {gap} days since {until}: no camera is known to have run", "cards/"
         )
-
-
-def other_days(weather: pd.DataFrame, days: pd.DatetimeIndex) -> NotConsidered | None:
-    """A forecast of none of the days planned for; None where it covers any of them."""
-    known = pd.DatetimeIndex(weather["time"]).normalize()
-    if not len(days) or known.isin(days).any():
-        return None
-    return NotConsidered(
-        f"The weather forecast: it is of {known.min().date()} to {known.max().date()}, the plan of "
-        f"{days[0].date()} to {days[-1].date()}",
-        "a forecast of these days, or another day: plan --from, report --as-of",
-    )
-
-
-def wind_not_given(
-    rules: PlanRules,
-    stands: Sequence[StandPlace],
-    half_days: Sequence[HalfDay],
-    weather: pd.DataFrame | None,
-) -> Iterator[NotConsidered]:
-    """The wind, where a stand is particular about it and the forecast, if any, does not tell it."""
-    if not rules.wind or not any(place.winds for place in stands):
-        return
-    if weather is None:
-        yield NotConsidered("Wind: no forecast is given", WEATHER_OPTION)
-        return
-    unknown = sum(h.wind is not None and not len(h.wind.degrees) for h in half_days)
-    missing = "a forecast that does"
-    if unknown == len(half_days) > 0:
-        yield NotConsidered("Wind: the forecast gives no direction for any half-day", missing)
-    elif unknown:
-        some = f"Wind on {unknown} of {len(half_days)} half-days"
-        yield NotConsidered(f"{some}: the forecast gives no direction for them", missing)
-
-
-def not_given(
-    study: PropertyStudy, rules: PlanRules, weather: pd.DataFrame | None
-) -> Iterator[NotConsidered]:
-    """Rules that are wanted but had nothing to go by: weather, rest, season dates."""
+    if rules.wind and any(place.winds for place in stands) and not elsewhere:
+        unknown = sum(h.wind is not None and not len(h.wind.degrees) for h in half_days)
+        missing = "a forecast that does"
+        if weather is None:
+            yield NotConsidered("Wind: no forecast is given", WEATHER_OPTION)
+        elif unknown == len(half_days) > 0:
+            yield NotConsidered("Wind: the forecast gives no direction for any half-day", missing)
+        elif unknown:
+            some = f"Wind on {unknown} of {len(half_days)} half-days"
+            yield NotConsidered(f"{some}: the forecast gives no direction for them", missing)
     if weather is not None and study.known_weather is None:
         none = "What weather does to the chances: no past weather is known"
         yield NotConsidered(none, "weather.csv")

@@ -23,14 +23,7 @@ from deerlog.report.page.map_drawing import ground_map
 from deerlog.report.page.season_frame import season_frame
 from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.report.page.visit_pictures import visits_with_files
-from deerlog.report.words.plan_words import (
-    closed_words,
-    group_chance,
-    group_days,
-    group_why,
-    no_sit_words,
-    stay_outs,
-)
+from deerlog.report.words import plan_words
 from deerlog.report.words.words import half
 from deerlog.study import PropertyStudy
 from deerlog.study.plan import ComingPlan, coming_plan
@@ -155,24 +148,23 @@ def plan_view(made: ComingPlan) -> Row:
         "first": made.first,
         "last": made.last,
         "sits": [_sit(group) for group in sit_groups(made.sits)],
-        "stay_outs": stay_outs(made.sits, made.sit_at_least),
-        "none": no_sit_words(made.sits),
-        "closed": None if made.opens_next is None else closed_words(*made.opens_next),
+        "stay_outs": plan_words.stay_outs(made.sits, made.sit_at_least),
+        "none": plan_words.no_sit_words(made.sits),
+        "closed": None if made.opens_next is None else plan_words.closed_words(*made.opens_next),
         "goes_by_forecast": made.goes_by_forecast,
         "to_have_it": f"deerlog report {WEATHER_OPTION}",
     }
 
 
 def _sit(group: SitGroup) -> Row:
-    which = half(group.best.half)
-    days = group_days(group)
+    which, days = half(group.best.half), plan_words.group_days(group)
     return {
         "when": f"{days}, {which}" if group.first == group.last else f"Any {which}, {days}",
         "winds": listing(group.best.winds, "or"),
         "stand": group.best.place,
-        "why": group_why(group),
+        "why": plan_words.group_why(group),
         "bucks": group.best.buck,
-        "chance": group_chance(group),
+        "chance": plan_words.group_chance(group),
         "low": group.low,
         "high": group.high,
     }

@@ -158,19 +158,18 @@ def _svg(
     frame: _Frame, units: str, map_id: str, title: str, words: str, parts: Iterable[str]
 ) -> str:
     """A map with its scale, north, and what it shows in words."""
+    metres, length_words = round_length((_WIDTH - 2 * _EDGE) / frame.per_metre / 2, units)
+    length, foot = metres * frame.per_metre, frame.height - 7
+    x, y = _WIDTH - 10, frame.height - 4
     return (
         f'<svg class="chart ground" role="img" viewBox="0 0 {_WIDTH:g} {frame.height:g}"'
         f' aria-labelledby="{map_id}-title {map_id}-desc">'
         f'<title id="{map_id}-title">{escape(title)}</title>'
         f'<desc id="{map_id}-desc">{escape(words)}</desc>{"".join(parts)}'
-        f"{_scale_bar(frame, units)}{_north(_WIDTH - 10, frame.height - 4)}</svg>"
-    )
-
-
-def _north(x: float, y: float) -> str:
-    return (
+        f'<g class="scale-bar"><path d="M{_EDGE:g} {foot - 4:g}v4h{length:.1f}v-4"/>'
+        f'<text x="{_EDGE + length + 4:.1f}" y="{foot:g}">{length_words}</text></g>'
         f'<g class="north"><path d="M{x:g} {y:g}v-13m-3 4l3-4l3 4"/>'
-        f'<text x="{x - 6:g}" y="{y - 3:g}" text-anchor="end">N</text></g>'
+        f'<text x="{x - 6:g}" y="{y - 3:g}" text-anchor="end">N</text></g></svg>'
     )
 
 
@@ -238,16 +237,6 @@ def _arrow(move: Row, frame: _Frame) -> str:
         f'<circle cx="{x0:g}" cy="{y0:g}" r="2.5"/>'
         f'<line x1="{x0:g}" y1="{y0:g}" x2="{bx:.1f}" y2="{by:.1f}"/>'
         f'<polygon points="{corners}"/></g>'
-    )
-
-
-def _scale_bar(frame: _Frame, units: str) -> str:
-    metres, words = round_length((_WIDTH - 2 * _EDGE) / frame.per_metre / 2, units)
-    y = frame.height - 7
-    length = metres * frame.per_metre
-    return (
-        f'<g class="scale-bar"><path d="M{_EDGE:g} {y - 4:g}v4h{length:.1f}v-4"/>'
-        f'<text x="{_EDGE + length + 4:.1f}" y="{y:g}">{words}</text></g>'
     )
 
 

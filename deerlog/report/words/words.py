@@ -253,45 +253,25 @@ SAFETY = (
 )
 
 
-def definitions(settings: Settings) -> tuple[tuple[str, str], ...]:
+def definitions(settings: Settings) -> dict[str, str]:
     """The words the page uses, with this property's own settings in them."""
     before, after = settings.light_before_sunrise_minutes, settings.light_after_sunset_minutes
-    return (
-        (
-            "Score",
-            "The chance in 100 that he lives here through the hunting season. From 80: resident. "
-            "To 20: visiting, around the rut or in summer. Between, or where he is most likely "
-            "gone for good: undecided.",
-        ),
-        (
-            "Pattern",
-            "When he is here. Year-round and fall are residents; summer and rut are visitors.",
-        ),
-        (
-            "Visit",
-            "Photos at one site; a gap of more than "
-            f"{count(settings.visit_gap_minutes, 'minute')} starts a new one.",
-        ),
-        (
-            "Shooting light",
-            f"From {count(before, 'minute')} before sunrise to {count(after, 'minute')} after "
-            "sunset, as set in property.toml. Your regulations rule.",
-        ),
-        (
-            "Camera-day",
-            "A day that a camera was really running; where it is about a buck, as far as what it "
-            "took was tagged.",
-        ),
-        (
-            "Not watched",
-            f"For less than {percent(settings.watched_share)} of that week his cameras ran and "
-            "what they took was tagged. It says nothing: it is never a zero.",
-        ),
-        ("Around", "How likely he was on this ground that day, seen or not, by all that is known."),
-        (
-            "27% (10 to 56%)",
-            "What was found or is given, and the range that holds the true share 19 times in 20. "
-            "Few visits make a wide range.",
-        ),
-        ("Season", "A deer year, named for the calendar year it opens in."),
-    )
+    return {
+        "Score": "The chance in 100 that he lives here through the hunting season. From 80: "
+        "resident. To 20: visiting, around the rut or in summer. Between, or where he is most "
+        "likely gone for good: undecided.",
+        "Pattern": "When he is here. Year-round and fall are residents; summer and rut are "
+        "visitors.",
+        "Visit": "Photos at one site; a gap of more than "
+        f"{count(settings.visit_gap_minutes, 'minute')} starts a new one.",
+        "Shooting light": f"From {count(before, 'minute')} before sunrise to "
+        f"{count(after, 'minute')} after sunset, as set in property.toml. Your regulations rule.",
+        "Camera-day": "A day that a camera was really running; where it is about a buck, as far "
+        "as what it took was tagged.",
+        "Not watched": f"For less than {percent(settings.watched_share)} of that week his cameras "
+        "ran and what they took was tagged. It says nothing: it is never a zero.",
+        "Around": "How likely he was on this ground that day, seen or not, by all that is known.",
+        "27% (10 to 56%)": "What was found or is given, and the range that holds the true share "
+        "19 times in 20. Few visits make a wide range.",
+        "Season": "A deer year, named for the calendar year it opens in.",
+    }
