@@ -101,11 +101,9 @@ def command(
     if written is not None:
         say(f"\nplan.csv and plan.ics are in {written}")
     else:
-        say("\n" + wrapped(ONLY_PRINTED))
+        only_printed = (
+            "Only printed, since it is a part of the plan: plan.csv and plan.ics beside the report "
+            "hold the whole of it, of all targets and stands for seven days or more."
+        )
+        say("\n" + wrapped(only_printed))
     ctx.exit(MUST_MEND if to_mend else DONE)
-
-
-ONLY_PRINTED = (
-    "Only printed, since it is a part of the plan: plan.csv and plan.ics beside the report hold "
-    "the whole of it, of all targets and stands for seven days or more."
-)

@@ -73,7 +73,21 @@ def backtest_text(good: Row, sits: Row | None, property_name: str) -> str:
     if good["weather"] is not None:
         parts += [wrapped(line) for line in good["weather"]]
     if sits is not None and sits["rows"]:
-        parts.append(sits_text(sits))
+        table = text_table(
+            ("Your sits", "Saw a target", "", "Chance given", "Of those, saw one"),
+            [
+                (
+                    row["words"],
+                    f"{row['seen']} of {row['sits']}: {percent(row['share'])}",
+                    f"({interval(row['low'], row['high'])})",
+                    percent(row["mean_chance"]) if row["given"] else "",
+                    f"{row['given_seen']} of {count(row['given'], 'sit')}" if row["given"] else "",
+                )
+                for row in sits["rows"]
+            ],
+            right="lrlrr",
+        )
+        parts.append(table)
         if sits["after"] is not None:
             parts.append(wrapped(sits["after"]))
     return "\n\n".join(parts)
@@ -87,21 +101,3 @@ SCORES_KEY = (
     "there is how often he came to that site in that half in all; the last 14 days is the same for "
     "those days alone."
 )
-
-
-def sits_text(sits: Row) -> str:
-    """The sits, beside the chances given for them."""
-    return text_table(
-        ("Your sits", "Saw a target", "", "Chance given", "Of those, saw one"),
-        [
-            (
-                row["words"],
-                f"{row['seen']} of {row['sits']}: {percent(row['share'])}",
-                f"({interval(row['low'], row['high'])})",
-                percent(row["mean_chance"]) if row["given"] else "",
-                f"{row['given_seen']} of {count(row['given'], 'sit')}" if row["given"] else "",
-            )
-            for row in sits["rows"]
-        ],
-        right="lrlrr",
-    )

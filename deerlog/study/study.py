@@ -154,8 +154,7 @@ class PropertyStudy:
     @cached_property
     def ran_until(self) -> date | None:
         """The last day up to ``as_of`` that any camera is known to have run; None for none."""
-        ran = self.effort.loc[self.effort["camera_day"] > 0, "day"]
-        return None if ran.empty else ran.max().date()
+        return _last_running(self.effort)
 
     @cached_property
     def all_visits(self) -> pd.DataFrame:
@@ -391,28 +390,24 @@ class PropertyStudy:
         Where hunting seasons are given, from the first open day ahead to the last; else to the end
         of the season.
         """
-        first, after = self._days_to_hunt()
-        if not self.wanted or first == after:
+        hunting, days = self.place.settings.hunting, self.days_ahead
+        is_open = [
+            n
+            for n, day in enumerate(days)
+            if not hunting or any(s.is_open(day.date()) for s in hunting)
+        ]
+        if not self.wanted or not is_open:
             return pd.DataFrame(columns=WINDOW_COLUMNS)
         covered = {site for sites in self.place.stands["sites"] for site in sites}
         sites = [s for s in self.sites["site"] if s in self.running_sites or s in covered]
         return windows(
-            some_days(self.forecast, first, after),
+            some_days(self.forecast, is_open[0], is_open[-1] + 1),
             counts_behind(self.sighting_grid, self.visits, self.calendar),
             self.calendar,
             self.wanted,
             sites or None,
             self.forecast_judgement,
         )
-
-    def _days_to_hunt(self) -> tuple[int, int]:
-        """Places of the first open day ahead and of the day after the last, among `days_ahead`."""
-        hunting = self.place.settings.hunting
-        days = self.days_ahead
-        if not hunting:
-            return 0, len(days)
-        is_open = [n for n, day in enumerate(days) if any(s.is_open(day.date()) for s in hunting)]
-        return (is_open[0], is_open[-1] + 1) if is_open else (0, 0)
 
     @cached_property
     def shift(self) -> pd.DataFrame:
@@ -467,8 +462,10 @@ def open_study(folder: Path, *, as_of: date | None = None) -> PropertyStudy:
 def _last_known_day(log: FieldLog) -> date | None:
     if log.photos.empty:
         return None  # days in outages.csv alone are no record of any deer
-    ran = log.effort.loc[log.effort["camera_day"] > 0, "day"]
-    days = [] if ran.empty else [ran.max().date()]
-    if len(log.sightings):
-        days.append(log.sightings["local"].max().date())
-    return max(days, default=None)
+    seen = log.sightings["local"].max().date() if len(log.sightings) else None
+    return max((day for day in (_last_running(log.effort), seen) if day), default=None)
+
+
+def _last_running(effort: pd.DataFrame) -> date | None:
+    ran = effort.loc[effort["camera_day"] > 0, "day"]
+    return None if ran.empty else ran.max().date()
