@@ -368,7 +368,7 @@ def open_sample(folder: str | os.PathLike[str], *, today: date | None = None) ->
         The folder holds something else, or cannot be written.
     """
     unpack_sample(_path(folder))
-    read_cards(folder, today=max(_day("today", today) or _real_day(), LAST_CARD))
+    read_cards(folder, today=max(_run_day(today), LAST_CARD))
     return open_study(folder)
 
 
@@ -397,11 +397,7 @@ def read_cards(folder: str | os.PathLike[str], *, today: date | None = None) -> 
         The folder cannot be used, or the photo log is in use by another run.
     """
     place = open_property(_path(folder))
-    return ingest_cards(place, today=_day("today", today) or _real_day()).problems
-
-
-def _real_day() -> date:
-    return date.today()  # noqa: DTZ011
+    return ingest_cards(place, today=_run_day(today)).problems
 
 
 def _path(folder: object) -> Path:
@@ -416,6 +412,10 @@ def _day(name: str, day: object) -> date | None:
     if day is None or isinstance(day, date):
         return day
     raise TypeError(f"{name} must be a day such as date(2026, 10, 31), not {_named(day)}")
+
+
+def _run_day(today: object) -> date:
+    return _day("today", today) or date.today()  # noqa: DTZ011
 
 
 def _at_least_one(name: str, number: object) -> int:

@@ -148,8 +148,8 @@ class PropertyStudy:
     def untagged_visits(self) -> int:
         """Visits up to ``as_of`` that nobody has looked at yet."""
         visits = self.field_log.visits
-        day = visits["first"].dt.tz_localize(None).dt.normalize()
-        return int(((day <= self.last_day) & ~visits["tagged"].astype(bool)).sum())
+        known = visits["first"] < self.last_moment
+        return int((known & ~visits["tagged"].astype(bool)).sum())
 
     @cached_property
     def ran_until(self) -> date | None:

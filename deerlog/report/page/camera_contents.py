@@ -10,7 +10,7 @@ import pandas as pd
 from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.study import PropertyStudy
 
-_MOMENT = timedelta(microseconds=1)
+_MOMENT, _DAY = timedelta(microseconds=1), timedelta(days=1)
 
 
 STATES = ("ran", "not looked at", "part", "silent")
@@ -74,7 +74,7 @@ def _days_not_told_of(
     for row in placed.sort_values("start", kind="stable").to_dict("records"):
         first, last = row["start"].normalize(), study.last_day
         if not pd.isna(told):
-            first = max(first, told + timedelta(days=1))
+            first = max(first, told + _DAY)
         if not pd.isna(row["end"]):
             last = min(last, (row["end"] - _MOMENT).normalize())
         for day in pd.date_range(first, last, freq="D"):
@@ -88,23 +88,20 @@ def silent_stretches(silent: pd.DataFrame, last_day: pd.Timestamp) -> list[Row]:
     believed: counted as not watched), ``down`` (noted as not running: not watched) or ``running``
     (silent, but noted as running: watched).
     """
-    begun = silent[silent["start"] < last_day + timedelta(days=1)]
-    begun = begun.assign(end=begun["end"].fillna(last_day + timedelta(days=1)))
+    begun = silent[silent["start"] < last_day + _DAY]
+    begun = begun.assign(end=begun["end"].fillna(last_day + _DAY))
     stretches = records(begun.sort_values("start", kind="stable"))
     noted = [s for s in stretches if s["status"] == "down"]
-    return [
-        stretch
-        | {
-            "start": stretch["start"].date(),
-            "end": min((stretch["end"] - _MOMENT).date(), last_day.date()),
-        }
-        for stretch in stretches
-        if stretch["status"] != "silent" or not any(_covers(n, stretch) for n in noted)
-    ]
-
-
-def _covers(noted: Row, stretch: Row) -> bool:
-    """Whether an outage noted by the user is this stretch, to the day."""
-    day = timedelta(days=1)
-    begun = noted["start"] - day <= stretch["start"]
-    return bool(noted["site"] == stretch["site"] and begun and stretch["end"] <= noted["end"] + day)
+    shown = []
+    for s in stretches:
+        # Noted by the user as an outage, to the day.
+        covered = any(
+            n["site"] == s["site"]
+            and n["start"] - _DAY <= s["start"]
+            and s["end"] <= n["end"] + _DAY
+            for n in noted
+        )
+        if s["status"] != "silent" or not covered:
+            end = min((s["end"] - _MOMENT).date(), last_day.date())
+            shown.append(s | {"start": s["start"].date(), "end": end})
+    return shown

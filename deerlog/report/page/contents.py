@@ -80,22 +80,16 @@ def to_share(page: Row) -> Row:
 
     No page holds coordinates; its maps show how the sites lie to each other.
     """
-    bucks = [
-        buck
-        | {
-            "row": buck["row"] and buck["row"] | {"notes": ""},
-            "visits": {s: visits.assign(file=None) for s, visits in buck["visits"].items()},
-        }
-        for buck in page["bucks"]
-    ]
-    clerk = {"to_mend": 0, "untagged": 0, "mend_first": [], "left_out": []}
-    cameras = [camera | {"clock": [], "untagged": 0, "silent": []} for camera in page["cameras"]]
-    unnamed = page["unnamed"] and page["unnamed"] | {"look_first": []}
+    bucks = []
+    for buck in page["bucks"]:
+        visits = {season: each.assign(file=None) for season, each in buck["visits"].items()}
+        row = buck["row"] and buck["row"] | {"notes": ""}
+        bucks.append(buck | {"row": row, "visits": visits})
     return page | {
         "bucks": bucks,
-        "week": page["week"] | clerk,
-        "cameras": cameras,
-        "unnamed": unnamed,
+        "week": page["week"] | {"to_mend": 0, "untagged": 0, "mend_first": [], "left_out": []},
+        "cameras": [each | {"clock": [], "untagged": 0, "silent": []} for each in page["cameras"]],
+        "unnamed": page["unnamed"] and page["unnamed"] | {"look_first": []},
         "shared": True,
     }
 
