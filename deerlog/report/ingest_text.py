@@ -39,30 +39,18 @@ def ingest_text(summary: IngestSummary) -> str:
         parts.append("Not read:\n" + "\n".join(unread))
     gone = sum(camera.gone for camera in summary.cameras)
     if gone:
-        its = agree(gone, "its", "their")
-        parts.append(
-            wrapped(
-                f"{count(gone, 'file is', 'files are')} no longer on the disk; {its} photos stay "
-                "in the log."
-            )
-        )
+        lost, its = count(gone, "file is", "files are"), agree(gone, "its", "their")
+        parts.append(wrapped(f"{lost} no longer on the disk; {its} photos stay in the log."))
     parts += [_overwritten(camera) for camera in summary.cameras if camera.overwritten]
-    parts.append(
-        wrapped(
-            f"The log holds {count(summary.photos, 'photo')} in {count(summary.visits, 'visit')}."
-        )
-    )
+    photos, visits = count(summary.photos, "photo"), count(summary.visits, "visit")
+    parts.append(wrapped(f"The log holds {photos} in {visits}."))
     changed = [_changed(what, summary) for what in {**summary.new, **summary.gone}]
     if changed:
         parts.append("\n".join(changed))
     waiting = sum(summary.to_tag.values())
     if waiting:
-        parts.append(
-            wrapped(
-                f"{count(waiting, 'visit')} to tag, in tags/<camera>.csv; tags/<camera>.html shows "
-                "the pictures."
-            )
-        )
+        where = "in tags/<camera>.csv; tags/<camera>.html shows the pictures."
+        parts.append(wrapped(f"{count(waiting, 'visit')} to tag, {where}"))
     problems = worst_first(summary.problems)
     lately = [p for p in problems if p.lately]
     if lately:

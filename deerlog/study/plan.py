@@ -28,9 +28,9 @@ from deerlog.study.plan_inputs import NotConsidered, not_considered, other_days,
 
 
 def stand_places(
-    study: PropertyStudy, stand: str | None = None
-) -> tuple[list[StandPlace], list[NotConsidered]]:
-    """The stands to plan for, or one alone, and those that had to be left aside.
+    study: PropertyStudy, stand: str | None, aside: list[NotConsidered]
+) -> list[StandPlace]:
+    """The stands to plan for, or one alone; ``aside`` grows by those that had to be left out.
 
     Where no stand can be used, every site with a camera stands for itself.
     """
@@ -40,7 +40,6 @@ def stand_places(
         table = table[table["stand"] == _named(stand, table["stand"], left_out)]
         left_out = {}
     places: list[StandPlace] = []
-    aside: list[NotConsidered] = []
     place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
     setting = study.sites.set_index("site")["setting"].to_dict()
     bait = set(study.sites.loc[study.sites["bait"].astype(bool), "site"])
@@ -70,20 +69,16 @@ def stand_places(
                 closes=row["to"],
             )
         )
-    aside += [
-        NotConsidered(
-            what=f"{name}: the row of this stand is left out until it is mended",
-            missing=f"stands.csv row {row}; `deerlog check`",
-        )
-        for name, row in left_out.items()
-    ]
+    for name, row in left_out.items():
+        lost = f"{name}: the row of this stand is left out until it is mended"
+        aside.append(NotConsidered(lost, f"stands.csv row {row}; `deerlog check`"))
     if table.empty:
         none = "no row can be used" if left_out else "none is given"
         none = f"Stands: {none}, so every site with a camera stands for itself"
         aside.append(NotConsidered(none, "stands.csv"))
         own = [site for site in study.running_sites if site in place_of]
         places = [StandPlace(**at([site]), name="", rest_days=REST_DAYS) for site in own]
-    return places, aside
+    return places
 
 
 def _named(stand: str, known: pd.Series, left_out: Mapping[str, int]) -> str:
@@ -160,8 +155,7 @@ def coming_plan(
     if len(days) < n_days:
         ends = f"Days after {study.last_season_day}, where the season ends"
         aside.append(NotConsidered(ends, "the next season's record"))
-    stands, stands_aside = stand_places(study, stand)
-    aside += stands_aside
+    stands = stand_places(study, stand, aside)
     elsewhere = None if weather is None else other_days(weather, days)
     if elsewhere is not None:
         aside.append(elsewhere)

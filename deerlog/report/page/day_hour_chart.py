@@ -68,11 +68,8 @@ def day_hour_chart(
     _draw_scales(axes, frame)
     links = {}
     if linked:
-        places = zip(visits["site"], visits["local"], strict=True)
-        links = {
-            f"v{n}": f"{site}, {short_day(local)} {local:%H:%M}"
-            for n, (site, local) in enumerate(places)
-        }
+        for n, (site, local) in enumerate(zip(visits["site"], visits["local"], strict=True)):
+            links[f"v{n}"] = f"{site}, {short_day(local)} {local:%H:%M}"
     return figure_svg(
         figure, chart_id, title=title, description=description, labels=labels, links=links
     )
@@ -143,21 +140,17 @@ def _short(name: str) -> str:
 
 def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[str, str]:
     """Rut peak and hunting dates; gives the names to be put in afterwards."""
-    labels = {}
+    labels, ink, rut = {}, STAND_INS["--ink"], STAND_INS["--rut"]
     for n, ((name, opens, closes), lane) in enumerate(zip(frame.hunting, lanes, strict=True)):
         placeholder = f"@hunting{n}@"
         labels[placeholder] = _short(name)
         y = -_LANE * lane - 0.25
         begin, end = _x(frame, opens), _x(frame, closes, 1.0)
-        axes.plot(
-            [begin, end], [y, y], color=STAND_INS["--ink"], linewidth=2.2, solid_capstyle="butt"
-        )
+        axes.plot([begin, end], [y, y], color=ink, linewidth=2.2, solid_capstyle="butt")
         axes.text(begin, y - 0.2, placeholder, va="bottom", **_SMALL)
     peak = _x(frame, frame.rut_peak, 0.5)
-    axes.plot([peak, peak], [0, 24], color=STAND_INS["--rut"], linewidth=1.4, dashes=(5, 2, 1, 2))
-    axes.text(
-        peak + 0.01, 23.6, "rut peak", fontsize=10, color=STAND_INS["--rut"], va="bottom", zorder=9
-    )
+    axes.plot([peak, peak], [0, 24], color=rut, linewidth=1.4, dashes=(5, 2, 1, 2))
+    axes.text(peak + 0.01, 23.6, "rut peak", fontsize=10, color=rut, va="bottom", zorder=9)
     return labels
 
 
@@ -210,4 +203,4 @@ def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
     axes.set_yticklabels(["12 am", "6 am", "noon", "6 pm", "12 am"])
     soft, line = STAND_INS["--soft"], STAND_INS["--line"]
     axes.tick_params(colors=line, labelcolor=soft, labelsize=11, length=3, width=0.8)
-    axes.hlines([6, 12, 18], 0, 1, color=STAND_INS["--line"], linewidth=0.5, zorder=2.5)
+    axes.hlines([6, 12, 18], 0, 1, color=line, linewidth=0.5, zorder=2.5)
