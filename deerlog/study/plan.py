@@ -69,9 +69,9 @@ def stand_places(
                 closes=row["to"],
             )
         )
-    for name, row in left_out.items():
+    for name, number in left_out.items():
         lost = f"{name}: the row of this stand is left out until it is mended"
-        aside.append(NotConsidered(lost, f"stands.csv row {row}; `deerlog check`"))
+        aside.append(NotConsidered(lost, f"stands.csv row {number}; `deerlog check`"))
     if table.empty:
         none = "no row can be used" if left_out else "none is given"
         none = f"Stands: {none}, so every site with a camera stands for itself"
