@@ -18,8 +18,6 @@ from deerlog.report.words.words import shift_words
 from deerlog.study import PropertyStudy
 from deerlog.timekeeping.seasons import PHASES
 
-PATTERNS = ("year-round", "fall", "summer", "rut")
-
 EARLY_SEASON = PHASES[1]
 """The panel that bears the move from summer to fall as a whole."""
 
@@ -59,7 +57,7 @@ def buck_section(
         "ahead": chances_ahead(study, buck),
         "ground": ground_used(study, buck),
         "shifts": latest_moves(study, buck),
-        "now": buck_now(study, buck),
+        "last": next(iter(rows(his(study.visits).tail(1))), None),
     }
 
 
@@ -89,17 +87,6 @@ def buck_facts(study: PropertyStudy, buck: str) -> list[Row]:
             }
         )
     return facts
-
-
-def buck_now(study: PropertyStudy, buck: str) -> Row:
-    """Whether he is around on the last day known, and his last visit; None where not known."""
-    visits = study.visits[study.visits["buck"] == buck]
-    around = study.residency.around
-    chance = around[buck].get(study.last_day) if buck in around.columns else None
-    return {
-        "around": None if visits.empty or pd.isna(chance) else float(chance),
-        "last": None if visits.empty else rows(visits.tail(1))[0],
-    }
 
 
 def daylight_rows(study: PropertyStudy, buck: str) -> list[Row]:
