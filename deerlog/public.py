@@ -53,7 +53,6 @@ _DTYPES = {
     for name in names.split()
 }
 """The type of every column, the same in each table, also where a table has no row."""
-_PROBLEM_COLUMNS = ["kind", "file", "row", "column", "value", "why", "how", "must_mend", "harm"]
 
 
 class Study:
@@ -62,8 +61,8 @@ class Study:
     Made by `open_study` or `open_sample`.
     """
 
-    def __init__(self, study: inside.Study) -> None:
-        if not isinstance(study, inside.Study):
+    def __init__(self, study: inside.PropertyStudy) -> None:
+        if not isinstance(study, inside.PropertyStudy):
             raise TypeError(
                 f"a study is made by deerlog.open_study(folder), not from {_named(study)}"
             )
@@ -102,14 +101,11 @@ class Study:
         The model (hidden presence, day by day) and its rates are our choice: see
         ``deerlog/analysis/presence/patterns.py`` and ``judgement.py``.
         """
-        return self._residency(of_record=True)
+        return _of_seasons(self._study.residency.table, "residency.csv", of_record=True)
 
     def residency(self) -> pd.DataFrame:
         """`labels` as each season left them: a row a buck and season, up to and including it."""
-        return self._residency(of_record=False)
-
-    def _residency(self, *, of_record: bool) -> pd.DataFrame:
-        return _of_seasons(self._study.residency.table, "residency.csv", of_record)
+        return _of_seasons(self._study.residency.table, "residency.csv", of_record=False)
 
     def weekly(self) -> pd.DataFrame:
         """Weeks: a row a buck and week of his seasons.
@@ -143,7 +139,7 @@ class Study:
         by_season
             False: the same over the record as a whole, without the column ``season``.
         """
-        return _of_seasons(self._study.daylight, "daylight.csv", not by_season)
+        return _of_seasons(self._study.daylight, "daylight.csv", of_record=not by_season)
 
     def shift(self) -> pd.DataFrame:
         """Changes of ground: a row a buck, season and pair of phases with enough days on camera.
@@ -197,11 +193,11 @@ class Study:
         axes: list[Sequence[Any]] = [made.bucks, made.sites, HALVES, list(made.days)]
         table = pd.MultiIndex.from_product(axes, names=names).to_frame(index=False)
         low, high = made.interval()
-        for name, values in (("chance", made.chance()), ("low", low), ("high", high)):
+        chance, around = made.chance(), made.around[:, :, None, None]
+        values = {"chance": chance, "low": low, "high": high, "around": around}
+        for name, each in values.items():
             # (days, bucks, sites, halves) to (bucks, sites, halves, days).
-            table[name] = values.transpose(1, 2, 3, 0).ravel()
-        around = made.around.T[:, None, None, :]
-        table["around"] = np.broadcast_to(around, [len(axis) for axis in axes]).ravel()
+            table[name] = np.broadcast_to(each, chance.shape).transpose(1, 2, 3, 0).ravel()
         return _table(table, table.columns)
 
     def plan(self, *, days: int = WEEK_DAYS) -> pd.DataFrame:
@@ -237,9 +233,7 @@ class Study:
         """
         replayed = self._half_days(weeks)
         scores = Backtest(half_days=replayed, weeks=weeks).scores()
-        gains = [
-            None if rule == "forecast" else forecast_gain(replayed, rule) for rule in scores["rule"]
-        ]
+        gains = [forecast_gain(replayed, r) if r != "forecast" else None for r in scores["rule"]]
         for column, part in (("gain", "gain"), ("gain_low", "low"), ("gain_high", "high")):
             scores[column] = pd.Series([getattr(gain, part, None) for gain in gains], dtype=float)
         return scores
@@ -258,7 +252,7 @@ class Study:
         """The replayed half-days, kept: every week replayed is a forecast made."""
         if _at_least_one("weeks", weeks) not in self._replayed:
             first = self._study.last_day - pd.Timedelta(weeks=weeks, days=-1)
-            self._replayed[weeks] = replay(self._study, first=first).backtest.half_days
+            self._replayed[weeks] = replay(self._study, first).backtest.half_days
         return self._replayed[weeks]
 
     def effort(self) -> pd.DataFrame:
@@ -284,9 +278,8 @@ class Study:
         of a picture and photos of an impossible time are left out.
         """
         photos = self._study.field_log.photos
-        until = self._study.last_day + pd.Timedelta(days=1)
         counts = photos["same_as"].isna() & (photos["excluded"] == "")
-        table = photos[counts & (photos["local"].dt.tz_localize(None) < until)]
+        table = photos[counts & (photos["local"] < self._study.last_moment)]
         table = table.assign(
             path="cards/" + table["folder"] + "/" + table["path"],
             visit=table["visit"].astype("Int64").where(table["visit"] >= 0),
@@ -315,8 +308,9 @@ class Study:
         what makes a figure wrong from what is worth knowing; ``harm`` is how many visits it
         touches.
         """
-        found = [[getattr(p, name) for name in _PROBLEM_COLUMNS] for p in self._study.problems]
-        return _table(pd.DataFrame(found, columns=_PROBLEM_COLUMNS), _PROBLEM_COLUMNS)
+        columns = ["kind", "file", "row", "column", "value", "why", "how", "must_mend", "harm"]
+        found = [[getattr(p, name) for name in columns] for p in self._study.problems]
+        return _table(pd.DataFrame(found, columns=columns), columns)
 
 
 def _table(table: pd.DataFrame, columns: Any) -> pd.DataFrame:
@@ -325,7 +319,7 @@ def _table(table: pd.DataFrame, columns: Any) -> pd.DataFrame:
     return chosen.astype({name: _DTYPES[name] for name in chosen if name in _DTYPES})
 
 
-def _of_seasons(table: pd.DataFrame, file: str, of_record: bool) -> pd.DataFrame:
+def _of_seasons(table: pd.DataFrame, file: str, *, of_record: bool) -> pd.DataFrame:
     """The rows of single seasons, or those of the record as a whole without a season."""
     whole = table["season"] == "all"
     columns = [c for c in TABLE_COLUMNS[file] if not (of_record and c == "season")]
@@ -374,7 +368,7 @@ def open_sample(folder: str | os.PathLike[str], *, today: date | None = None) ->
         The folder holds something else, or cannot be written.
     """
     unpack_sample(_path(folder))
-    read_cards(folder, today=max(_day("today", today) or _real_day(), LAST_CARD))
+    read_cards(folder, today=max(_run_day(today), LAST_CARD))
     return open_study(folder)
 
 
@@ -403,11 +397,7 @@ def read_cards(folder: str | os.PathLike[str], *, today: date | None = None) -> 
         The folder cannot be used, or the photo log is in use by another run.
     """
     place = open_property(_path(folder))
-    return ingest_cards(place, today=_day("today", today) or _real_day()).problems
-
-
-def _real_day() -> date:
-    return date.today()  # noqa: DTZ011
+    return ingest_cards(place, today=_run_day(today)).problems
 
 
 def _path(folder: object) -> Path:
@@ -422,6 +412,10 @@ def _day(name: str, day: object) -> date | None:
     if day is None or isinstance(day, date):
         return day
     raise TypeError(f"{name} must be a day such as date(2026, 10, 31), not {_named(day)}")
+
+
+def _run_day(today: object) -> date:
+    return _day("today", today) or date.today()  # noqa: DTZ011
 
 
 def _at_least_one(name: str, number: object) -> int:

@@ -7,9 +7,8 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import chosen_property, say
-from deerlog.cli.options import as_json, as_of, day
-from deerlog.cli.progress import READING, progress_line
+from deerlog.cli.group import say
+from deerlog.cli.options import as_json, as_of, day, opened
 
 
 @click.command("backtest")
@@ -32,13 +31,10 @@ def command(folder: Path | None, first: date | None, as_of: date | None, json_wa
     from deerlog.report.backtest_text import backtest_figures, backtest_text
     from deerlog.report.page.how_good_contents import how_good, sits_view
     from deerlog.report.terminal import json_text
-    from deerlog.study import open_study
-    from deerlog.study.replay import replay_from, sits_result
+    from deerlog.study.replay import replay, sits_result
 
-    with progress_line() as progress:
-        progress(READING, 0, 0)
-        study = open_study(chosen_property(folder), as_of=as_of)
-        played = replay_from(
+    with opened(folder, as_of) as (study, progress):
+        played = replay(
             study, first, progress=lambda done, total: progress("Replaying weeks", done, total)
         )
         good = how_good(study, played)

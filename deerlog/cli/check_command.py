@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
-from deerlog.cli.options import as_json
-from deerlog.cli.progress import READING, progress_line
+from deerlog.cli.group import DONE, MUST_MEND, say
+from deerlog.cli.options import as_json, opened
 
 
 @click.command("check")
@@ -16,14 +13,10 @@ from deerlog.cli.progress import READING, progress_line
 @click.pass_context
 def command(ctx: click.Context, json_wanted: bool) -> None:
     """List what a person should mend, most harmful first."""
-    from deerlog.report import terminal
-    from deerlog.report.terminal import json_text
-    from deerlog.study import open_study
+    from deerlog.report.terminal import json_text, problem_text
 
-    folder: Path | None = ctx.obj
-    with progress_line() as progress:
-        progress(READING, 0, 0)
-        problems = open_study(chosen_property(folder)).problems
+    with opened(ctx.obj) as (study, _):
+        problems = study.problems
     to_mend = [p for p in problems if p.must_mend]
     notes = [p for p in problems if not p.must_mend]
     if json_wanted:
@@ -39,5 +32,5 @@ def command(ctx: click.Context, json_wanted: bool) -> None:
             if group:
                 say(f"{title} ({len(group)})\n")
                 for number, problem in enumerate(group, 1):
-                    say(terminal.problem_text(problem, number) + "\n")
+                    say(problem_text(problem, number) + "\n")
     ctx.exit(MUST_MEND if to_mend else DONE)

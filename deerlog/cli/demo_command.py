@@ -7,12 +7,12 @@ import shlex
 import shutil
 import subprocess
 import sys
-from datetime import date
 from pathlib import Path
 
 import click
 
 from deerlog.cli.group import say
+from deerlog.cli.options import today
 from deerlog.cli.progress import progress_line
 
 LOOK_FIRST = """
@@ -46,7 +46,7 @@ def command(folder: Path) -> None:
     with progress_line() as progress:
         summary = ingest_cards(
             place,
-            today=max(date.today(), LAST_CARD),  # noqa: DTZ011
+            today=max(today(), LAST_CARD),
             progress=progress,
             on_to_tag=TaggingPages(place).write,
         )

@@ -37,14 +37,9 @@ def command(ctx: click.Context, form: str, to: Path | None, decimals: int | None
     cleared from the disk without losing the record.
     """
     from deerlog.ingest.photo_lists import photo_log_text
-    from deerlog.report.exports.camtrap_package import camtrap_package
-    from deerlog.report.exports.camtrap_tables import Rounding
+    from deerlog.report.exports.camtrap import Rounding, camtrap_package, camtrap_text
     from deerlog.report.exports.geojson_text import geojson_text
-    from deerlog.report.exports.write_files import (
-        camtrap_text,
-        photo_log_summary,
-        write_files,
-    )
+    from deerlog.report.exports.write_files import photo_log_summary, write_files
     from deerlog.study import open_study
 
     folder = chosen_property(ctx.obj)

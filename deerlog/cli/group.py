@@ -40,8 +40,7 @@ class LateCommands(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
-        module = importlib.import_module(f"deerlog.cli.{cmd_name}_command")
-        command: click.Command = module.command
+        command: click.Command = importlib.import_module(f"deerlog.cli.{cmd_name}_command").command
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -66,8 +65,7 @@ class LateCommands(click.Group):
                 ) from None
             raise
         except DeerlogError as error:
-            say(textwrap.fill(f"deerlog: {error}", 80, break_on_hyphens=False), err=True)
-            ctx.exit(CANNOT)
+            _cannot(ctx, str(error))
         except KeyboardInterrupt:
             # As a shell counts it (128 and the signal's number), so that a script does not go on.
             say("Stopped. Nothing is lost: the same command goes on from here.", err=True)
@@ -80,11 +78,16 @@ class LateCommands(click.Group):
             # The disk said no where nobody nearer could say it better. Without a file it is a bug.
             if error.filename is None:
                 raise
-            text = f"deerlog: {error.filename}: {error.strerror or type(error).__name__}. Check "
-            text += "that the disk is there and the file may be read and written; nothing you "
-            text += "typed was changed."
-            say(textwrap.fill(text, 80, break_on_hyphens=False), err=True)
-            ctx.exit(CANNOT)
+            _cannot(
+                ctx,
+                f"{error.filename}: {error.strerror or type(error).__name__}. Check that the disk "
+                "is there and the file may be read and written; nothing you typed was changed.",
+            )
+
+
+def _cannot(ctx: click.Context, why: str) -> None:
+    say(textwrap.fill(f"deerlog: {why}", 80, break_on_hyphens=False), err=True)
+    ctx.exit(CANNOT)
 
 
 @click.group(cls=LateCommands, context_settings={"help_option_names": ["-h", "--help"]})

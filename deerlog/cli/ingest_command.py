@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date
-from pathlib import Path
-
 import click
 
 from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
-from deerlog.cli.options import as_json
+from deerlog.cli.options import as_json, today
 from deerlog.cli.progress import progress_line
 
 
@@ -32,13 +29,12 @@ def command(ctx: click.Context, workbook: bool, json_wanted: bool) -> None:
     from deerlog.report.page.contact_sheet import TaggingPages
     from deerlog.report.terminal import json_text
 
-    folder: Path | None = ctx.obj
-    place = open_property(chosen_property(folder))
-    today = date.today()  # noqa: DTZ011
+    place = open_property(chosen_property(ctx.obj))
+    day = today()
     with progress_line() as progress:
-        pages = TaggingPages(place, workbook_of=today if workbook else None, progress=progress)
+        pages = TaggingPages(place, workbook_of=day if workbook else None, progress=progress)
         summary = ingest_cards(
-            place, today=today, progress=progress, on_to_tag=pages.write, anew=workbook
+            place, today=day, progress=progress, on_to_tag=pages.write, anew=workbook
         )
     if json_wanted:
         click.echo(json_text(summary))

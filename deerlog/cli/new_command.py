@@ -33,7 +33,9 @@ Next:
 @click.option("--rut-peak", metavar="MM-DD", help="Local peak of breeding; may be left out.")
 @click.option("--units", type=click.Choice(["imperial", "metric"]), default="imperial",
               show_default=True, help="Units of the report.")  # fmt: skip
-def command(folder: Path, rut_peak: str | None, units: str, **answers: Any) -> None:
+def command(
+    folder: Path, rut_peak: str | tuple[int, int] | None, units: str, **answers: Any
+) -> None:
     """Start a property folder in DIR, by a few questions or by options."""
     from deerlog.property import start_property
 
@@ -48,19 +50,20 @@ def command(folder: Path, rut_peak: str | None, units: str, **answers: Any) -> N
         if answers[key] is None:
             answers[key] = _ask(key, *questions[key])
         if isinstance(answers[key], tuple):
-            latitude, longitude = answers[key]
-            answers |= {"latitude": latitude}
+            answers["latitude"], longitude = answers[key]
             if "longitude" in asked:
-                answers |= {"longitude": longitude}
+                answers["longitude"] = longitude
     while (doubt := _doubt(answers)) and {"longitude", "timezone"} & {*asked}:
         say(" ".join(doubt))
-        likely = _likely(answers)
+        # As they are probably meant: the sign turned, where that fits.
+        turned = answers | {"longitude": -answers["longitude"]}
+        likely = answers if _doubt(turned) else turned
         for key in ("longitude", "timezone"):
             if key in asked:
-                answers[key] = _ask(key, *questions[key], default=likely[key])
+                answers[key] = _ask(key, *questions[key], default=str(likely[key]))
     if rut_peak is None and sys.stdin.isatty():
         rut_peak = click.prompt("Peak of breeding, MM-DD (Enter if not known)", default="",
-                                show_default=False, value_proc=_checked_month_day)  # fmt: skip
+                                show_default=False, value_proc=_month_day)  # fmt: skip
     start_property(folder, **answers, units=units, rut_peak=_month_day(rut_peak))
     say(f"Started {folder}.{NEXT_STEPS}")
 
@@ -78,13 +81,6 @@ def _doubt(answers: dict[str, Any]) -> tuple[str, str] | None:
     if not zone_exists(answers["timezone"]):
         return None  # told where the folder is started
     return zone_doubt(answers["longitude"], answers["timezone"])
-
-
-def _likely(answers: dict[str, Any]) -> dict[str, str]:
-    """Longitude and time zone as they are probably meant: the sign turned, where that fits."""
-    turned = answers | {"longitude": -answers["longitude"]}
-    meant = answers if _doubt(turned) else turned
-    return {key: str(meant[key]) for key in ("longitude", "timezone")}
 
 
 def _latitude_or_both(text: str) -> float | tuple[float, float]:
@@ -110,14 +106,9 @@ def _zone(text: str) -> str:
     return text.strip()
 
 
-def _checked_month_day(text: str) -> str:
-    _month_day(text)
-    return text
-
-
-def _month_day(text: str | None) -> tuple[int, int] | None:
-    if not text:
-        return None
+def _month_day(text: str | tuple[int, int] | None) -> tuple[int, int] | None:
+    if not text or isinstance(text, tuple):
+        return text or None
     match = re.fullmatch(r"(\d{1,2})-(\d{1,2})", text.strip())
     if not match:
         raise click.UsageError(f"--rut-peak is {text!r}; write month and day as MM-DD, like 11-12.")

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import date
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date, timedelta
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING
 
 import click
 
+from deerlog.cli.group import chosen_property
+from deerlog.cli.progress import READING, progress_line
+
+if TYPE_CHECKING:
+    from deerlog.study import PropertyStudy
+
 FIRST_YEAR, LAST_YEAR = 1970, 2100
 """Years a day may lie in: no camera is older, and no season so far off."""
-
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 
 def day(ctx: click.Context, param: click.Parameter, value: str | None) -> date | None:
@@ -30,33 +35,39 @@ def day(ctx: click.Context, param: click.Parameter, value: str | None) -> date |
     return given
 
 
-def as_json(command: Command) -> Command:
-    """``--json``: figures for a script."""
-    return click.option("--json", "json_wanted", is_flag=True, help="Print JSON for a script.")(
-        command
-    )
+as_json = click.option("--json", "json_wanted", is_flag=True, help="Print JSON for a script.")
+as_of = click.option(
+    "--as-of",
+    callback=day,
+    metavar="DAY",
+    help="Use only what had happened by the end of this day "
+    "(default: the last day a camera is known to have run).",
+)
+weather = click.option(
+    "--weather",
+    "weather_file",
+    metavar="FILE",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    help="A weather forecast, in the form of weather.csv.",
+)
 
 
-def as_of(command: Command) -> Command:
-    """``--as-of DAY``."""
-    return click.option(
-        "--as-of",
-        callback=day,
-        metavar="DAY",
-        help="Use only what had happened by the end of this day "
-        "(default: the last day a camera is known to have run).",
-    )(command)
+def today() -> date:
+    """The day of the person at the keyboard."""
+    return date.today()  # noqa: DTZ011
 
 
-def weather(command: Command) -> Command:
-    """``--weather FILE``."""
-    return click.option(
-        "--weather",
-        "weather_file",
-        metavar="FILE",
-        type=click.Path(path_type=Path, exists=True, dir_okay=False),
-        help="A weather forecast, in the form of weather.csv.",
-    )(command)
+@contextmanager
+def opened(
+    folder: Path | None, as_of: date | None = None
+) -> Iterator[tuple[PropertyStudy, Callable[[str, int, int], None]]]:
+    """The study of ``--property`` or of the folder one is in, and a line of progress for the work
+    on it."""
+    from deerlog.study import open_study
+
+    with progress_line() as progress:
+        progress(READING, 0, 0)
+        yield open_study(chosen_property(folder), as_of=as_of), progress
 
 
 OLD_DAYS = 300
@@ -66,19 +77,11 @@ OLD_DAYS = 300
 def behind_today(last_day: date | None, today: date, command: str) -> str | None:
     """What to run instead, where the record ends before yesterday; None where it does not.
 
-    Parameters
-    ----------
-    last_day
-        The last day known.
-    today
-        The day of the person at the keyboard.
-    command
-        What to run, with ``{today}`` or ``{tomorrow}`` in it.
+    ``command`` has ``{today}`` or ``{tomorrow}`` in it.
     """
     if last_day is None or not 2 <= (today - last_day).days <= OLD_DAYS:
         return None
-    tomorrow = date.fromordinal(today.toordinal() + 1)
-    instead = command.format(today=today, tomorrow=tomorrow)
+    instead = command.format(today=today, tomorrow=today + timedelta(days=1))
     return (
         f"The cards end on {last_day}, and this speaks of the days after it. For the days ahead of "
         f"today: `{instead}`"

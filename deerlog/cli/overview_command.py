@@ -13,7 +13,7 @@ from typing import Any
 import click
 
 from deerlog.cli.group import DONE, MUST_MEND, say
-from deerlog.cli.options import as_json
+from deerlog.cli.options import as_json, today
 from deerlog.cli.progress import progress_line
 from deerlog.errors import DeerlogError, PropertyError
 
@@ -49,10 +49,10 @@ def command(ctx: click.Context, folder: Path, json_wanted: bool) -> None:
             where=str(folder),
             how=f"Name a folder with property folders in it: each holds a {SETTINGS}.",
         )
-    today = date.today()  # noqa: DTZ011
+    day = today()
     with progress_line() as tell:
-        rows = gathered(found, today, lambda done: tell("Properties", done, len(found)))
-        write_files(folder, overview_files(rows, folder, today))
+        rows = gathered(found, day, lambda done: tell("Properties", done, len(found)))
+        write_files(folder, overview_files(rows, folder, day))
     failed = [row for row in rows if "error" in row]
     to_mend = sum(row.get("to_mend", 0) for row in rows)
     if json_wanted:

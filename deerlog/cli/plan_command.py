@@ -7,9 +7,8 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
-from deerlog.cli.options import as_json, behind_today, day, weather
-from deerlog.cli.progress import READING, progress_line
+from deerlog.cli.group import DONE, MUST_MEND, say
+from deerlog.cli.options import as_json, behind_today, day, opened, today, weather
 
 
 @click.command("plan")
@@ -37,11 +36,7 @@ from deerlog.cli.progress import READING, progress_line
     is_flag=True,
     help="A row for every running site, target and half, stand or no stand.",
 )
-@click.option(
-    "--places",
-    is_flag=True,
-    help="Put the coordinates of stands into plan.ics.",
-)
+@click.option("--places", is_flag=True, help="Put the coordinates of stands into plan.ics.")
 @as_json
 @click.pass_context
 def command(
@@ -65,15 +60,11 @@ def command(
     from deerlog.report.terminal import json_text, problem_text, wrapped
     from deerlog.report.words.how_good_words import correction_words
     from deerlog.report.words.season_words import outlook_table, season_lines
-    from deerlog.study import open_study
     from deerlog.study.plan import WEEK_DAYS, coming_plan, every_site
     from deerlog.study.plan_inputs import read_forecast
 
-    folder: Path | None = ctx.obj
     as_of = None if first is None else first - timedelta(days=1)
-    with progress_line() as progress:
-        progress(READING, 0, 0)
-        study = open_study(chosen_property(folder), as_of=as_of)
+    with opened(ctx.obj, as_of) as (study, progress):
         forecast, problems = read_forecast(study, weather_file)
         progress("Working out the chances", 0, 0)
         made = coming_plan(study, n_days=n_days, weather=forecast, buck=buck, stand=stand)
@@ -96,29 +87,23 @@ def command(
     in_file = "in plan.csv" if written is not None and not all_sites else ""
     season = season_lines(study) if stand is None and buck is None else ()
     said = correction_words(study.correction) if made.sits else ""
-    say(
-        plan_text(
-            made, settings.name, settings.units, in_file=in_file, season=season, correction=said
-        )
-    )
+    name, units = settings.name, settings.units
+    say(plan_text(made, name, units, in_file=in_file, season=season, correction=said))
     if every is not None:
         say("\n" + site_table_text(every))
     for number, problem in enumerate(problems, 1):
         say("\n" + problem_text(problem, number))
     if in_record:
         say(f"\n{in_record} to mend, which may change this: `deerlog check` lists them.")
-    today = date.today()  # noqa: DTZ011
-    behind = behind_today(study.as_of, today, "deerlog plan --from {tomorrow}")
+    behind = behind_today(study.as_of, today(), "deerlog plan --from {tomorrow}")
     if behind is not None and first is None:
         say("\n" + wrapped(behind))
     if written is not None:
         say(f"\nplan.csv and plan.ics are in {written}")
     else:
-        say("\n" + wrapped(ONLY_PRINTED))
+        only_printed = (
+            "Only printed, since it is a part of the plan: plan.csv and plan.ics beside the report "
+            "hold the whole of it, of all targets and stands for seven days or more."
+        )
+        say("\n" + wrapped(only_printed))
     ctx.exit(MUST_MEND if to_mend else DONE)
-
-
-ONLY_PRINTED = (
-    "Only printed, since it is a part of the plan: plan.csv and plan.ics beside the report hold "
-    "the whole of it, of all targets and stands for seven days or more."
-)

@@ -7,9 +7,8 @@ from pathlib import Path
 
 import click
 
-from deerlog.cli.group import DONE, MUST_MEND, chosen_property, say
-from deerlog.cli.options import as_json, as_of, behind_today, weather
-from deerlog.cli.progress import READING, progress_line
+from deerlog.cli.group import DONE, MUST_MEND, say
+from deerlog.cli.options import as_json, as_of, behind_today, opened, today, weather
 
 
 @click.command("report")
@@ -35,13 +34,9 @@ def command(
     from deerlog.report.report_files import SHARED_PAGE, write_study_report
     from deerlog.report.terminal import json_text, problem_text, wrapped
     from deerlog.report.words.words import not_watched_since
-    from deerlog.study import open_study
     from deerlog.study.plan_inputs import read_forecast
 
-    folder: Path | None = ctx.obj
-    with progress_line() as progress:
-        progress(READING, 0, 0)
-        study = open_study(chosen_property(folder), as_of=as_of)
+    with opened(ctx.obj, as_of) as (study, progress):
         forecast, problems = read_forecast(study, weather_file)
         written = write_study_report(
             study, progress, weather=forecast, pictures=not no_pictures, share=share
@@ -49,18 +44,11 @@ def command(
     in_record = sum(p.must_mend for p in study.problems)
     to_mend = in_record + sum(p.must_mend for p in problems)
     if json_wanted:
-        click.echo(
-            json_text(
-                {
-                    "as_of": study.as_of,
-                    "ran_until": study.ran_until,
-                    "report": str(written / "report.html"),
-                    "to_mend": to_mend,
-                    "problems": problems,
-                    "residency": study.residency.table,
-                }
-            )
-        )
+        click.echo(json_text({
+            "as_of": study.as_of, "ran_until": study.ran_until,
+            "report": str(written / "report.html"), "to_mend": to_mend, "problems": problems,
+            "residency": study.residency.table,
+        }))  # fmt: skip
     else:
         say(f"Report as of {study.as_of}: {written / 'report.html'}")
         if share:
@@ -68,8 +56,7 @@ def command(
         said = not_watched_since(study.ran_until, study.last_day.date())
         if said is not None:
             say(wrapped(said))
-        today = date.today()  # noqa: DTZ011
-        behind = behind_today(study.as_of, today, "deerlog report --as-of {today}")
+        behind = behind_today(study.as_of, today(), "deerlog report --as-of {today}")
         if behind is not None and as_of is None:
             say(wrapped(behind))
         for number, problem in enumerate(problems, 1):

@@ -10,11 +10,11 @@ from deerlog.report.page.template_engine import Row
 from deerlog.report.terminal import text_table, wrapped
 from deerlog.report.words.how_good_words import RULE_WORDS
 from deerlog.report.words.words import interval, percent
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.replay import Replay, SitsResult
 
 
-def backtest_figures(study: Study, played: Replay, sits: SitsResult) -> dict[str, Any]:
+def backtest_figures(study: PropertyStudy, played: Replay, sits: SitsResult) -> dict[str, Any]:
     """Scores, gains over simple rules, reliability, chances too high or low, weather, sits."""
     half_days = played.backtest.half_days
     scored = len(half_days) > 0
@@ -73,7 +73,21 @@ def backtest_text(good: Row, sits: Row | None, property_name: str) -> str:
     if good["weather"] is not None:
         parts += [wrapped(line) for line in good["weather"]]
     if sits is not None and sits["rows"]:
-        parts.append(sits_text(sits))
+        table = text_table(
+            ("Your sits", "Saw a target", "", "Chance given", "Of those, saw one"),
+            [
+                (
+                    row["words"],
+                    f"{row['seen']} of {row['sits']}: {percent(row['share'])}",
+                    f"({interval(row['low'], row['high'])})",
+                    percent(row["mean_chance"]) if row["given"] else "",
+                    f"{row['given_seen']} of {count(row['given'], 'sit')}" if row["given"] else "",
+                )
+                for row in sits["rows"]
+            ],
+            right="lrlrr",
+        )
+        parts.append(table)
         if sits["after"] is not None:
             parts.append(wrapped(sits["after"]))
     return "\n\n".join(parts)
@@ -87,21 +101,3 @@ SCORES_KEY = (
     "there is how often he came to that site in that half in all; the last 14 days is the same for "
     "those days alone."
 )
-
-
-def sits_text(sits: Row) -> str:
-    """The sits, beside the chances given for them."""
-    return text_table(
-        ("Your sits", "Saw a target", "", "Chance given", "Of those, saw one"),
-        [
-            (
-                row["words"],
-                f"{row['seen']} of {row['sits']}: {percent(row['share'])}",
-                f"({interval(row['low'], row['high'])})",
-                percent(row["mean_chance"]) if row["given"] else "",
-                f"{row['given_seen']} of {count(row['given'], 'sit')}" if row["given"] else "",
-            )
-            for row in sits["rows"]
-        ],
-        right="lrlrr",
-    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from deerlog.errors import worst_first
@@ -26,11 +26,7 @@ def ingest_text(summary: IngestSummary) -> str:
     parts = [
         text_table(
             ("Camera", "Photos", "Videos", "In CSV", "Copies", "Known", "Visits", "To tag"),
-            [
-                _row(camera, summary.to_tag)
-                for camera in summary.cameras
-                if not _only_gone(camera, summary.to_tag)
-            ],
+            [row for camera in summary.cameras if (row := _row(camera, summary.to_tag))],
             right="nrrrrrrr",
         ),
         wrapped(
@@ -43,30 +39,18 @@ def ingest_text(summary: IngestSummary) -> str:
         parts.append("Not read:\n" + "\n".join(unread))
     gone = sum(camera.gone for camera in summary.cameras)
     if gone:
-        its = agree(gone, "its", "their")
-        parts.append(
-            wrapped(
-                f"{count(gone, 'file is', 'files are')} no longer on the disk; {its} photos stay "
-                "in the log."
-            )
-        )
+        lost, its = count(gone, "file is", "files are"), agree(gone, "its", "their")
+        parts.append(wrapped(f"{lost} no longer on the disk; {its} photos stay in the log."))
     parts += [_overwritten(camera) for camera in summary.cameras if camera.overwritten]
-    parts.append(
-        wrapped(
-            f"The log holds {count(summary.photos, 'photo')} in {count(summary.visits, 'visit')}."
-        )
-    )
+    photos, visits = count(summary.photos, "photo"), count(summary.visits, "visit")
+    parts.append(wrapped(f"The log holds {photos} in {visits}."))
     changed = [_changed(what, summary) for what in {**summary.new, **summary.gone}]
     if changed:
         parts.append("\n".join(changed))
     waiting = sum(summary.to_tag.values())
     if waiting:
-        parts.append(
-            wrapped(
-                f"{count(waiting, 'visit')} to tag, in tags/<camera>.csv; tags/<camera>.html shows "
-                "the pictures."
-            )
-        )
+        where = "in tags/<camera>.csv; tags/<camera>.html shows the pictures."
+        parts.append(wrapped(f"{count(waiting, 'visit')} to tag, {where}"))
     problems = worst_first(summary.problems)
     lately = [p for p in problems if p.lately]
     if lately:
@@ -93,28 +77,23 @@ def workbook_text(written: tuple[Path, int] | None, summary: IngestSummary) -> s
 def _changed(what: str, summary: IngestSummary) -> str:
     """Which cards, cameras, sheets or bucks are new, and which were there and are gone."""
     said = [("new", summary.new.get(what)), ("here last time and gone now", summary.gone.get(what))]
-    texts = [f"{how} {', '.join(_shortened(names))}" for how, names in said if names]
+    texts = []
+    for how, names in said:
+        if names:
+            more = f", and {len(names) - NAMES_SHOWN:,} more" if len(names) > NAMES_SHOWN else ""
+            texts.append(f"{how} {', '.join(names[:NAMES_SHOWN])}{more}")
     return wrapped(f"{what.capitalize()}: {'; '.join(texts)}.")
 
 
-def _shortened(names: Sequence[str]) -> list[str]:
-    more = [f"and {len(names) - NAMES_SHOWN:,} more"] if len(names) > NAMES_SHOWN else []
-    return [*names[:NAMES_SHOWN], *more]
-
-
 def _row(camera: CameraIntake, to_tag: Mapping[str, int]) -> tuple[str, ...]:
-    numbers = (
-        camera.new_photos, camera.new_videos, camera.new_listed, camera.copies, camera.known,
-        camera.new_visits, to_tag.get(camera.camera, 0),
-    )  # fmt: skip
+    """A line of the table; none where nothing is left of a camera's folder: it was renamed or
+    cleared away."""
+    new = camera.new_photos, camera.new_videos, camera.new_listed
+    waiting = to_tag.get(camera.camera, 0)
+    if camera.gone and not (any(new) or camera.known or any(camera.unreadable.values()) or waiting):
+        return ()
+    numbers = (*new, camera.copies, camera.known, camera.new_visits, waiting)
     return (camera.camera, *(f"{n:,}" if n else "-" for n in numbers))
-
-
-def _only_gone(camera: CameraIntake, to_tag: Mapping[str, int]) -> bool:
-    """Whether nothing is left of a camera's folder: it was renamed or cleared away."""
-    there = camera.known + camera.new_photos + camera.new_videos + camera.new_listed
-    lost = sum(camera.unreadable.values())
-    return bool(camera.gone) and not (there or lost or to_tag.get(camera.camera))
 
 
 def _overwritten(camera: CameraIntake) -> str:
@@ -129,13 +108,8 @@ def _overwritten(camera: CameraIntake) -> str:
     )
 
 
-def _first(camera: CameraIntake, reason: str, number: int) -> str:
-    """The file that could not be read, or the first of them."""
-    return "first " * (number > 1) + camera.first_unreadable.get(reason, "")
-
-
-def _unread(camera: CameraIntake) -> list[str]:
-    return [
-        wrapped(f"  {camera.camera}: {number:,} x {reason} ({_first(camera, reason, number)})")
-        for reason, number in camera.unreadable.items()
-    ]
+def _unread(camera: CameraIntake) -> Iterator[str]:
+    """Each reason, with the file that could not be read, or the first of them."""
+    for reason, number in camera.unreadable.items():
+        first = "first " * (number > 1) + camera.first_unreadable.get(reason, "")
+        yield wrapped(f"  {camera.camera}: {number:,} x {reason} ({first})")

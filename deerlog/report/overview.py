@@ -13,7 +13,7 @@ from deerlog.report.page.changed_contents import latest_earlier_report, what_cha
 from deerlog.report.page.template_engine import page_templates
 from deerlog.report.tables import OVERVIEW_COLUMNS, cells_text
 from deerlog.report.words.words import half, percent, short_weekday, weekday
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.plan import coming_plan
 
 PAGE, TABLE = "overview.html", "overview.csv"
@@ -21,14 +21,8 @@ Row = dict[str, Any]
 """A property by `OVERVIEW_COLUMNS`; what is not known is None."""
 
 
-def overview_row(study: Study, report: Path) -> Row:
-    """What a person who looks after many properties asks of one.
-
-    Parameters
-    ----------
-    report
-        Its page.
-    """
+def overview_row(study: PropertyStudy, report: Path) -> Row:
+    """What a person who looks after many properties asks of one; ``report`` is its page."""
     to_mend = [p for p in study.problems if p.must_mend]
     made = coming_plan(study)
     sit = next((sit for sit in made.sits if sit.advice == "sit"), None)
@@ -49,14 +43,11 @@ def overview_row(study: Study, report: Path) -> Row:
 
 
 def overview_files(rows: Sequence[Row], folder: Path, today: date) -> dict[str, str]:
-    """The page and the table, as text by file name.
+    """The page and the table, as text by file name, to be written into ``folder``: folders and
+    reports are named from there.
 
-    Parameters
-    ----------
-    rows
-        Of `overview_row`, each with ``folder``; or ``folder`` and ``error`` where it failed.
-    folder
-        Where they are written: folders and reports are named from there.
+    ``rows`` are of `overview_row`, each with ``folder``; or ``folder`` and ``error`` where it
+    failed.
     """
     empty: Row = dict.fromkeys(OVERVIEW_COLUMNS)
     ordered = sorted((empty | row for row in rows), key=_need)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pandas as pd
@@ -14,7 +14,7 @@ from deerlog.report.tables import TABLE_COLUMNS, table_text
 from deerlog.report.words.plan_words import why
 from deerlog.report.words.words import SAFETY, half, interval, percent
 from deerlog.report.write import PLAN_FILES, write_report
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.plan import ComingPlan, every_site
 
 LINE_OCTETS = 75
@@ -28,25 +28,13 @@ def calendar_text(
     made: datetime,
     positions: Mapping[str, tuple[float, float]],
 ) -> str:
-    """The calendar. The same plan gives the same bytes: no clock is read.
+    """The calendar: an event for each sit that is advised. The same plan gives the same bytes: no
+    clock is read.
 
     An event runs from the first to the last minute of the sit, both in shooting light. Its
     identifier hangs on the property, stand, day and half alone, so that a plan made anew replaces
-    the event of the old one.
-
-    Parameters
-    ----------
-    sits
-        Those with the advice ``sit`` become events, in the order given.
-    made
-        The moment the plan stands on (aware): the end of the last day it knows.
-    positions
-        Latitude and longitude of the stands that have them, degrees.
-
-    Raises
-    ------
-    ValueError
-        A time is not aware.
+    the event of the old one. ``made`` is the moment the plan stands on (aware): the end of the last
+    day it knows; ``positions`` are latitude and longitude of stands, degrees.
     """
     lines = [
         "BEGIN:VCALENDAR",
@@ -58,7 +46,7 @@ def calendar_text(
         f"DESCRIPTION:{_text(' '.join(SAFETY))}",
     ]
     for sit in sits:
-        if sit.advice == "sit" and sit.starts is not None and sit.ends is not None:
+        if sit.advice == "sit":
             lines += _event(sit, property_name, made, positions.get(sit.place))
     lines.append("END:VCALENDAR")
     return "".join(f"{part}\r\n" for line in lines for part in _folded(line))
@@ -68,6 +56,7 @@ def _event(
     sit: PlannedSit, property_name: str, made: datetime, position: tuple[float, float] | None
 ) -> list[str]:
     assert sit.starts is not None and sit.ends is not None
+    key = "\n".join((property_name, sit.place, sit.day.isoformat(), sit.half))
     title = f"{sit.place}, {half(sit.half)} sit: {sit.buck} {percent(sit.chance)}"
     words = (
         f"{percent(sit.chance)} ({interval(sit.low, sit.high)}): the chance of at least one visit "
@@ -75,7 +64,7 @@ def _event(
     )
     lines = [
         "BEGIN:VEVENT",
-        f"UID:{_identifier(property_name, sit.place, sit.day, sit.half)}",
+        f"UID:{hashlib.sha256(key.encode()).hexdigest()[:32]}@deerlog",
         f"DTSTAMP:{_instant(made)}",
         f"DTSTART:{_instant(sit.starts)}",
         f"DTEND:{_instant(sit.ends)}",
@@ -88,11 +77,6 @@ def _event(
     if position is not None:
         lines.append(f"GEO:{position[0]:.6f};{position[1]:.6f}")
     return [*lines, "END:VEVENT"]
-
-
-def _identifier(property_name: str, place: str, day: date, half: str) -> str:
-    key = "\n".join((property_name, place, day.isoformat(), half))
-    return f"{hashlib.sha256(key.encode()).hexdigest()[:32]}@deerlog"
 
 
 def _instant(when: datetime) -> str:
@@ -132,13 +116,11 @@ def plan_rows(made: ComingPlan) -> pd.DataFrame:
 
 
 def site_rows(made: ComingPlan, every: pd.DataFrame) -> pd.DataFrame:
-    """One row a running site, buck and half-day, in order of time.
+    """One row a running site, buck and half-day, in order of time; ``every`` is of
+    `deerlog.study.plan.every_site`.
 
-    Parameters
-    ----------
-    every
-        Of `deerlog.study.plan.every_site`. A row of a site that a stand covers bears the advice for
-        that stand; of several stands, that of the better one.
+    A row of a site that a stand covers bears the advice for that stand; of several stands, that of
+    the better one.
     """
     of_stand = {(sit.day, sit.half, sit.place): rank for rank, sit in enumerate(made.sits)}
     rows = []
@@ -146,32 +128,24 @@ def site_rows(made: ComingPlan, every: pd.DataFrame) -> pd.DataFrame:
         row["day"] = row["day"].date()
         keys = [(row["day"], row["half"], p) for p in row["stands"] or (row["site"],)]
         ranks = [of_stand[key] for key in keys if key in of_stand]
-        best = made.sits[min(ranks)] if ranks else None
-        rows.append({
-            **row,
-            "stand": "" if best is None else best.stand,
-            "advice": "" if best is None else best.advice,
-            "why": "" if best is None else why(best),
-        })  # fmt: skip
+        told = {"stand": "", "advice": "", "why": ""}
+        if ranks:
+            best = made.sits[min(ranks)]
+            told = {"stand": best.stand, "advice": best.advice, "why": why(best)}
+        rows.append(row | told)
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
 def plan_files(
-    study: Study, made: ComingPlan, *, all_sites: bool = False, places: bool = False
+    study: PropertyStudy, made: ComingPlan, *, all_sites: bool = False, places: bool = False
 ) -> dict[str, str]:
-    """plan.csv and plan.ics; the same study and plan give the same bytes.
+    """plan.csv, with ``all_sites`` of `site_rows`, and plan.ics; the same study and plan give the
+    same bytes.
 
-    Parameters
-    ----------
-    all_sites
-        Put every running site, target and half in plan.csv, stand or no stand.
-    places
-        Put the coordinates of stands in plan.ics. It goes to calendars that others hold or read, so
-        only where it is asked for.
+    The calendar goes to others who hold or read it: coordinates of stands only where ``places``
+    asks for them.
     """
     rows = site_rows(made, every_site(study, made)) if all_sites else plan_rows(made)
-    zone = study.place.settings.timezone
-    known_until = (study.last_day + pd.Timedelta(days=1)).tz_localize(zone).tz_convert(UTC)
     stands = study.place.stands.dropna(subset=["latitude", "longitude"])
     where = zip(stands["latitude"], stands["longitude"], strict=True)
     return {
@@ -179,14 +153,14 @@ def plan_files(
         "plan.ics": calendar_text(
             made.sits,
             property_name=study.place.settings.name,
-            made=known_until.to_pydatetime(),
+            made=study.last_moment.to_pydatetime(),
             positions=dict(zip(stands["stand"], where, strict=True)) if places else {},
         ),
     }
 
 
 def write_plan(
-    study: Study, made: ComingPlan, *, all_sites: bool = False, places: bool = False
+    study: PropertyStudy, made: ComingPlan, *, all_sites: bool = False, places: bool = False
 ) -> Path:
     """Write ``reports/<day before the plan>/``, which is returned; a report there is kept."""
     folder = study.place.folder / "reports" / made.as_of.isoformat()

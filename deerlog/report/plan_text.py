@@ -9,26 +9,15 @@ import pandas as pd
 from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
 from deerlog.property.wording import count
 from deerlog.report.terminal import item, text_table, wrapped
+from deerlog.report.words import plan_words
 from deerlog.report.words.how_good_words import weather_words
-from deerlog.report.words.plan_words import (
-    BRACKETS,
-    closed_words,
-    group_chance,
-    group_days,
-    group_why,
-    no_sit_words,
-    stay_outs,
-)
 from deerlog.report.words.words import days_span, interval, percent, short_weekday
 from deerlog.study.plan import ComingPlan
-from deerlog.study.plan_inputs import WEATHER_OPTION
 
 CAUTION = "Chances are no safety or legal advice: see the foot of report.html."
-WITH_WEATHER = f"plan {WEATHER_OPTION}"
-"""What puts a forecast of the weather into a plan."""
 KEY = (
     "Chance: of at least one visit by this buck on camera, in shooting light, in that half of the "
-    f"day. {BRACKETS} Around: how likely he is on this ground then, seen or not."
+    f"day. {plan_words.BRACKETS} Around: how likely he is on this ground then, seen or not."
 )
 
 
@@ -49,15 +38,15 @@ def plan_text(
     parts = [f"{property_name}, {days_span(made.first, made.last)} {made.last.year}"
              f" (known up to {made.as_of})"]  # fmt: skip
     if made.opens_next is not None:
-        parts.append(wrapped(closed_words(*made.opens_next)))
+        parts.append(wrapped(plan_words.closed_words(*made.opens_next)))
     groups = sit_groups(made.sits)
     if groups:
         parts += [sits_text(groups), wrapped(f"{KEY} {correction}".strip())]
     elif made.sits and made.opens_next is None:
-        parts.append(wrapped(no_sit_words(made.sits)))
+        parts.append(wrapped(plan_words.no_sit_words(made.sits)))
     elif not made.bucks:
         parts.append(wrapped("No buck has a sure tag yet, so there is nothing to plan by."))
-    out = stay_outs(made.sits, made.sit_at_least)
+    out = plan_words.stay_outs(made.sits, made.sit_at_least)
     parts += _listed("Stay out", [f"{where}: {reason}." for where, reason in out])
     others = sum(sit.advice == "" for sit in made.sits)
     if others and made.opens_next is None:
@@ -69,10 +58,7 @@ def plan_text(
     parts += _listed("Weather", [] if made.effects is None else weather_words(made.effects, units))
     parts += _listed(
         "Not considered",
-        [
-            f"{each.what} ({WITH_WEATHER if each.missing == WEATHER_OPTION else each.missing})."
-            for each in made.not_considered
-        ],
+        [f"{each.what} ({each.waits_for('plan')})." for each in made.not_considered],
     )
     return "\n\n".join([*parts, CAUTION])
 
@@ -88,11 +74,11 @@ def sits_text(groups: Sequence[SitGroup]) -> str:
         ("Sit", "", "Stand", "Buck", "Chance", ""),
         [
             (
-                group_days(group),
+                plan_words.group_days(group),
                 group.best.half if group.first == group.last else f"any {group.best.half}",
                 group.best.place,
                 group.best.buck,
-                group_chance(group),
+                plan_words.group_chance(group),
                 f"({interval(group.low, group.high)})",
             )
             for group in groups
@@ -101,7 +87,7 @@ def sits_text(groups: Sequence[SitGroup]) -> str:
     ).splitlines()
     lines = [table[0]]
     for row, group in zip(table[1:], groups, strict=True):
-        lines += [row, item(group_why(group), indent="    ")]
+        lines += [row, item(plan_words.group_why(group), indent="    ")]
     return "\n".join(lines)
 
 

@@ -80,21 +80,11 @@ def read_cell(text: str) -> str:
 
 
 def table_text(name: str, frame: pd.DataFrame) -> str:
-    """One table as CSV text.
+    """One table of `TABLE_COLUMNS` as CSV text, from a frame that holds at least its columns.
 
-    Parameters
-    ----------
-    name
-        A key of `TABLE_COLUMNS`.
-    frame
-        Holds at least its columns, in any order; others are not written. Rows keep their order.
-        Days are datetimes at midnight or dates; what is not known is NaN, NaT or None and is
-        written as an empty cell; booleans are written ``yes`` and ``no``.
-
-    Raises
-    ------
-    ValueError
-        A column is missing, or holds a number that is infinite.
+    Rows keep their order. Days are datetimes at midnight or dates; what is not known is NaN, NaT or
+    None and is written as an empty cell; booleans are written ``yes`` and ``no``. A ValueError
+    where a column is missing, or holds a number that is infinite.
     """
     return cells_text(TABLE_COLUMNS[name], frame, name)
 
@@ -128,16 +118,9 @@ def _cell(column: str, value: object) -> str:
     if isinstance(value, date | Integral):
         return str(value)
     if isinstance(value, Real):
-        return _number(column, float(value))
+        if math.isinf(value):
+            raise ValueError(f"column {column}: cannot write an infinite number")
+        # Shortest decimal form at the column's precision: 0.5, 12, never -0.
+        text = f"{value:.{_DECIMALS.get(column, _DECIMALS_OTHERWISE)}f}".rstrip("0").rstrip(".")
+        return "" if math.isnan(value) else "0" if text in ("-0", "") else text
     raise ValueError(f"column {column}: cannot write a {type(value).__name__}: {value!r}")
-
-
-def _number(column: str, value: float) -> str:
-    """Shortest decimal form at the column's precision: ``0.5``, ``12``, never ``-0``."""
-    if math.isnan(value):
-        return ""
-    if math.isinf(value):
-        raise ValueError(f"column {column}: cannot write an infinite number")
-    decimals = _DECIMALS.get(column, _DECIMALS_OTHERWISE)
-    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text

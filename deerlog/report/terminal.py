@@ -7,9 +7,10 @@ import math
 import re
 import textwrap
 import unicodedata
-from collections.abc import Collection, Hashable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, is_dataclass
 from datetime import date, datetime
+from itertools import takewhile
 from typing import Any
 
 import numpy as np
@@ -62,13 +63,8 @@ SHORTEST_NAME = 7
 def text_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, right: str = "") -> str:
     """Columns set under their heads, at most `WIDTH` wide as long as names can give way.
 
-    Parameters
-    ----------
-    header, rows
-        Texts; every row as long as the header.
-    right
-        One letter a column: ``r`` for right-aligned, ``l`` for left, ``n`` for a name: left, and
-        shortened where the line would be too long, the longest column first.
+    ``right`` has one letter a column: ``r`` for right-aligned, ``l`` for left, ``n`` for a name:
+    left, and shortened where the line would be too long, the longest column first.
     """
     table = [list(header), *[[plain(cell) for cell in row] for row in rows]]
     widths = [max(_width(row[i]) for row in table) for i in range(len(header))]
@@ -100,7 +96,7 @@ def residency_text(table: pd.DataFrame, listed: Collection[str]) -> str:
         ("Buck", "Score", "Label", "Pattern", "Weeks", "Days", "Light", "Last seen"),
         [
             (
-                _sign(row, listed) + row["buck"],
+                ("* " if row["target"] else "  " if row["buck"] in listed else "+ ") + row["buck"],
                 score_text(row["score"]),
                 row["label"],
                 row["pattern"] or "-",
@@ -113,12 +109,6 @@ def residency_text(table: pd.DataFrame, listed: Collection[str]) -> str:
         ],
         right="nrllrrrl",
     )
-
-
-def _sign(row: Mapping[Hashable, Any], listed: Collection[str]) -> str:
-    if row["target"]:
-        return "* "
-    return "  " if row["buck"] in listed else "+ "
 
 
 def score_text(value: float) -> str:
@@ -152,9 +142,8 @@ def problem_text(problem: Problem, number: int) -> str:
     if problem.bucks:
         touches.append(plain(", ".join(problem.bucks)))
     if touches:
-        lines += textwrap.wrap(
-            f"Touches {'; '.join(touches)}.", WIDTH, initial_indent="   ", subsequent_indent="   "
-        )
+        text = f"Touches {'; '.join(touches)}."
+        lines += textwrap.wrap(text, WIDTH, initial_indent="   ", subsequent_indent="   ")
     return "\n".join(lines)
 
 
@@ -184,12 +173,8 @@ def shortened(text: str, width: int) -> str:
     text = plain(text)
     if _width(text) <= width:
         return text
-    kept = ""
-    for letter in text:
-        if _width(kept + letter) >= width:
-            break
-        kept += letter
-    return f"{kept}…"
+    fit = takewhile(lambda n: _width(text[:n]) < width, range(1, len(text)))
+    return f"{text[: max(fit, default=0)]}…"
 
 
 def _width(text: str) -> int:

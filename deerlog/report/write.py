@@ -30,28 +30,11 @@ def write_report(
     moment the old report stays whole; whatever else is in the folder (a plan, someone's notes) is
     moved into the new one. Every file is flushed and closed before anything is renamed.
 
-    Parameters
-    ----------
-    folder
-        ``reports/<day>``; made with its parents where it is not there.
-    files
-        Text by file name, written as UTF-8 with line ends as they are.
-    own
-        The files that what is written may consist of: those of them found in the folder are
-        replaced or, where there is no new one, gone.
-
-    Returns
-    -------
-    Path
-        ``folder``.
-
-    Raises
-    ------
-    OutputError
-        Something could not be written, or the old report could not be moved away (on Windows: a
-        file of it is open in another program). The old report is left as it was.
-    ValueError
-        A name that is not in ``own``.
+    ``files`` are texts by file name, written as UTF-8 with line ends as they are. ``own`` are the
+    files that what is written may consist of: those of them found in the folder are replaced or,
+    where there is no new one, gone. An OutputError where something could not be written, or the old
+    report could not be moved away (on Windows: a file of it is open in another program); the old
+    report is left as it was.
     """
     strange = sorted(set(files) - set(own))
     if strange:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -22,33 +23,16 @@ from deerlog.errors import PropertyError
 from deerlog.property.coordinates import point_degrees
 from deerlog.property.matching import BuckNames, NameList
 from deerlog.property.stands import REST_DAYS
-from deerlog.study import Study
-from deerlog.study.plan_inputs import (
-    NotConsidered,
-    days_not_told,
-    not_given,
-    other_days,
-    wind_not_given,
-    with_weather,
-)
+from deerlog.study import PropertyStudy
+from deerlog.study.plan_inputs import NotConsidered, not_considered, other_days, with_weather
 
 
 def stand_places(
-    study: Study, stand: str | None = None
-) -> tuple[list[StandPlace], list[NotConsidered]]:
-    """The stands to plan for, and those that had to be left aside.
+    study: PropertyStudy, stand: str | None, aside: list[NotConsidered]
+) -> list[StandPlace]:
+    """The stands to plan for, or one alone; ``aside`` grows by those that had to be left out.
 
     Where no stand can be used, every site with a camera stands for itself.
-
-    Parameters
-    ----------
-    stand
-        This stand alone; capitals and spaces do not matter.
-
-    Raises
-    ------
-    PropertyError
-        There is no such stand, or its row is left out.
     """
     table = study.place.stands
     left_out: Mapping[str, int] = study.place.stands_left_out
@@ -56,10 +40,17 @@ def stand_places(
         table = table[table["stand"] == _named(stand, table["stand"], left_out)]
         left_out = {}
     places: list[StandPlace] = []
-    aside: list[NotConsidered] = []
     place_of = {site: n for n, site in enumerate(study.sighting_grid.sites)}
     setting = study.sites.set_index("site")["setting"].to_dict()
-    baited = set(study.sites.loc[study.sites["bait"].astype(bool), "site"])
+    bait = set(study.sites.loc[study.sites["bait"].astype(bool), "site"])
+
+    def at(sites: Sequence[str]) -> dict[str, Any]:
+        return {
+            "sites": tuple(place_of[site] for site in sites),
+            "settings": tuple(setting[site] for site in sites),
+            "baited": tuple(site for site in sites if site in bait),
+        }
+
     for row in table.to_dict("records"):
         watched = [site for site in row["sites"] if site in place_of]
         if not watched:
@@ -68,45 +59,33 @@ def stand_places(
             continue
         places.append(
             StandPlace(
+                **at(watched),
                 name=row["stand"],
-                sites=tuple(place_of[site] for site in watched),
-                settings=tuple(setting[site] for site in watched),
                 halves=HALVES_OF_USE[row["use"]],
                 winds=row["winds"],
                 winds_degrees=tuple(point_degrees(point) for point in row["winds"]),
                 rest_days=int(row["rest_days"]),
                 opens=row["from"],
                 closes=row["to"],
-                baited=tuple(site for site in watched if site in baited),
             )
         )
-    aside += [
-        NotConsidered(
-            what=f"{name}: the row of this stand is left out until it is mended",
-            missing=f"stands.csv row {row}; `deerlog check`",
-        )
-        for name, row in left_out.items()
-    ]
+    for name, number in left_out.items():
+        lost = f"{name}: the row of this stand is left out until it is mended"
+        aside.append(NotConsidered(lost, f"stands.csv row {number}; `deerlog check`"))
     if table.empty:
         none = "no row can be used" if left_out else "none is given"
         none = f"Stands: {none}, so every site with a camera stands for itself"
         aside.append(NotConsidered(none, "stands.csv"))
-        places = [
-            StandPlace(
-                name="",
-                sites=(place_of[site],),
-                settings=(setting[site],),
-                rest_days=REST_DAYS,
-                baited=(site,) if site in baited else (),
-            )
-            for site in study.running_sites
-            if site in place_of
-        ]
-    return places, aside
+        own = [site for site in study.running_sites if site in place_of]
+        places = [StandPlace(**at([site]), name="", rest_days=REST_DAYS) for site in own]
+    return places
 
 
 def _named(stand: str, known: pd.Series, left_out: Mapping[str, int]) -> str:
-    """The stand as stands.csv writes it."""
+    """The stand as stands.csv writes it; capitals and spaces do not matter.
+
+    A PropertyError where there is no such stand, or its row is left out.
+    """
     names = NameList(known)
     name = names.find(stand)
     if name is not None:
@@ -144,7 +123,6 @@ class ComingPlan:
     not_considered: tuple[NotConsidered, ...]
     opens_next: tuple[date, str] | None
     """Where hunting is closed on all of its days: the next open day and the season's name."""
-    running_sites: tuple[str, ...]
     sit_at_least: float
     """The chance below which it advises no sit."""
     effects: WeatherEffects | None = None
@@ -156,28 +134,18 @@ class ComingPlan:
 
 
 def coming_plan(
-    study: Study,
+    study: PropertyStudy,
     *,
     n_days: int = WEEK_DAYS,
     weather: pd.DataFrame | None = None,
     buck: str | None = None,
     stand: str | None = None,
 ) -> ComingPlan:
-    """Plan the days after the study's last day.
+    """Plan the days after the study's last day, for one buck or stand alone where it is given.
 
-    Parameters
-    ----------
-    n_days
-        How many days; those past the end of the season are left off, and that is said.
-    weather
-        A forecast, of `deerlog.study.plan_inputs.read_forecast`.
-    buck, stand
-        Plan for this buck or stand alone; capitals and spaces do not matter.
-
-    Raises
-    ------
-    PropertyError
-        There is no such buck or stand, or a rule under ``[plan]`` is wrong.
+    Days past the end of the season are left off, and that is said. ``weather`` is a forecast of
+    `deerlog.study.plan_inputs.read_forecast`. A PropertyError where there is no such buck or stand,
+    or a rule under ``[plan]`` is wrong.
     """
     rules = PlanRules.from_settings(study.place.settings.plan)
     aside: list[NotConsidered] = []
@@ -187,30 +155,32 @@ def coming_plan(
     if len(days) < n_days:
         ends = f"Days after {study.last_season_day}, where the season ends"
         aside.append(NotConsidered(ends, "the next season's record"))
-    stands, stands_aside = stand_places(study, stand)
-    aside += stands_aside
+    stands = stand_places(study, stand, aside)
     elsewhere = None if weather is None else other_days(weather, days)
     if elsewhere is not None:
         aside.append(elsewhere)
         weather = None
     half_days = _half_days(study, days, rules, weather)
-    aside += days_not_told(study)
-    if elsewhere is None:
-        aside += wind_not_given(rules, stands, half_days, weather)
-    aside += not_given(study, rules, weather)
+    aside += not_considered(
+        study, rules, stands, half_days, weather, elsewhere=elsewhere is not None
+    )
     sits: tuple[PlannedSit, ...] = ()
     ahead: Forecast | None = None
     if bucks and len(days):
         ahead = some_days(study.forecast, 0, len(days))
         if weather is not None:
             ahead = with_weather(study, ahead, weather)
+        past_sits = {
+            str(stand): sorted({day.date() for day in hunted})
+            for stand, hunted in study.sits.groupby("stand")["day"]
+        }
         sits = plan(
             ahead,
             stands,
             bucks,
             half_days,
             rules=rules,
-            past_sits=_past_sits(study),
+            past_sits=past_sits,
             burnt=_burnt(study, rules),
             grid=study.sighting_grid,
             visits=study.visits,
@@ -224,7 +194,6 @@ def coming_plan(
         sits=sits,
         not_considered=tuple(aside),
         opens_next=_opens_next(study, half_days) if rules.season_dates else None,
-        running_sites=study.running_sites,
         sit_at_least=rules.sit_at_least,
         effects=None if weather is None else study.weather_effects,
         ahead=ahead,
@@ -232,7 +201,7 @@ def coming_plan(
     )
 
 
-def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[str, ...]:
+def _bucks(study: PropertyStudy, buck: str | None, aside: list[NotConsidered]) -> tuple[str, ...]:
     known = list(study.residency.prior_log_odds)
     if buck is not None:
         listed = BuckNames(study.place.bucks)
@@ -261,39 +230,35 @@ def _bucks(study: Study, buck: str | None, aside: list[NotConsidered]) -> tuple[
 
 
 def _half_days(
-    study: Study, days: pd.DatetimeIndex, rules: PlanRules, weather: pd.DataFrame | None
+    study: PropertyStudy, days: pd.DatetimeIndex, rules: PlanRules, weather: pd.DataFrame | None
 ) -> list[HalfDay]:
-    settings = study.place.settings
-    times = sit_times(
-        study.sun,
-        days,
-        light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
-        light_after_sunset_minutes=settings.light_after_sunset_minutes,
-        sit_hours=rules.sit_hours,
-    )
+    times = sit_times(study.sun, days, **study.light, sit_hours=rules.sit_hours)
     winds = None if weather is None else sit_winds(weather, times)
     phases = np.repeat(study.calendar.phase_of(days), len(HALVES))
-    return [
-        HalfDay(
-            day=row["day"].date(),
-            half=row["half"],
-            phase=str(phases[n]),
-            starts=None if pd.isna(row["starts"]) else row["starts"].to_pydatetime(),
-            ends=None if pd.isna(row["starts"]) else row["ends"].to_pydatetime(),
-            is_open=bool(open_seasons(study, row["day"].date())) if settings.hunting else None,
-            seasons=open_seasons(study, row["day"].date()),
-            wind=None if winds is None else winds[n],
+    half_days = []
+    for n, (day, half, starts, ends) in enumerate(times.itertuples(index=False)):
+        seasons = open_seasons(study, day.date())
+        half_days.append(
+            HalfDay(
+                day=day.date(),
+                half=half,
+                phase=str(phases[n]),
+                starts=None if pd.isna(starts) else starts.to_pydatetime(),
+                ends=None if pd.isna(starts) else ends.to_pydatetime(),
+                is_open=bool(seasons) if study.place.settings.hunting else None,
+                seasons=seasons,
+                wind=None if winds is None else winds[n],
+            )
         )
-        for n, row in enumerate(times.to_dict("records"))
-    ]
+    return half_days
 
 
-def open_seasons(study: Study, day: date) -> tuple[str, ...]:
+def open_seasons(study: PropertyStudy, day: date) -> tuple[str, ...]:
     """Names of the hunting seasons that are open on a day."""
     return tuple(s.name for s in study.place.settings.hunting if s.is_open(day))
 
 
-def _opens_next(study: Study, half_days: Sequence[HalfDay]) -> tuple[date, str] | None:
+def _opens_next(study: PropertyStudy, half_days: Sequence[HalfDay]) -> tuple[date, str] | None:
     """The next open day, where hunting is closed on all the days planned for."""
     if not half_days or any(h.is_open is not False for h in half_days):
         return None
@@ -301,12 +266,7 @@ def _opens_next(study: Study, half_days: Sequence[HalfDay]) -> tuple[date, str] 
     return next(((day, names[0]) for day in days if (names := open_seasons(study, day))), None)
 
 
-def _past_sits(study: Study) -> dict[str, list[date]]:
-    by_stand = study.sits.groupby("stand")["day"]
-    return {str(stand): sorted({day.date() for day in days}) for stand, days in by_stand}
-
-
-def _burnt(study: Study, rules: PlanRules) -> dict[str, Veto]:
+def _burnt(study: PropertyStudy, rules: PlanRules) -> dict[str, Veto]:
     """By stand, that it is burnt."""
     table = burnt_stands(
         study.sits,
@@ -328,16 +288,17 @@ def _burnt(study: Study, rules: PlanRules) -> dict[str, Veto]:
     }
 
 
-def every_site(study: Study, made: ComingPlan) -> pd.DataFrame:
+def every_site(study: PropertyStudy, made: ComingPlan) -> pd.DataFrame:
     """Chance of every buck of a plan at every running site, stand or no stand.
 
     `plan.SITE_COLUMNS`, and the stands that cover the site and are hunted in that half, ``stands``
     (a tuple).
     """
-    watched = [site for site in made.running_sites if site in study.sighting_grid.sites]
+    watched = [site for site in study.running_sites if site in study.sighting_grid.sites]
     if made.ahead is None:
-        return pd.DataFrame(columns=["day", "half", "site", "buck", "chance", "low", "high",
-                                     "stands"])  # fmt: skip
+        return pd.DataFrame(
+            columns=["day", "half", "site", "buck", "chance", "low", "high", "stands"]
+        )
     table = site_chances(made.ahead, made.bucks, watched)
     covering: dict[tuple[str, str], tuple[str, ...]] = {}
     for row in study.place.stands.to_dict("records"):

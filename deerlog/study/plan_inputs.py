@@ -15,7 +15,7 @@ from deerlog.analysis.plan.rules import PlanRules
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.weather import read_weather
 from deerlog.property.wording import agree, count
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 UNKNOWN_DAYS = 8
 """Days without any camera before the plan that are worth saying (our choice: more than a week)."""
@@ -31,9 +31,37 @@ class NotConsidered:
     what: str
     missing: str
 
+    def waits_for(self, command: str) -> str:
+        """``missing``; where it is a forecast of the weather, as ``command`` takes one."""
+        return f"{command} {WEATHER_OPTION}" if self.missing == WEATHER_OPTION else self.missing
 
-def days_not_told(study: Study) -> Iterator[NotConsidered]:
-    """Days before the plan of which no card, or no person, has told yet."""
+
+def other_days(weather: pd.DataFrame, days: pd.DatetimeIndex) -> NotConsidered | None:
+    """A forecast of none of the days planned for; None where it covers any of them."""
+    known = pd.DatetimeIndex(weather["time"]).normalize()
+    if not len(days) or known.isin(days).any():
+        return None
+    return NotConsidered(
+        f"The weather forecast: it is of {known.min().date()} to {known.max().date()}, the plan of "
+        f"{days[0].date()} to {days[-1].date()}",
+        "a forecast of these days, or another day: plan --from, report --as-of",
+    )
+
+
+def not_considered(
+    study: PropertyStudy,
+    rules: PlanRules,
+    stands: Sequence[StandPlace],
+    half_days: Sequence[HalfDay],
+    weather: pd.DataFrame | None,
+    *,
+    elsewhere: bool,
+) -> Iterator[NotConsidered]:
+    """Days before the plan of which no card, or no person, has told yet; rules that are wanted but
+    had nothing to go by: wind, weather, rest, season dates.
+
+    ``elsewhere``: a forecast was given, of other days than these.
+    """
     n = study.untagged_visits
     if n:
         yield NotConsidered(
@@ -52,45 +80,16 @@ def days_not_told(study: Study) -> Iterator[NotConsidered]:
         yield NotConsidered(
             f"The {gap} days since {until}: no camera is known to have run", "cards/"
         )
-
-
-def other_days(weather: pd.DataFrame, days: pd.DatetimeIndex) -> NotConsidered | None:
-    """A forecast of none of the days planned for; None where it covers any of them."""
-    known = pd.DatetimeIndex(weather["time"]).normalize()
-    if not len(days) or known.isin(days).any():
-        return None
-    return NotConsidered(
-        f"The weather forecast: it is of {known.min().date()} to {known.max().date()}, the plan of "
-        f"{days[0].date()} to {days[-1].date()}",
-        "a forecast of these days, or another day: plan --from, report --as-of",
-    )
-
-
-def wind_not_given(
-    rules: PlanRules,
-    stands: Sequence[StandPlace],
-    half_days: Sequence[HalfDay],
-    weather: pd.DataFrame | None,
-) -> Iterator[NotConsidered]:
-    """The wind, where a stand is particular about it and the forecast, if any, does not tell it."""
-    if not rules.wind or not any(place.winds for place in stands):
-        return
-    if weather is None:
-        yield NotConsidered("Wind: no forecast is given", WEATHER_OPTION)
-        return
-    unknown = sum(h.wind is not None and not len(h.wind.degrees) for h in half_days)
-    missing = "a forecast that does"
-    if unknown == len(half_days) > 0:
-        yield NotConsidered("Wind: the forecast gives no direction for any half-day", missing)
-    elif unknown:
-        some = f"Wind on {unknown} of {len(half_days)} half-days"
-        yield NotConsidered(f"{some}: the forecast gives no direction for them", missing)
-
-
-def not_given(
-    study: Study, rules: PlanRules, weather: pd.DataFrame | None
-) -> Iterator[NotConsidered]:
-    """Rules that are wanted but had nothing to go by: weather, rest, season dates."""
+    if rules.wind and any(place.winds for place in stands) and not elsewhere:
+        unknown = sum(h.wind is not None and not len(h.wind.degrees) for h in half_days)
+        missing = "a forecast that does"
+        if weather is None:
+            yield NotConsidered("Wind: no forecast is given", WEATHER_OPTION)
+        elif unknown == len(half_days) > 0:
+            yield NotConsidered("Wind: the forecast gives no direction for any half-day", missing)
+        elif unknown:
+            some = f"Wind on {unknown} of {len(half_days)} half-days"
+            yield NotConsidered(f"{some}: the forecast gives no direction for them", missing)
     if weather is not None and study.known_weather is None:
         none = "What weather does to the chances: no past weather is known"
         yield NotConsidered(none, "weather.csv")
@@ -100,7 +99,7 @@ def not_given(
         yield NotConsidered("Season dates: none is given", "[[hunting]] in property.toml")
 
 
-def with_weather(study: Study, ahead: Forecast, weather: pd.DataFrame) -> Forecast:
+def with_weather(study: PropertyStudy, ahead: Forecast, weather: pd.DataFrame) -> Forecast:
     """A forecast of chances with what a weather forecast does to them, as far as that is known.
 
     Where no weather has been kept to learn from, or none of it has earned its place, nothing is
@@ -117,13 +116,12 @@ def with_weather(study: Study, ahead: Forecast, weather: pd.DataFrame) -> Foreca
     return replace(ahead, log_odds=ahead.log_odds + change[:, None, None, :])
 
 
-def read_forecast(study: Study, path: Path | None) -> tuple[pd.DataFrame | None, list[Problem]]:
+def read_forecast(
+    study: PropertyStudy, path: Path | None
+) -> tuple[pd.DataFrame | None, list[Problem]]:
     """A weather forecast from a file in the form of weather.csv; nothing where there is none.
 
-    Raises
-    ------
-    PropertyError
-        The file holds nothing that can be used.
+    A PropertyError where the file holds nothing that can be used.
     """
     if path is None:
         return None, []

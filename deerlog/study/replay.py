@@ -1,7 +1,4 @@
-"""The sits of a study: what they brought, beside the chances given beforehand.
-
-Past weeks of a study replayed: what the chances were worth, and what was given for each sit.
-"""
+"""Past weeks of a study replayed: what the chances were worth; the sits, beside what was given."""
 
 from __future__ import annotations
 
@@ -18,7 +15,7 @@ from deerlog.analysis.plan.past_sits import Aftermath, aftermath, rested, sit_re
 from deerlog.analysis.plan.stand_chances import stand_chances
 from deerlog.analysis.visits import HALVES
 from deerlog.errors import PropertyError
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 SitKey = tuple[date, str, str]
 """Day, half and stand of a sit."""
@@ -26,33 +23,18 @@ SitKey = tuple[date, str, str]
 
 @dataclass(frozen=True, kw_only=True)
 class SitsResult:
-    """What is known of the sits up to the study's last day.
-
-    Attributes
-    ----------
-    summary
-        Of `deerlog.analysis.plan.past_sits.sits_summary`.
-    rested
-        Of `deerlog.analysis.plan.past_sits.rested`.
-    aftermath
-        How shooting-light visits near a stand changed in the days after it was hunted.
-    """
+    """What is known of the sits up to the study's last day, by the functions of these names in
+    `deerlog.analysis.plan.past_sits`."""
 
     summary: pd.DataFrame
     rested: pd.DataFrame
     aftermath: Aftermath
+    """How shooting-light visits near a stand changed in the days after it was hunted."""
 
 
-def sits_result(study: Study, chances: Mapping[SitKey, float]) -> SitsResult:
-    """Sum up the sits.
-
-    Parameters
-    ----------
-    chances
-        Chance given beforehand, by sit; a sit that is not there had none.
-    """
-    sits = study.sits
-    stands = study.place.stands
+def sits_result(study: PropertyStudy, chances: Mapping[SitKey, float]) -> SitsResult:
+    """Sum up the sits; a sit that is not in ``chances`` was given none."""
+    sits, stands, grid = study.sits, study.place.stands, study.sighting_grid
     setting = study.sites.set_index("site")["setting"].to_dict()
     first_site = {row["stand"]: row["sites"][0] for row in stands.to_dict("records")}
     sits = sits.assign(
@@ -64,95 +46,64 @@ def sits_result(study: Study, chances: Mapping[SitKey, float]) -> SitsResult:
         for day, half, stand in zip(sits["day"], sits["half"], sits["stand"], strict=True)
     ]
     record = sit_record(sits, study.targets or None, given)
-    grid = study.sighting_grid
     in_light = grid.seen_in_light.any(axis=3).sum(axis=1).astype(np.float64)
     return SitsResult(
         summary=sits_summary(record),
         rested=rested(sits, stands, study.last_day),
         aftermath=aftermath(
-            sits,
-            stands,
-            days=grid.days,
-            sites=grid.sites,
-            running=grid.running,
-            buck_days=in_light,
+            sits, stands, days=grid.days, sites=grid.sites, running=grid.running, buck_days=in_light
         ),
     )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Replay:
-    """Past weeks, replayed.
-
-    Attributes
-    ----------
-    first, last
-        Days asked for, both included.
-    backtest
-        Of the wanted bucks.
-    given
-        Chance given at the end of the week before, by sit; sits of weeks not replayed, and those
-        that nothing was known for, are not in it.
-    """
+    """Past weeks, replayed, from the first to the last day asked for, both included."""
 
     first: date
     last: date
     backtest: Backtest
+    """Of the wanted bucks."""
     given: dict[SitKey, float]
+    """Chance given at the end of the week before, by sit; sits of weeks not replayed, and those
+    that nothing was known for, are not in it."""
 
 
 def replay(
-    study: Study,
+    study: PropertyStudy,
+    first: date | None = None,
     *,
-    first: pd.Timestamp | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Replay:
-    """Replay the weeks of a study, each time knowing only what had happened by the week before.
+    """The weeks from a day on, or the whole record, each knowing only what had happened by the week
+    before; ``progress`` is told weeks done and in all.
 
-    Parameters
-    ----------
-    first
-        First day scored; None for the whole record.
-    progress
-        Called with weeks done and weeks in all.
+    A PropertyError where the day lies after the last day known, so that there is no week to replay.
     """
-    first = study.sighting_grid.days[0] if first is None else first
-    return _replay(study, first, *study.replayed(first, progress))
-
-
-def recent_replay(study: Study) -> Replay:
-    """The last weeks, those that correct the chances of the study."""
-    return _replay(study, study.recent_first, *study.recent_weeks)
-
-
-def _replay(study: Study, first: pd.Timestamp, scored: Backtest, made: list[Forecast]) -> Replay:
-    given: dict[SitKey, float] = {}
-    for week in made:
-        given.update(_given(study, week))
-    return Replay(first=first.date(), last=study.last_day.date(), backtest=scored, given=given)
-
-
-def replay_from(
-    study: Study, first: date | None, *, progress: Callable[[int, int], None] | None = None
-) -> Replay:
-    """The weeks from a day on; the whole record where it is None.
-
-    Raises
-    ------
-    PropertyError
-        The day lies after the last day known, so that there is no week to replay.
-    """
-    if first is not None and pd.Timestamp(first) > study.last_day:
+    start = study.sighting_grid.days[0] if first is None else pd.Timestamp(first)
+    if start > study.last_day:
         raise PropertyError(
             f"there is no week to replay from {first} on: the record ends on "
             f"{study.last_day.date()}.",
             where=str(study.place.folder),
             how="Give an earlier day with --from.",
         )
-    return replay(study, first=None if first is None else pd.Timestamp(first), progress=progress)
+    return _replay(study, start, *study.replayed(start, progress))
 
 
-def _given(study: Study, made: Forecast) -> dict[SitKey, float]:
+def recent_replay(study: PropertyStudy) -> Replay:
+    """The last weeks, those that correct the chances of the study."""
+    return _replay(study, study.recent_first, *study.recent_weeks)
+
+
+def _replay(
+    study: PropertyStudy, first: pd.Timestamp, scored: Backtest, made: list[Forecast]
+) -> Replay:
+    given = {sit: chance for week in made for sit, chance in _given(study, week).items()}
+    return Replay(first=first.date(), last=study.last_day.date(), backtest=scored, given=given)
+
+
+def _given(study: PropertyStudy, made: Forecast) -> dict[SitKey, float]:
     """Chance of each sit in a week's forecast: any wanted buck at any site of the stand."""
     sits = study.sits[study.sits["day"].isin(made.days)]
     bucks = np.array([n for n, b in enumerate(made.bucks) if b in study.wanted], dtype=np.int64)

@@ -30,12 +30,8 @@ def sample_folder() -> Path:
 def unpack_sample(folder: Path) -> None:
     """Copy the sample property to ``folder``; go on with one unpacked there before.
 
-    A file that is there already is left as it is: it may hold what someone typed.
-
-    Raises
-    ------
-    OutputError
-        The folder holds something else, or cannot be written.
+    A file that is there already is left as it is: it may hold what someone typed. An OutputError
+    where the folder holds something else, or cannot be written.
     """
     source = sample_folder()
     if folder.exists() and any(folder.iterdir()):

@@ -12,54 +12,43 @@ from deerlog.analysis.plan.rules import PlanRules
 from deerlog.analysis.season.own_days import OwnDays, days_of_visits
 from deerlog.analysis.season.stays import Whereabouts, whereabouts
 from deerlog.analysis.season.ways import HuntedGround, outlook
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 
 @dataclass(frozen=True, kw_only=True)
 class SeasonAhead:
-    """What the season holds for each wanted buck.
-
-    Attributes
-    ----------
-    outlook
-        Of `deerlog.analysis.season.ways.outlook`.
-    whereabouts
-        By buck, where he stands in his own calendar.
-    own_days
-        The bucks who only come for a while, with their days; None where no past tells of them.
-    rut_peak
-        Of this season.
-    sit_at_least
-        The chance below which no sit is advised.
-    """
+    """What the season holds for each wanted buck."""
 
     outlook: pd.DataFrame
+    """Of `deerlog.analysis.season.ways.outlook`."""
     whereabouts: Mapping[str, Whereabouts]
     own_days: Mapping[str, OwnDays | None]
+    """The bucks who only come for a while, with their days; None where no past tells of them."""
     rut_peak: pd.Timestamp
     sit_at_least: float
+    """The chance below which no sit is advised."""
 
 
-def season_ahead(study: Study) -> SeasonAhead:
+def season_ahead(study: PropertyStudy) -> SeasonAhead:
     """Work out the season of a study."""
-    season = int(study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0])
+    season, grid, judgement = study.season_now, study.sighting_grid, study.judgement
     labels = study.residency.table.query("season == 'all'").set_index("buck")
     own_days = {
         buck: days_of_visits(
             study.stays[study.stays["buck"] == buck],
-            study.sighting_grid,
+            grid,
             study.calendar,
             season,
-            usual_arrival=(study.judgement.rut_arrival_after_peak, study.judgement.rut_arrival_sd),
-            usual_length=study.judgement.rut_stay_days,
-            skip=study.judgement.rut_skip,
+            usual_arrival=(judgement.rut_arrival_after_peak, judgement.rut_arrival_sd),
+            usual_length=judgement.rut_stay_days,
+            skip=judgement.rut_skip,
         )
         for buck in study.wanted
         if labels.at[buck, "label"] == "visiting" and labels.at[buck, "pattern"] != "summer"
     }
     rules = PlanRules.from_settings(study.place.settings.plan)
     ground = HuntedGround(
-        sites=study.sites[study.sites["site"].isin(study.sighting_grid.sites)],
+        sites=study.sites[study.sites["site"].isin(grid.sites)],
         stand_of={
             (site, half): row["stand"]
             for row in study.place.stands.to_dict("records")
@@ -73,7 +62,6 @@ def season_ahead(study: Study) -> SeasonAhead:
         ],
         opener_days=int(rules.opener_days),
     )
-    grid = study.sighting_grid
     return SeasonAhead(
         outlook=outlook(study.forecast, grid, study.calendar, ground, study.wanted, own_days),
         whereabouts={b: whereabouts(study.stays, grid, study.calendar, b) for b in study.wanted},

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 import pandas as pd
 
@@ -56,22 +56,16 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Study:
-    """One property as known at the end of one day.
-
-    Attributes
-    ----------
-    place
-        What the user typed.
-    field_log
-        What the cameras and tag sheets recorded, all of it, whatever ``as_of``.
-    as_of
-        The last day whose happenings count; None where nothing was ever recorded.
-    """
+class PropertyStudy:
+    """One property as known at the end of one day."""
 
     place: Property
+    """What the user typed."""
     field_log: FieldLog
+    """What the cameras and tag sheets recorded, all of it, whatever ``as_of``."""
     as_of: date | None
+    """The last day whose happenings count; None where nothing was ever recorded."""
+    forecast_judgement: ClassVar = ForecastJudgement()
 
     @property
     def calendar(self) -> SeasonCalendar:
@@ -85,13 +79,7 @@ class Study:
 
     @cached_property
     def last_day(self) -> pd.Timestamp:
-        """``as_of`` as a naive midnight.
-
-        Raises
-        ------
-        PropertyError
-            Nothing was ever recorded, so that there is no day to speak of.
-        """
+        """``as_of`` as a naive midnight; a PropertyError where nothing was ever recorded."""
         if self.as_of is None:
             raise PropertyError(
                 "nothing is recorded yet: no photo at a known site, and no camera-day.",
@@ -102,23 +90,35 @@ class Study:
         return pd.Timestamp(self.as_of).as_unit("us")
 
     @cached_property
-    def sun(self) -> pd.DataFrame:
-        """Sunrise, noon and sunset from the first season's start to the last season's end."""
-        settings = self.place.settings
-        first_known = min([self.last_day, *self._first_days()])
-        seasons = self.calendar.season_of(pd.DatetimeIndex([first_known, self.last_day]))
-        first = self.calendar.bounds(int(seasons[0]))[0]
-        after = self.calendar.bounds(int(seasons[1]))[1]
-        return sun_times(settings.latitude, settings.longitude, settings.timezone, first, after)
+    def last_moment(self) -> pd.Timestamp:
+        """The end of ``as_of``, aware."""
+        after = self.last_day + pd.Timedelta(days=1)
+        return after.tz_localize(self.place.settings.timezone)
 
-    def _first_days(self) -> list[pd.Timestamp]:
-        days = []
+    @cached_property
+    def season_now(self) -> int:
+        """The season of ``as_of``."""
+        return int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
+
+    @cached_property
+    def first_day(self) -> pd.Timestamp:
+        """The first day of the record, naive: what ran first, or was first tagged."""
+        days = [self.last_day]
         if len(self.field_log.effort):
             days.append(pd.Timestamp(self.field_log.effort["day"].min()))
         if len(self.field_log.sightings):
             earliest = self.field_log.sightings["local"].min()
             days.append(earliest.tz_localize(None).normalize())
-        return days
+        return min(days)
+
+    @cached_property
+    def sun(self) -> pd.DataFrame:
+        """Sunrise, noon and sunset from the first season's start to the last season's end."""
+        settings = self.place.settings
+        season = int(self.calendar.season_of(pd.DatetimeIndex([self.first_day]))[0])
+        first = self.calendar.bounds(season)[0]
+        after = self.calendar.bounds(self.season_now)[1]
+        return sun_times(settings.latitude, settings.longitude, settings.timezone, first, after)
 
     @cached_property
     def effort(self) -> pd.DataFrame:
@@ -146,14 +146,13 @@ class Study:
     def untagged_visits(self) -> int:
         """Visits up to ``as_of`` that nobody has looked at yet."""
         visits = self.field_log.visits
-        day = visits["first"].dt.tz_localize(None).dt.normalize()
-        return int(((day <= self.last_day) & ~visits["tagged"].astype(bool)).sum())
+        known = visits["first"] < self.last_moment
+        return int((known & ~visits["tagged"].astype(bool)).sum())
 
     @cached_property
     def ran_until(self) -> date | None:
         """The last day up to ``as_of`` that any camera is known to have run; None for none."""
-        ran = self.effort.loc[self.effort["camera_day"] > 0, "day"]
-        return None if ran.empty else ran.max().date()
+        return _last_running(self.effort)
 
     @cached_property
     def all_visits(self) -> pd.DataFrame:
@@ -162,15 +161,17 @@ class Study:
         The columns of `FieldLog.sightings` and of `deerlog.analysis.visits.buck_visits`.
         """
         sightings = self.field_log.sightings
-        until = (self.last_day + pd.Timedelta(days=1)).tz_localize(self.place.settings.timezone)
-        settings = self.place.settings
-        return buck_visits(
-            sightings[sightings["local"] < until],
-            self.sun,
-            self.calendar,
-            light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
-            light_after_sunset_minutes=settings.light_after_sunset_minutes,
-        )
+        return self.in_light(sightings[sightings["local"] < self.last_moment])
+
+    def in_light(self, visits: pd.DataFrame) -> pd.DataFrame:
+        """Visits by `deerlog.analysis.visits.buck_visits`, with this property's shooting light."""
+        return buck_visits(visits, self.sun, self.calendar, **self.light)
+
+    @property
+    def light(self) -> dict[str, int]:
+        """How far shooting light reaches beyond the sun, by the names that analysis asks for."""
+        names = ("light_before_sunrise_minutes", "light_after_sunset_minutes")
+        return {name: getattr(self.place.settings, name) for name in names}
 
     @cached_property
     def visits(self) -> pd.DataFrame:
@@ -187,7 +188,6 @@ class Study:
     @cached_property
     def residency(self) -> Residency:
         """Labels, scores, weeks and presence of every buck with a sure tag."""
-        settings = self.place.settings
         return residency(
             self.visits,
             self.watched,
@@ -195,8 +195,8 @@ class Study:
             as_of=self.last_day,
             targets=self.targets,
             judgement=self.judgement,
-            week_starts=settings.week_starts,
-            least_watched_share=settings.watched_share,
+            week_starts=self.place.settings.week_starts,
+            least_watched_share=self.place.settings.watched_share,
             past=self.past_seasons,
         )
 
@@ -257,8 +257,7 @@ class Study:
     @cached_property
     def last_season_day(self) -> date:
         """The last day of the season of ``as_of``; nothing is said of later days."""
-        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        return self.calendar.bounds(season)[1] - timedelta(days=1)
+        return self.calendar.bounds(self.season_now)[1] - timedelta(days=1)
 
     @cached_property
     def days_ahead(self) -> pd.DatetimeIndex:
@@ -269,36 +268,27 @@ class Study:
     @cached_property
     def sighting_grid(self) -> SightingGrid:
         """Visits and what ran, day by day up to ``as_of``."""
-        first = min([self.last_day, *self._first_days()])
-        return sighting_grid(self.visits, self.watched, first, self.last_day)
-
-    @cached_property
-    def forecast_judgement(self) -> ForecastJudgement:
-        """What the forecast assumes."""
-        return ForecastJudgement()
+        return sighting_grid(self.visits, self.watched, self.first_day, self.last_day)
 
     @cached_property
     def past_seasons(self) -> PastSeasons:
         """What the seasons before that of ``as_of`` say of every buck."""
-        season = int(self.calendar.season_of(pd.DatetimeIndex([self.last_day]))[0])
-        return past_seasons(self.visits, self.watched, self.calendar, season, self.judgement)
+        return past_seasons(
+            self.visits, self.watched, self.calendar, self.season_now, self.judgement
+        )
 
-    @property
-    def presence(self) -> pd.DataFrame:
-        """Chance that each buck is around, by day, to the season's end."""
-        return self.residency.around
+    @cached_property
+    def _record(
+        self,
+    ) -> tuple[SightingGrid, pd.DataFrame, pd.DataFrame, SeasonCalendar, pd.DataFrame]:
+        """What every step of the forecast asks for first, in its order."""
+        around = self.residency.around
+        return self.sighting_grid, self.visits, around, self.calendar, self.sites
 
     @cached_property
     def learned(self) -> Learned:
         """What the record up to ``as_of`` teaches of the use of sites."""
-        return learn(
-            self.sighting_grid,
-            self.visits,
-            self.presence,
-            self.calendar,
-            self.sites,
-            self.forecast_judgement,
-        )
+        return learn(*self._record, self.forecast_judgement)
 
     def replayed(
         self, first: pd.Timestamp, progress: Callable[[int, int], None] | None = None
@@ -389,37 +379,30 @@ class Study:
 
     @cached_property
     def windows(self) -> pd.DataFrame:
-        """Runs of days well above a wanted buck's own level, at sites with a camera or a stand.
+        """Runs of days well above a wanted buck's own level, at sites with a camera or a stand; at
+        all where there are none.
 
         Where hunting seasons are given, from the first open day ahead to the last; else to the end
         of the season.
         """
-        first, after = self._days_to_hunt()
-        if not self.wanted or first == after:
+        hunting, days = self.place.settings.hunting, self.days_ahead
+        is_open = [
+            n
+            for n, day in enumerate(days)
+            if not hunting or any(s.is_open(day.date()) for s in hunting)
+        ]
+        if not self.wanted or not is_open:
             return pd.DataFrame(columns=WINDOW_COLUMNS)
+        covered = {site for sites in self.place.stands["sites"] for site in sites}
+        sites = [s for s in self.sites["site"] if s in self.running_sites or s in covered]
         return windows(
-            some_days(self.forecast, first, after),
+            some_days(self.forecast, is_open[0], is_open[-1] + 1),
             counts_behind(self.sighting_grid, self.visits, self.calendar),
             self.calendar,
             self.wanted,
-            self._sites_to_hunt(),
+            sites or None,
             self.forecast_judgement,
         )
-
-    def _sites_to_hunt(self) -> list[str] | None:
-        """Sites with a camera or a stand; None, which is all, where there are none."""
-        covered = {site for sites in self.place.stands["sites"] for site in sites}
-        sites = [s for s in self.sites["site"] if s in self.running_sites or s in covered]
-        return sites or None
-
-    def _days_to_hunt(self) -> tuple[int, int]:
-        """Places of the first open day ahead and of the day after the last, among `days_ahead`."""
-        hunting = self.place.settings.hunting
-        days = self.days_ahead
-        if not hunting:
-            return 0, len(days)
-        is_open = [n for n, day in enumerate(days) if any(s.is_open(day.date()) for s in hunting)]
-        return (is_open[0], is_open[-1] + 1) if is_open else (0, 0)
 
     @cached_property
     def shift(self) -> pd.DataFrame:
@@ -428,7 +411,7 @@ class Study:
             return pd.DataFrame(columns=SHIFT_COLUMNS)
         return shift(
             self.sighting_grid,
-            self.presence,
+            self.residency.around,
             self.calendar,
             self.sites,
             self.sighting_grid.bucks,
@@ -438,7 +421,7 @@ class Study:
     @cached_property
     def stays(self) -> pd.DataFrame:
         """Every stay of every buck with a sure tag; see `deerlog.analysis.season.stays.stays`."""
-        return stays(self.presence, self.sighting_grid, self.calendar)
+        return stays(self.residency.around, self.sighting_grid, self.calendar)
 
     @cached_property
     def season(self) -> SeasonAhead:
@@ -458,32 +441,25 @@ class Study:
         return worst_first([*self.field_log.problems, *self.clock_faults])
 
 
-def open_study(folder: Path, *, as_of: date | None = None) -> Study:
-    """Open a property folder for study.
+def open_study(folder: Path, *, as_of: date | None = None) -> PropertyStudy:
+    """Open a property folder, whose photo log an ingest made, for study.
 
-    Parameters
-    ----------
-    folder
-        The property folder; its photo log must have been made by an ingest.
-    as_of
-        Use only what had happened by the end of this day. None: the last day on which any camera
-        is known to have run.
-
-    Raises
-    ------
-    PropertyError, StoreError
-        The folder or its photo log cannot be used.
+    With ``as_of``, only what had happened by the end of this day is used; None: the last day on
+    which any camera is known to have run. A PropertyError or StoreError where the folder or its log
+    cannot be used.
     """
     place = open_property(folder)
     log = read_field_log(place)
-    return Study(place=place, field_log=log, as_of=as_of or _last_known_day(log))
+    return PropertyStudy(place=place, field_log=log, as_of=as_of or _last_known_day(log))
 
 
 def _last_known_day(log: FieldLog) -> date | None:
     if log.photos.empty:
         return None  # days in outages.csv alone are no record of any deer
-    ran = log.effort.loc[log.effort["camera_day"] > 0, "day"]
-    days = [] if ran.empty else [ran.max().date()]
-    if len(log.sightings):
-        days.append(log.sightings["local"].max().date())
-    return max(days, default=None)
+    seen = log.sightings["local"].max().date() if len(log.sightings) else None
+    return max((day for day in (_last_running(log.effort), seen) if day), default=None)
+
+
+def _last_running(effort: pd.DataFrame) -> date | None:
+    ran = effort.loc[effort["camera_day"] > 0, "day"]
+    return None if ran.empty else ran.max().date()

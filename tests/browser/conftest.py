@@ -17,7 +17,7 @@ from invented.invented_sheets import sheet, visit
 
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
-from deerlog.report.page.contact_sheet import KnownBuck, render_contact_sheet
+from deerlog.report.page.contact_sheet import render_contact_sheet
 from deerlog.report.page.page import render_page
 from deerlog.report.report_files import write_study_report
 from deerlog.study import open_study
@@ -86,7 +86,8 @@ def contact_sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 put(folder / picture.file, photo(picture.taken, seed=40 * number + n))
     page = folder / "tags" / "cam-2.html"
     page.parent.mkdir()
-    bucks = [KnownBuck("Mud Lark", "split brow tine"), KnownBuck(HOSTILE_NAME, HOSTILE_NAME)]
+    notes = {"Mud Lark": "split brow tine", HOSTILE_NAME: HOSTILE_NAME}
+    bucks = [{"buck": buck, "notes": note} for buck, note in notes.items()]
     text = render_contact_sheet(shown, property_name="Alder Bottom", bucks=bucks)
     page.write_text(text, encoding="utf-8", newline="\n")
     return page

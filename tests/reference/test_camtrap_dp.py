@@ -16,8 +16,7 @@ pytest.importorskip("frictionless", reason="frictionless, which validates, is no
 from invented.camtrap_check import SHIPPED, package_faults, profile_faults
 from invented.small_property import make_small_property
 
-from deerlog.report.exports.camtrap_package import camtrap_package
-from deerlog.report.exports.camtrap_tables import TABLES, Rounding
+from deerlog.report.exports.camtrap import TABLES, Rounding, camtrap_package
 from deerlog.report.exports.write_files import write_files
 from deerlog.study import open_study
 

@@ -26,7 +26,7 @@ from deerlog.analysis.presence.judgement import Judgement, bounds
 from deerlog.analysis.residency.residency import residency
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
-from deerlog.study import Study, open_study
+from deerlog.study import PropertyStudy, open_study
 from deerlog.study.sample import unpack_sample
 
 from .ground import simulate_property
@@ -89,7 +89,7 @@ def judge_again(case: Case, seed: int) -> pd.DataFrame:
     return pd.concat(parts, ignore_index=True).assign(case=str(case), seed=seed)
 
 
-def sample_labels(study: Study, judgement: Judgement) -> pd.Series:
+def sample_labels(study: PropertyStudy, judgement: Judgement) -> pd.Series:
     """Labels on the sample property, by buck."""
     table = residency(
         study.visits,

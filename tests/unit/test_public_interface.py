@@ -31,13 +31,13 @@ def study(folder: Path) -> deerlog.Study:
 
 
 @pytest.fixture(scope="module")
-def answers(folder: Path) -> inside.Study:
+def answers(folder: Path) -> inside.PropertyStudy:
     """The same property, as the commands open it."""
     return inside.open_study(folder)
 
 
 @pytest.fixture(scope="module")
-def written(answers: inside.Study) -> dict[str, str]:
+def written(answers: inside.PropertyStudy) -> dict[str, str]:
     return report_files(answers)
 
 
@@ -145,7 +145,9 @@ def test_what_stood_where_and_took_what(study: deerlog.Study) -> None:
     assert photos["visit"].notna().all()
 
 
-def test_every_coming_half_day_has_its_chance(study: deerlog.Study, answers: inside.Study) -> None:
+def test_every_coming_half_day_has_its_chance(
+    study: deerlog.Study, answers: inside.PropertyStudy
+) -> None:
     chances = study.chances()
     made = answers.forecast
     assert len(chances) == made.chance().size
@@ -166,7 +168,7 @@ def test_the_plan_is_as_long_as_asked(study: deerlog.Study) -> None:
         study.plan(days=0)
 
 
-def test_replayed_weeks_are_scored(study: deerlog.Study, answers: inside.Study) -> None:
+def test_replayed_weeks_are_scored(study: deerlog.Study, answers: inside.PropertyStudy) -> None:
     replayed = study.replay(weeks=4)
     assert replayed["day"].min() > answers.last_day - pd.Timedelta(days=28)
     assert replayed["day"].max() == answers.last_day - pd.Timedelta(days=1)  # the last ran in part
@@ -183,14 +185,14 @@ def test_replayed_weeks_are_scored(study: deerlog.Study, answers: inside.Study) 
         study.replay(weeks=0)
 
 
-def test_evidence_sums_up_to_the_score(study: deerlog.Study, answers: inside.Study) -> None:
+def test_evidence_sums_up_to_the_score(study: deerlog.Study, answers: inside.PropertyStudy) -> None:
     evidence = study.evidence().groupby("buck")["evidence"].sum()
     odds = np.exp(pd.Series(answers.residency.prior_log_odds) + evidence)
     scores = study.labels().set_index("buck")["score"]
     assert (100 * odds / (1 + odds)).to_dict() == pytest.approx(scores.to_dict(), abs=0.01)
 
 
-def test_problems_are_those_of_check(study: deerlog.Study, answers: inside.Study) -> None:
+def test_problems_are_those_of_check(study: deerlog.Study, answers: inside.PropertyStudy) -> None:
     assert study.problems()["why"].tolist() == [problem.why for problem in answers.problems]
 
 

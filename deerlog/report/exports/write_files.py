@@ -11,33 +11,9 @@ from pathlib import Path
 
 from deerlog.errors import OutputError
 from deerlog.property.whole_file import unfinished, write_closed
-from deerlog.report.exports.camtrap_package import CamtrapPackage
-from deerlog.report.exports.camtrap_tables import Rounding
 from deerlog.report.terminal import wrapped
 
 _SHOWN = 5
-
-
-def camtrap_text(package: CamtrapPackage, rounding: Rounding, folder: Path) -> str:
-    """Counts, and what a receiver should know."""
-    lines = [
-        f"{package.n_deployments:,} deployments, {package.n_media:,} media, "
-        f"{package.n_observations:,} observations.",
-    ]
-    if package.n_outside:
-        lines.append(
-            f"{package.n_outside:,} photos are left out: their camera stood nowhere then, is not "
-            "taken to have run (outages.csv), or showed an impossible time."
-        )
-    if package.n_timestamp_issues:
-        lines.append(
-            f"{package.n_timestamp_issues:,} deployments are marked timestampIssues: "
-            "`deerlog check` says which clock looks wrong, and how to mend it."
-        )
-    if rounding.decimals is None:
-        lines.append("Coordinates are exact; --round-coordinates hides them.")
-    lines.append(f"Written to {folder}")
-    return "\n".join(wrapped(line) for line in lines)
 
 
 def photo_log_summary(n_photos: int, left_out: Sequence[str], unreadable: int, folder: Path) -> str:
@@ -67,22 +43,11 @@ OWN_FOLDERS = ("cards", "tags", "reports")
 
 
 def write_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
-    """Write text files below a folder, as UTF-8 with line ends as they are.
+    """Write text files, by path with ``/``, below a folder: UTF-8 with line ends as they are.
 
     All are written in full beside their places before the first takes its place. Only what an
-    earlier export wrote, and nobody changed since, is written over.
-
-    Parameters
-    ----------
-    folder
-        Made with its parents where it is not there.
-    texts
-        By path below it, with ``/``.
-
-    Raises
-    ------
-    OutputError
-        Something could not be written, or lies in the way.
+    earlier export wrote, and nobody changed since, is written over. An OutputError where something
+    could not be written, or lies in the way.
     """
     _refuse_own_folders(folder)
     contents = {name: text.encode("utf-8") for name, text in texts.items()}
@@ -147,13 +112,7 @@ def _refuse_strange(path: Path, written: list[str]) -> None:
 
 
 def _refuse_own_folders(target: Path) -> None:
-    """Refuse to write into a property itself, or where it keeps what a person put or typed there.
-
-    Raises
-    ------
-    OutputError
-        ``target`` is a property's folder, or one of `OWN_FOLDERS` in it or below.
-    """
+    """Refuse to write into a property itself, or into or below one of `OWN_FOLDERS` in it."""
     real = target.resolve()
     for folder in (real, *real.parents):
         below = real.relative_to(folder).parts

@@ -8,46 +8,37 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.season.ways import NO
 from deerlog.analysis.shift.shift import FALL, phase_use
 from deerlog.analysis.visits import HALVES
 from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.page.visit_pictures import last_pictures
 from deerlog.report.words.label_words import label_question, reason_sentence
-from deerlog.report.words.season_words import (
-    own_days_words,
-    verdict,
-    way_words,
-    whereabouts_words,
-)
+from deerlog.report.words.season_words import season_of_buck
 from deerlog.report.words.words import shift_words
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.timekeeping.seasons import PHASES
-
-PATTERNS = ("year-round", "fall", "summer", "rut")
 
 EARLY_SEASON = PHASES[1]
 """The panel that bears the move from summer to fall as a whole."""
 
 
-def buck_section(study: Study, buck: str, visits: pd.DataFrame, *, pictures: bool = True) -> Row:
+def buck_section(
+    study: PropertyStudy, buck: str, visits: pd.DataFrame, *, pictures: bool = True
+) -> Row:
     """Everything of one buck with a sure tag; rows of the study's frames, by name.
 
-    Parameters
-    ----------
-    visits
-        Of `deerlog.report.page.visit_pictures.visits_with_files`, of any bucks.
-    pictures
-        Whether to carry his last pictures.
+    ``visits`` are of `deerlog.report.page.visit_pictures.visits_with_files`, of any bucks;
+    ``pictures`` tells whether to carry his last ones.
     """
-    listed = rows(study.place.bucks[study.place.bucks["buck"] == buck])
+
+    def his(table: pd.DataFrame) -> pd.DataFrame:
+        return table[table["buck"] == buck]
+
+    listed = rows(his(study.place.bucks))
     facts = buck_facts(study, buck)
-    weekly = study.residency.weekly[study.residency.weekly["buck"] == buck]
-    visits = visits[visits["buck"] == buck]
+    weekly, visits = his(study.residency.weekly), his(visits)
     seasons = sorted({int(season) for season in weekly["season"]})
-    question = label_question(
-        study.reasons[buck].label, study.what_if.get(buck), study.settling(buck)
-    )
+    label = study.reasons[buck].label
     return {
         "name": buck,
         "facts": facts[0],
@@ -58,78 +49,47 @@ def buck_section(study: Study, buck: str, visits: pd.DataFrame, *, pictures: boo
         "daylight": daylight_rows(study, buck),
         "row": listed[0] if listed else None,
         "why": reason_sentence(study.reasons[buck]),
-        "question": question,
+        "question": label_question(label, study.what_if.get(buck), study.settling(buck)),
         **season_of_buck(study, buck),
         "windows": rows(
-            study.windows[study.windows["buck"] == buck].sort_values(
-                ["opens", "chance"], ascending=[True, False]
-            )
+            his(study.windows).sort_values(["opens", "chance"], ascending=[True, False])
         ),
         "ahead": chances_ahead(study, buck),
         "ground": ground_used(study, buck),
         "shifts": latest_moves(study, buck),
-        "now": buck_now(study, buck),
+        "last": next(iter(rows(his(study.visits).tail(1))), None),
     }
 
 
-def season_of_buck(study: Study, buck: str) -> Row:
-    """What to do about him, where he stands in his calendar, his own days, the ways to hunt him."""
-    if buck not in study.wanted:
-        return {"verdict": "", "where": "", "own_days": None, "ways": []}
-    ahead = study.season
-    ways = ahead.outlook[ahead.outlook["buck"] == buck]
-    there = ways[ways["state"] != NO]
-    where = ahead.whereabouts[buck]
-    own = ahead.own_days.get(buck) if where.state != "gone" else None
-    return {
-        "verdict": verdict(ways, ahead.sit_at_least),
-        "where": whereabouts_words(where),
-        "own_days": None if own is None else own_days_words(own, ahead.rut_peak),
-        "ways": [way_words(row) for row in (ways if there.empty else there).to_dict("records")],
-    }
-
-
-def other_buck(study: Study, buck: str) -> Row:
+def other_buck(study: PropertyStudy, buck: str) -> Row:
     """One row of the table of other bucks."""
     listed = bool((study.place.bucks["buck"] == buck).any())
     return {"name": buck, "facts": buck_facts(study, buck)[0], "listed": listed}
 
 
-def buck_facts(study: Study, buck: str) -> list[Row]:
-    """His rows of ``residency.csv``, all seasons together first, and what his visits add."""
+def buck_facts(study: PropertyStudy, buck: str) -> list[Row]:
+    """His rows of ``residency.csv``, all seasons together first (``season`` None), and what his
+    visits add."""
     table = study.residency.table[study.residency.table["buck"] == buck]
     visits = study.all_visits[study.all_visits["buck"] == buck]
     whole = table["season"] == "all"
-    return [_facts(row, visits) for row in rows(pd.concat([table[whole], table[~whole]]))]
+    facts = []
+    for row in rows(pd.concat([table[whole], table[~whole]])):
+        season = None if row["season"] == "all" else int(row["season"])
+        told = visits if season is None else visits[visits["season"] == season]
+        unsure = told["unsure"].astype(bool)
+        facts.append(
+            row
+            | {
+                "season": season,
+                "baited_visits": int(told.loc[~unsure, "bait"].astype(bool).sum()),
+                "unsure_visits": int(unsure.sum()),
+            }
+        )
+    return facts
 
 
-def _facts(row: Row, visits: pd.DataFrame) -> Row:
-    """A season's facts; ``season`` None where it is all of them."""
-    season = None if row["season"] == "all" else int(row["season"])
-    if season is not None:
-        visits = visits[visits["season"] == season]
-    unsure = visits["unsure"].astype(bool)
-    sure = visits[~unsure]
-    return row | {
-        "season": season,
-        "phases_seen": [p for p in PHASES if p in set(sure["phase"])],
-        "baited_visits": int(sure["bait"].astype(bool).sum()),
-        "unsure_visits": int(unsure.sum()),
-    }
-
-
-def buck_now(study: Study, buck: str) -> Row:
-    """Whether he is around on the last day known, and his last visit; None where not known."""
-    visits = study.visits[study.visits["buck"] == buck]
-    around = study.residency.around
-    chance = around[buck].get(study.last_day) if buck in around.columns else None
-    return {
-        "around": None if visits.empty or pd.isna(chance) else float(chance),
-        "last": None if visits.empty else rows(visits.tail(1))[0],
-    }
-
-
-def daylight_rows(study: Study, buck: str) -> list[Row]:
+def daylight_rows(study: PropertyStudy, buck: str) -> list[Row]:
     """His daylight share over all seasons: the whole, then by half and by phase.
 
     A row has the half or the phase that it is about, what it is not about being None.
@@ -156,7 +116,7 @@ def not_watched(weeks: list[Row], last_day: date) -> list[tuple[date, date]]:
     return spans
 
 
-def chances_ahead(study: Study, buck: str) -> list[Row]:
+def chances_ahead(study: PropertyStudy, buck: str) -> list[Row]:
     """On every day to the season's end his best site and half, and the chance there.
 
     Sites where a camera stands; empty where there is no such site, or no day ahead.
@@ -187,11 +147,11 @@ def chances_ahead(study: Study, buck: str) -> list[Row]:
     ]
 
 
-def ground_used(study: Study, buck: str) -> Row | None:
+def ground_used(study: PropertyStudy, buck: str) -> Row | None:
     """His use of the sites by phase; None where no site has a position.
 
-    ``sites`` are rows of ``Study.sites``, ``phases`` his use by phase and site, ``moves`` the rows
-    of ``Study.shift`` that are likelier than not, by the phase they led to.
+    ``sites`` are rows of the study's, ``phases`` his use by phase and site, ``moves`` the rows of
+    its ``shift`` that are likelier than not, by the phase they led to.
     """
     placed = study.sites.dropna(subset=["x_m", "y_m"])
     if placed.empty:
@@ -215,7 +175,7 @@ def ground_used(study: Study, buck: str) -> Row | None:
     }
 
 
-def latest_moves(study: Study, buck: str) -> list[Row]:
+def latest_moves(study: PropertyStudy, buck: str) -> list[Row]:
     """Moves of the latest season that can tell of any; where none stands out, the one from summer.
 
     Of the move from summer to fall as a whole no more is said where that to the early season is

@@ -1,7 +1,5 @@
-"""The report before this one, read back from its own tables.
-
-What changed since the report before: labels, scores, new bucks, visits, windows.
-"""
+"""What changed since the report before, read back from its own tables: labels, scores, new bucks,
+visits, windows."""
 
 from __future__ import annotations
 
@@ -9,13 +7,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 
+from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.report.tables import TABLE_COLUMNS, read_cell
 from deerlog.report.words.words import count, day_month, half, listing, number, score, span
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 REPORTS = "reports"
 _DAYS = frozenset({"first_seen", "last_seen", "opens", "closes"})
@@ -24,22 +22,14 @@ _NUMBERS = frozenset({"score", "visits", "chance"})
 
 @dataclass(frozen=True, kw_only=True)
 class EarlierReport:
-    """An earlier report's figures, as it wrote them.
-
-    Attributes
-    ----------
-    day
-        The last day it knew.
-    residency
-        ``residency.csv``: the columns of `TABLE_COLUMNS`, days as dates, ``score`` and ``visits``
-        as numbers, the others as text.
-    windows
-        ``windows.csv`` likewise (``chance`` as a number); None where it wrote none.
-    """
+    """An earlier report's figures by `TABLE_COLUMNS`, as it wrote them: `_DAYS` as dates,
+    `_NUMBERS` as numbers, the others as text."""
 
     day: date
+    """The last day it knew."""
     residency: pd.DataFrame
     windows: pd.DataFrame | None
+    """None where it wrote none."""
 
 
 def latest_earlier_report(folder: Path, before: date) -> EarlierReport | None:
@@ -48,13 +38,6 @@ def latest_earlier_report(folder: Path, before: date) -> EarlierReport | None:
     Only reports of earlier days count, whenever they were written, so that a report written again
     compares with the same one. A folder without a readable ``residency.csv`` (a plan alone, or a
     table someone changed) is passed over.
-
-    Parameters
-    ----------
-    folder
-        The property folder.
-    before
-        The day of this report.
     """
     days = []
     for place in (folder / REPORTS).glob("????-??-??"):
@@ -67,9 +50,8 @@ def latest_earlier_report(folder: Path, before: date) -> EarlierReport | None:
     for day, place in sorted(days, reverse=True):
         residency = _table(place / "residency.csv")
         if residency is not None:
-            return EarlierReport(
-                day=day, residency=residency, windows=_table(place / "windows.csv")
-            )
+            windows = _table(place / "windows.csv")
+            return EarlierReport(day=day, residency=residency, windows=windows)
     return None
 
 
@@ -100,14 +82,12 @@ HARDLY_TAGGED = 0.1
 choice)."""
 
 
-def what_changed(study: Study, earlier: EarlierReport, shown: Sequence[str]) -> tuple[str, ...]:
+def what_changed(
+    study: PropertyStudy, earlier: EarlierReport, shown: Sequence[str]
+) -> tuple[str, ...]:
     """Sentences, those that matter most first; empty where nothing changed.
 
-    Parameters
-    ----------
-    shown
-        The bucks the page shows in full: their scores, visits and windows are told. Labels and new
-        bucks are told of all.
+    Labels and new bucks are told of all; scores, visits and windows of the bucks ``shown`` in full.
     """
     now = _all_seasons(study.residency.table)
     then = _all_seasons(earlier.residency)
@@ -115,19 +95,19 @@ def what_changed(study: Study, earlier: EarlierReport, shown: Sequence[str]) -> 
     known = [b for b in order if b in then and b in now]
     told = [s for b in known if (s := _label(b, now[b], then[b], told_of_score=b in shown))]
     told += _new(study, [b for b in order if b not in then and b in now])
-    told += _gone([b for b in then if b not in now])
+    gone = [b for b in then if b not in now]
+    told += [f"No tag bears the name {listing(gone, 'or')} any more."] if gone else []
     told += _visits(study, earlier.day, shown, then)
     if earlier.windows is not None:
         told += _windows(study.last_day.date(), study.windows, earlier.windows, shown)
     return tuple(told)
 
 
-def _all_seasons(table: pd.DataFrame) -> dict[str, dict[str, Any]]:
-    rows = table[table["season"] == "all"].to_dict("records")
-    return {str(row["buck"]): {str(k): v for k, v in row.items()} for row in rows}
+def _all_seasons(table: pd.DataFrame) -> dict[str, Row]:
+    return {row["buck"]: row for row in records(table[table["season"] == "all"])}
 
 
-def _label(buck: str, now: dict[str, Any], then: dict[str, Any], *, told_of_score: bool) -> str:
+def _label(buck: str, now: Row, then: Row, *, told_of_score: bool) -> str:
     new, old = score(now["score"]), score(then["score"])
     if now["label"] != then["label"]:
         return f"{buck} is now {now['label']}, score {new}; he was {then['label']}, score {old}."
@@ -136,7 +116,7 @@ def _label(buck: str, now: dict[str, Any], then: dict[str, Any], *, told_of_scor
     return ""
 
 
-def _new(study: Study, bucks: Sequence[str]) -> Iterable[str]:
+def _new(study: PropertyStudy, bucks: Sequence[str]) -> Iterable[str]:
     if not bucks:
         return
     if len(bucks) > NAMED:
@@ -152,13 +132,8 @@ def _new(study: Study, bucks: Sequence[str]) -> Iterable[str]:
         )
 
 
-def _gone(bucks: Sequence[str]) -> Iterable[str]:
-    if bucks:
-        yield f"No tag bears the name {_either(bucks)} any more."
-
-
 def _visits(
-    study: Study, since: date, shown: Sequence[str], then: dict[str, dict[str, Any]]
+    study: PropertyStudy, since: date, shown: Sequence[str], then: dict[str, Row]
 ) -> Iterable[str]:
     """Visits since, and tags on earlier days that came or went since."""
     visits = study.visits[study.visits["buck"].isin(shown)]
@@ -188,7 +163,8 @@ def _visits(
         elif watched < HARDLY_TAGGED * ran:
             yield "What came since is not tagged yet."
         else:
-            yield f"No new visit by {_either(unseen)} in {number(round(watched, 1))} camera-days."
+            days = number(round(watched, 1))
+            yield f"No new visit by {listing(unseen, 'or')} in {days} camera-days."
 
 
 def _camera_days(effort: pd.DataFrame, since: date) -> float:
@@ -206,35 +182,25 @@ def _windows(
 ) -> Iterable[str]:
     """Where the best window still ahead is another than it was."""
     for buck in shown:
-        new, old = (_best(table, buck, today) for table in (now, then))
+        new, old = (
+            max(
+                (w for w in rows(table[table["buck"] == buck]) if w["closes"] > today),
+                key=lambda w: (w["chance"], -w["opens"].toordinal()),
+                default=None,
+            )
+            for table in (now, then)
+        )
         if new is None:
             continue
-        words = _window_words(new)
         if old is None:
-            yield f"{buck} has a window ahead: {words}."
+            yield f"{buck} has a window ahead: {_window_words(new)}."
         elif (new["site"], new["half"]) != (old["site"], old["half"]) or max(
-            abs((_day(new[end]) - _day(old[end])).days) for end in ("opens", "closes")
+            abs((new[end] - old[end]).days) for end in ("opens", "closes")
         ) > WINDOW_MOVED_DAYS:
-            yield f"{buck}'s best window ahead is now {words}; it was {_window_words(old)}."
+            was = _window_words(old)
+            yield f"{buck}'s best window ahead is now {_window_words(new)}; it was {was}."
 
 
-def _best(windows: pd.DataFrame, buck: str, today: date) -> dict[str, Any] | None:
-    rows = windows[windows["buck"] == buck].to_dict("records")
-    ahead = [w for w in rows if _day(w["closes"]) > today]
-    if not ahead:
-        return None
-    best = max(ahead, key=lambda w: (w["chance"], -_day(w["opens"]).toordinal()))
-    return {str(key): value for key, value in best.items()}
-
-
-def _window_words(window: dict[str, Any]) -> str:
-    when = span(_day(window["opens"]), _day(window["closes"]))
+def _window_words(window: Row) -> str:
+    when = span(window["opens"], window["closes"])
     return f"{when} at {window['site']}, {half(window['half'])}s"
-
-
-def _day(value: Any) -> date:
-    return value.date() if isinstance(value, pd.Timestamp) else value
-
-
-def _either(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"

@@ -1,21 +1,16 @@
-"""Renders a contact sheet: the visits still to tag, picture by picture, to have beside the sheet.
+"""What an ingest lays beside the tag sheets for a person to tag with: contact sheets, a workbook.
 
-The pictures are not copied; the page, which lies in ``tags/``, points at the cards.
-
-Contact sheets on the disk: ``tags/<camera>.html``, beside each tag sheet.
-
-What an ingest lays beside the tag sheets for a person to tag with.
+A contact sheet, ``tags/<camera>.html``, shows the visits still to tag, picture by picture. The
+pictures are not copied; the page points at the cards.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date
 from functools import cache
 from itertools import groupby
 from pathlib import Path
-from typing import Any
 from urllib.parse import quote
 
 from jinja2 import Environment
@@ -25,7 +20,7 @@ from deerlog.ingest.to_tag import Picture, SheetToTag, VisitToTag
 from deerlog.property import Property
 from deerlog.property.whole_file import write_whole
 from deerlog.report.page.tag_workbook import Progress, need_openpyxl, write_workbook
-from deerlog.report.page.template_engine import page_templates, style_sheet
+from deerlog.report.page.template_engine import Row, page_templates, records, style_sheet
 from deerlog.report.words import words
 
 PICTURES_OPEN = 12
@@ -38,29 +33,20 @@ VIDEOS_PLAYED = (".mp4", ".m4v", ".mov", ".webm")
 """Videos a browser may play in the page; others are linked."""
 
 
-@dataclass(frozen=True)
-class KnownBuck:
-    """A name of bucks.csv, as a reminder of what may be written."""
-
-    name: str
-    notes: str = ""
-
-
 def render_contact_sheet(
-    sheet: SheetToTag, *, property_name: str, bucks: Sequence[KnownBuck] = ()
+    sheet: SheetToTag, *, property_name: str, bucks: Sequence[Row] = ()
 ) -> str:
-    """The contact sheet of one tag sheet, as HTML text. The same visits give the same bytes."""
+    """The contact sheet of one tag sheet, as HTML text; ``bucks`` are rows of bucks.csv, as a
+    reminder of what may be written. The same visits give the same bytes."""
     environment = _templates()
-    context: dict[str, Any] = {
-        "sheet": sheet,
-        "property_name": property_name,
-        "bucks": bucks,
-        "days": [
-            (day, [_shown(visit) for visit in visits]) for day, visits in _by_day(sheet.visits)
-        ],
-        "style": style_sheet(environment, "style.css", "contact_sheet.css"),
-    }
-    return environment.get_template("contact_sheet.html.j2").render(context)
+    days = groupby(sheet.visits, key=lambda visit: visit.taken.date())
+    return environment.get_template("contact_sheet.html.j2").render(
+        sheet=sheet,
+        property_name=property_name,
+        bucks=bucks,
+        days=[(day, [_shown(visit) for visit in visits]) for day, visits in days],
+        style=style_sheet(environment, "style.css", "contact_sheet.css"),
+    )
 
 
 @cache
@@ -71,13 +57,7 @@ def _templates() -> Environment:
     return environment
 
 
-def _by_day(visits: Iterable[VisitToTag]) -> Iterable[tuple[date, list[VisitToTag]]]:
-    """Runs of one day, in the order of the sheet."""
-    for day, run in groupby(visits, key=lambda visit: visit.taken.date()):
-        yield day, list(run)
-
-
-def _shown(visit: VisitToTag) -> Mapping[str, Any]:
+def _shown(visit: VisitToTag) -> Row:
     """A visit as the template shows it."""
     pictures = [
         _picture(number, picture, visit)
@@ -87,30 +67,26 @@ def _shown(visit: VisitToTag) -> Mapping[str, Any]:
     n_photos = len(visit.pictures) - n_videos
     counts = [words.count(n, one) for n, one in ((n_photos, "photo"), (n_videos, "video")) if n]
     return {
-        "row": visit.row,
-        "photo": visit.photo,
-        "site": visit.site,
-        "taken": visit.taken,
+        "visit": visit,
         "holds": words.listing(counts),
         "without_file": sum(picture.file is None for picture in visit.pictures),
-        "total": len(visit.pictures),
         "open": [p for p in pictures[:PICTURES_OPEN] if p["address"]],
         "folded": [p for p in pictures[PICTURES_OPEN:] if p["address"]],
         "left_out": len(visit.pictures) - len(pictures),
     }
 
 
-def _picture(number: int, picture: Picture, visit: VisitToTag) -> Mapping[str, Any]:
+def _picture(number: int, picture: Picture, visit: VisitToTag) -> Row:
     plays = picture.file is not None and picture.file.lower().endswith(VIDEOS_PLAYED)
     kind = "Video" if picture.kind == "video" else "Photo"
-    time = f"{picture.taken:%H:%M:%S}"
+    which = f"{number} of {len(visit.pictures)}, {picture.taken:%H:%M:%S}"
     by = "" if picture.camera == visit.camera else f", {picture.camera}"
     return {
         "address": None if picture.file is None else f"../{quote(picture.file)}",
         "kind": kind.lower(),
         "plays": plays,
-        "words": f"{number} of {len(visit.pictures)}, {time}{by}",
-        "alternative": f"{kind} {number} of {len(visit.pictures)}, {time}, {visit.site}",
+        "words": f"{which}{by}",
+        "alternative": f"{kind} {which}, {visit.site}",
     }
 
 
@@ -118,84 +94,43 @@ _OWN = b'<meta name="generator" content="deerlog contact sheet">'
 
 
 def write_contact_sheets(place: Property, sheets: Sequence[SheetToTag]) -> list[Problem]:
-    """Bring the contact sheets up to date with what waits to be tagged.
+    """Bring the contact sheets up to date with what waits to be tagged; gives what could not be
+    written, and why.
 
     A camera of whose visits none waits gets no sheet; one that it has then says so. A sheet that
     would hold the same is not written. A file of that name that is none of these is left alone.
-
-    Returns
-    -------
-    list of Problem
-        What could not be written, and why.
     """
-    known = [
-        KnownBuck(str(buck), str(notes))
-        for buck, notes in zip(place.bucks["buck"], place.bucks["notes"], strict=True)
-    ]
+    known = records(place.bucks[["buck", "notes"]])
     problems = []
     for sheet in sheets:
         path = (place.folder / sheet.sheet).with_suffix(".html")
-        before = b""
         try:
-            if path.exists():
-                before = path.read_bytes()
-                if _OWN not in before[:1000]:
-                    raise _NotOurs
-            elif not sheet.waiting:
+            before = path.read_bytes() if path.exists() else None
+            if before is None and not sheet.waiting:
                 continue
-            text = render_contact_sheet(
-                sheet, property_name=place.settings.name, bucks=known
-            ).encode("utf-8", "replace")
-            if text != before:
-                write_whole(path, text)
-        except _NotOurs:
-            problems.append(
-                _problem(
-                    place,
-                    path,
-                    "A page of that name is there that is no contact sheet; it is left alone.",
-                    "Give it another name, then run ingest again.",
-                )
-            )
+            if before is None or _OWN in before[:1000]:
+                page = render_contact_sheet(sheet, property_name=place.settings.name, bucks=known)
+                text = page.encode("utf-8", "replace")
+                if text != before:
+                    write_whole(path, text)
+                continue
+            why = "A page of that name is there that is no contact sheet; it is left alone."
+            how = "Give it another name, then run ingest again."
         except OSError as error:
-            problems.append(
-                _problem(
-                    place,
-                    path,
-                    f"The contact sheet cannot be written ({error.strerror or error}).",
-                    "Close it in other programs, check the disk and the folder, then run ingest "
-                    "again.",
-                )
+            why = f"The contact sheet cannot be written ({error.strerror or error})."
+            how = (
+                "Close it in other programs, check the disk and the folder, then run ingest again."
             )
+        file = path.relative_to(place.folder).as_posix()
+        problems.append(Problem(kind="contact-sheet", file=file, why=why, how=how, must_mend=False))
     return problems
-
-
-class _NotOurs(Exception):
-    pass
-
-
-def _problem(place: Property, path: Path, why: str, how: str) -> Problem:
-    file = path.relative_to(place.folder).as_posix()
-    return Problem(kind="contact-sheet", file=file, why=why, how=how, must_mend=False)
 
 
 class TaggingPages:
     """Contact sheets and, where wanted, a workbook; `write` is what ingest calls.
 
-    Parameters
-    ----------
-    workbook_of
-        The day a workbook is to bear in its name; None: no workbook.
-
-    Attributes
-    ----------
-    workbook
-        The workbook written and how many visits it holds; None if none was.
-
-    Raises
-    ------
-    OutputError
-        A workbook is wanted and cannot be written on this machine.
+    ``workbook_of`` is the day a workbook is to bear in its name; None: no workbook. An OutputError
+    where one is wanted and cannot be written on this machine.
     """
 
     def __init__(
@@ -207,6 +142,7 @@ class TaggingPages:
         self._workbook_of = workbook_of
         self._progress = progress
         self.workbook: tuple[Path, int] | None = None
+        """The workbook written and how many visits it holds; None if none was."""
 
     def write(self, sheets: Sequence[SheetToTag]) -> list[Problem]:
         """Write what there is to tag; gives what could not be written."""

@@ -12,7 +12,6 @@ import pandas as pd
 from deerlog import __version__
 from deerlog.analysis.first_looks import activity_by_hour, look_first
 from deerlog.analysis.plan.planned_sits import SitGroup, sit_groups
-from deerlog.analysis.visits import buck_visits
 from deerlog.property.coordinates import Ground
 from deerlog.property.settings import Settings
 from deerlog.property.wording import listing
@@ -24,50 +23,31 @@ from deerlog.report.page.map_drawing import ground_map
 from deerlog.report.page.season_frame import season_frame
 from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.report.page.visit_pictures import visits_with_files
-from deerlog.report.words.plan_words import (
-    closed_words,
-    group_chance,
-    group_days,
-    group_why,
-    no_sit_words,
-    stay_outs,
-)
+from deerlog.report.words import plan_words
 from deerlog.report.words.words import half
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.plan import ComingPlan, coming_plan
 from deerlog.study.plan_inputs import WEATHER_OPTION
 from deerlog.study.replay import recent_replay, sits_result
-
-WITH_WEATHER = f"deerlog report {WEATHER_OPTION}"
-"""The command that puts a forecast of the weather into the page."""
 
 MEND_FIRST = 5
 """How many things to mend the first screen names; the rest are in ``check``."""
 
 
 def page_of_study(
-    study: Study,
-    *,
-    weather: pd.DataFrame | None = None,
-    pictures: bool = True,
+    study: PropertyStudy, *, weather: pd.DataFrame | None = None, pictures: bool = True
 ) -> Row:
-    """Everything the report page shows.
+    """Everything the report page shows, each target's last ``pictures`` carried inside.
 
-    Parameters
-    ----------
-    weather
-        A forecast for the coming week, of `deerlog.study.plan_inputs.read_forecast`.
-    pictures
-        Whether each target's last pictures are carried inside.
+    ``weather`` is a forecast for the coming week, of `deerlog.study.plan_inputs.read_forecast`.
     """
     settings = study.place.settings
     played = recent_replay(study) if study.wanted else None
     seen = list(study.residency.prior_log_odds)
     shown = [b for b in study.targets if b in seen] if study.targets else seen
     visits = visits_with_files(study)
-    days = pd.DatetimeIndex([study.sun.index[0], study.last_day])
-    first, last = study.calendar.season_of(days)
-    seasons = range(int(first), int(last) + 1)
+    first = int(study.calendar.season_of(pd.DatetimeIndex(study.sun.index[:1]))[0])
+    seasons = range(first, study.season_now + 1)
     return {
         "property_name": settings.name,
         "as_of": study.last_day.date(),
@@ -100,27 +80,21 @@ def to_share(page: Row) -> Row:
 
     No page holds coordinates; its maps show how the sites lie to each other.
     """
-    bucks = [
-        buck
-        | {
-            "row": buck["row"] and buck["row"] | {"notes": ""},
-            "visits": {s: visits.assign(file=None) for s, visits in buck["visits"].items()},
-        }
-        for buck in page["bucks"]
-    ]
-    clerk = {"to_mend": 0, "untagged": 0, "mend_first": [], "left_out": []}
-    cameras = [camera | {"clock": [], "untagged": 0, "silent": []} for camera in page["cameras"]]
-    unnamed = page["unnamed"] and page["unnamed"] | {"look_first": []}
+    bucks = []
+    for buck in page["bucks"]:
+        visits = {season: each.assign(file=None) for season, each in buck["visits"].items()}
+        row = buck["row"] and buck["row"] | {"notes": ""}
+        bucks.append(buck | {"row": row, "visits": visits})
     return page | {
         "bucks": bucks,
-        "week": page["week"] | clerk,
-        "cameras": cameras,
-        "unnamed": unnamed,
+        "week": page["week"] | {"to_mend": 0, "untagged": 0, "mend_first": [], "left_out": []},
+        "cameras": [each | {"clock": [], "untagged": 0, "silent": []} for each in page["cameras"]],
+        "unnamed": page["unnamed"] and page["unnamed"] | {"look_first": []},
         "shared": True,
     }
 
 
-def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = None) -> Row:
+def this_week(study: PropertyStudy, bucks: list[str], weather: pd.DataFrame | None = None) -> Row:
     """The first screen; ``weather`` as for `page_of_study`.
 
     ``to_mend`` counts all there is to mend, of which ``mend_first`` is the head; ``changed`` is
@@ -133,7 +107,7 @@ def this_week(study: Study, bucks: list[str], weather: pd.DataFrame | None = Non
         "untagged": study.untagged_visits,
         "mend_first": to_mend[:MEND_FIRST],
         "to_mend": len(to_mend),
-        "left_out": plan_left_out(made),
+        "left_out": [(each.what, each.waits_for("deerlog report")) for each in made.not_considered],
         "plan": plan_view(made),
         "changed": None if earlier is None else what_changed(study, earlier, bucks),
         "changed_since": None if earlier is None else earlier.day,
@@ -144,20 +118,13 @@ LOOKS = 12
 """Visits to look at first that are named; an evening's beginning (our choice)."""
 
 
-def before_any_name(study: Study) -> Row:
+def before_any_name(study: PropertyStudy) -> Row:
     """What is known while no buck is tagged: activity by site and hour, what to look at first."""
-    settings = study.place.settings
-    until = (study.last_day + pd.Timedelta(days=1)).tz_localize(settings.timezone)
     log = study.field_log.visits
-    visits = buck_visits(
-        log[log["first"] < until].rename(columns={"first": "local"}).assign(buck=""),
-        study.sun,
-        study.calendar,
-        light_before_sunrise_minutes=settings.light_before_sunrise_minutes,
-        light_after_sunset_minutes=settings.light_after_sunset_minutes,
-    )
-    season = study.calendar.season_of(pd.DatetimeIndex([study.last_day]))[0]
-    openers = [opens for _, opens, _ in season_frame(settings, int(season)).hunting]
+    log = log[log["first"] < study.last_moment].rename(columns={"first": "local"})
+    visits = study.in_light(log.assign(buck=""))
+    frame = season_frame(study.place.settings, study.season_now)
+    openers = [opens for _, opens, _ in frame.hunting]
     today = study.last_day.date()
     nearest = min(openers, key=lambda day: abs((day - today).days), default=None)
     untagged = visits[~visits["tagged"].astype(bool)]
@@ -175,38 +142,29 @@ def plan_view(made: ComingPlan) -> Row:
         "first": made.first,
         "last": made.last,
         "sits": [_sit(group) for group in sit_groups(made.sits)],
-        "stay_outs": stay_outs(made.sits, made.sit_at_least),
-        "none": no_sit_words(made.sits),
-        "closed": None if made.opens_next is None else closed_words(*made.opens_next),
+        "stay_outs": plan_words.stay_outs(made.sits, made.sit_at_least),
+        "none": plan_words.no_sit_words(made.sits),
+        "closed": None if made.opens_next is None else plan_words.closed_words(*made.opens_next),
         "goes_by_forecast": made.goes_by_forecast,
-        "to_have_it": WITH_WEATHER,
+        "to_have_it": f"deerlog report {WEATHER_OPTION}",
     }
 
 
 def _sit(group: SitGroup) -> Row:
-    which = half(group.best.half)
-    days = group_days(group)
+    which, days = half(group.best.half), plan_words.group_days(group)
     return {
         "when": f"{days}, {which}" if group.first == group.last else f"Any {which}, {days}",
         "winds": listing(group.best.winds, "or"),
         "stand": group.best.place,
-        "why": group_why(group),
+        "why": plan_words.group_why(group),
         "bucks": group.best.buck,
-        "chance": group_chance(group),
+        "chance": plan_words.group_chance(group),
         "low": group.low,
         "high": group.high,
     }
 
 
-def plan_left_out(made: ComingPlan) -> list[tuple[str, str]]:
-    """What the plan could not consider, and what it is waiting for."""
-    return [
-        (item.what, WITH_WEATHER if item.missing == WEATHER_OPTION else item.missing)
-        for item in made.not_considered
-    ]
-
-
-def stands_placed(study: Study) -> list[Row]:
+def stands_placed(study: PropertyStudy) -> list[Row]:
     """``stand, x_m, y_m`` of the stands that have a place of their own."""
     settings = study.place.settings
     stands = study.place.stands.dropna(subset=["latitude", "longitude"])
@@ -215,32 +173,32 @@ def stands_placed(study: Study) -> list[Row]:
     return rows(stands[["stand"]].assign(x_m=x, y_m=y))
 
 
-def sun_curves(study: Study, season: int) -> pd.DataFrame:
+def sun_curves(study: PropertyStudy, season: int) -> pd.DataFrame:
     """``sunrise, sunset, light_begins, light_ends`` by day, as hours on the wall clock."""
     first, end = study.calendar.bounds(season)
     sun = study.sun.loc[pd.Timestamp(first) : pd.Timestamp(end) - pd.Timedelta(days=1)]
-    settings = study.place.settings
     local = {curve: sun[curve].dt.tz_localize(None) for curve in ("sunrise", "sunset")}
     hours = pd.DataFrame(
         {curve: (at - at.dt.normalize()) / pd.Timedelta(hours=1) for curve, at in local.items()}
     )
     return hours.assign(
-        light_begins=hours["sunrise"] - settings.light_before_sunrise_minutes / 60,
-        light_ends=hours["sunset"] + settings.light_after_sunset_minutes / 60,
+        light_begins=hours["sunrise"] - study.light["light_before_sunrise_minutes"] / 60,
+        light_ends=hours["sunset"] + study.light["light_after_sunset_minutes"] / 60,
     )
 
 
 def _settings_shown(s: Settings) -> dict[str, str]:
     """The settings in the foot of the page, by their names in property.toml."""
-    values = {
-        "timezone": s.timezone,
-        "units": s.units,
-        "season_start": "{:02}-{:02}".format(*s.season_start),
-        "rut_peak": "{:02}-{:02}".format(*s.rut_peak),
-        "light_before_sunrise_minutes": str(s.light_before_sunrise_minutes),
-        "light_after_sunset_minutes": str(s.light_after_sunset_minutes),
-        "visit_gap_minutes": str(s.visit_gap_minutes),
-        "week_starts": s.week_starts,
-        "watched_share": f"{s.watched_share:g}",
+    shown = {"timezone": s.timezone, "units": s.units}
+    shown |= {
+        name: "{:02}-{:02}".format(*getattr(s, name)) for name in ("season_start", "rut_peak")
     }
-    return values | {f"presence.{key}": f"{value:g}" for key, value in sorted(s.presence.items())}
+    shown |= {name: str(getattr(s, name)) for name in _SHOWN_AS_THEY_ARE}
+    shown["watched_share"] = f"{s.watched_share:g}"
+    return shown | {f"presence.{key}": f"{value:g}" for key, value in sorted(s.presence.items())}
+
+
+_SHOWN_AS_THEY_ARE = (
+    "light_before_sunrise_minutes", "light_after_sunset_minutes", "visit_gap_minutes",
+    "week_starts",
+)  # fmt: skip

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 from functools import cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +25,8 @@ _WIDTH, _HEIGHT = 336.0, 300.0  # px, as wide as a phone of 390 px shows it: let
 _LANE = 1.5  # hours of height that a hunting season's line and name take above the day
 _NAME_LENGTH = 14
 _SIZE = 6.5  # px
+_SMALL: dict[str, Any] = {"fontsize": 10, "color": STAND_INS["--soft"]}
+_LABEL = _SMALL | {"fontsize": 11}
 _CLOSED, _RUT = 0.3, 2.0
 """Width of a day on which hunting is closed, and of one of the rut, against others; our choice."""
 
@@ -43,12 +46,8 @@ def day_hour_chart(
     """The chart as inline SVG, sized for a phone.
 
     A mark tells the setting of the site; visits in shooting light are solid, those in the dark
-    hollow, unsure tags grey; stretches not watched are hatched, days after ``as_of`` veiled.
-
-    Parameters
-    ----------
-    linked
-        Whether a mark leads to the element ``<chart_id>-v<n>``, n the visit's place in ``visits``.
+    hollow, unsure tags grey; stretches not watched are hatched, days after ``as_of`` veiled. Where
+    ``linked``, a mark leads to the element ``<chart_id>-v<n>``, n the visit's place in ``visits``.
     """
     figure = Figure(figsize=(_WIDTH / 72, _HEIGHT / 72))
     axes = figure.add_axes((41 / _WIDTH, 22 / _HEIGHT, 1 - 44 / _WIDTH, 1 - 24 / _HEIGHT))
@@ -61,18 +60,16 @@ def day_hour_chart(
 
     _draw_light(axes, frame, sun)
     for first, last in not_watched:
-        _hatch(axes, _x(frame, first), _x(frame, last, 1.0))
+        _cover(axes, _x(frame, first), _x(frame, last, 1.0), zorder=2,
+               edgecolor=STAND_INS["--hatch"], hatch="////")  # fmt: skip
     labels = _draw_dates(axes, frame, lanes)
     _draw_visits(axes, frame, visits.reset_index(drop=True), linked=linked)
     _draw_to_come(axes, frame, as_of)
     _draw_scales(axes, frame)
     links = {}
     if linked:
-        places = zip(visits["site"], visits["local"], strict=True)
-        links = {
-            f"v{n}": f"{site}, {short_day(local)} {local:%H:%M}"
-            for n, (site, local) in enumerate(places)
-        }
+        for n, (site, local) in enumerate(zip(visits["site"], visits["local"], strict=True)):
+            links[f"v{n}"] = f"{site}, {short_day(local)} {local:%H:%M}"
     return figure_svg(
         figure, chart_id, title=title, description=description, labels=labels, links=links
     )
@@ -117,18 +114,10 @@ def _enough_days(sunrise: npt.NDArray[np.float64]) -> list[int]:
     return sorted({*range(0, last + 1, 4), *jumps, *(n + 1 for n in jumps), last})
 
 
-def _hatch(axes: Axes, begin: float, end: float) -> None:
-    """A stretch that was not watched."""
-    axes.axvspan(
-        begin,
-        end,
-        ymax=24 / (24 - axes.get_ylim()[1]),
-        facecolor=STAND_INS["--card"],
-        edgecolor=STAND_INS["--hatch"],
-        hatch="////",
-        linewidth=0,
-        zorder=2,
-    )
+def _cover(axes: Axes, begin: float, end: float, **how: Any) -> None:
+    """A stretch of days laid over in the colour of the page."""
+    foot = 24 / (24 - axes.get_ylim()[1])
+    axes.axvspan(begin, end, ymax=foot, facecolor=STAND_INS["--card"], linewidth=0, **how)
 
 
 def _lanes(hunting: Sequence[Dates]) -> list[int]:
@@ -151,41 +140,26 @@ def _short(name: str) -> str:
 
 def _draw_dates(axes: Axes, frame: SeasonFrame, lanes: Sequence[int]) -> dict[str, str]:
     """Rut peak and hunting dates; gives the names to be put in afterwards."""
-    labels = {}
+    labels, ink, rut = {}, STAND_INS["--ink"], STAND_INS["--rut"]
     for n, ((name, opens, closes), lane) in enumerate(zip(frame.hunting, lanes, strict=True)):
         placeholder = f"@hunting{n}@"
         labels[placeholder] = _short(name)
         y = -_LANE * lane - 0.25
         begin, end = _x(frame, opens), _x(frame, closes, 1.0)
-        axes.plot(
-            [begin, end], [y, y], color=STAND_INS["--ink"], linewidth=2.2, solid_capstyle="butt"
-        )
-        axes.text(begin, y - 0.2, placeholder, fontsize=10, color=STAND_INS["--soft"], va="bottom")
+        axes.plot([begin, end], [y, y], color=ink, linewidth=2.2, solid_capstyle="butt")
+        axes.text(begin, y - 0.2, placeholder, va="bottom", **_SMALL)
     peak = _x(frame, frame.rut_peak, 0.5)
-    axes.plot([peak, peak], [0, 24], color=STAND_INS["--rut"], linewidth=1.4, dashes=(5, 2, 1, 2))
-    axes.text(
-        peak + 0.01,
-        23.6,
-        "rut peak",
-        fontsize=10,
-        color=STAND_INS["--rut"],
-        va="bottom",
-        zorder=9,
-    )
+    axes.plot([peak, peak], [0, 24], color=rut, linewidth=1.4, dashes=(5, 2, 1, 2))
+    axes.text(peak + 0.01, 23.6, "rut peak", fontsize=10, color=rut, va="bottom", zorder=9)
     return labels
 
 
 def _draw_visits(axes: Axes, frame: SeasonFrame, visits: pd.DataFrame, *, linked: bool) -> None:
     local = visits["local"].dt
     hours = local.hour + local.minute / 60 + local.second / 3600
-    shown = pd.DataFrame(
-        {
-            "setting": visits["setting"].astype(str),
-            "in_light": visits["in_light"].astype(bool),
-            "unsure": visits["unsure"].astype(bool),
-            "x": [_x(frame, d, h / 24) for d, h in zip(local.date, hours, strict=True)],
-            "hour": hours,
-        }
+    kinds = visits[["setting", "in_light", "unsure"]]
+    shown = kinds.astype({"setting": str, "in_light": bool, "unsure": bool}).assign(
+        x=[_x(frame, d, h / 24) for d, h in zip(local.date, hours, strict=True)], hour=hours
     )
     for (setting, in_light, unsure), group in shown.groupby(["setting", "in_light", "unsure"]):
         mark = MARKS[str(setting)]
@@ -210,26 +184,9 @@ def _draw_to_come(axes: Axes, frame: SeasonFrame, as_of: date) -> None:
     now = _x(frame, as_of, 1.0)
     if not 0 < now < 1:
         return
-    axes.axvspan(
-        now,
-        1.0,
-        ymax=24 / (24 - axes.get_ylim()[1]),
-        facecolor=STAND_INS["--card"],
-        alpha=0.72,
-        linewidth=0,
-        zorder=7,
-    )
+    _cover(axes, now, 1.0, alpha=0.72, zorder=7)
     if now < 0.8:
-        axes.text(
-            (now + 1) / 2,
-            12,
-            "still to come",
-            fontsize=10,
-            color=STAND_INS["--soft"],
-            ha="center",
-            va="center",
-            zorder=8,
-        )
+        axes.text((now + 1) / 2, 12, "still to come", ha="center", va="center", zorder=8, **_SMALL)
 
 
 def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
@@ -241,29 +198,9 @@ def _draw_scales(axes: Axes, frame: SeasonFrame) -> None:
     ends = [*ticks[1:], _x(frame, frame.end)]
     for tick, until, month in zip(ticks, ends, frame.months, strict=True):
         if until - tick > 0.03:
-            axes.text(
-                (tick + until) / 2,
-                24.5,
-                month["words"],
-                fontsize=11,
-                color=STAND_INS["--soft"],
-                ha="center",
-                va="top",
-            )
+            axes.text((tick + until) / 2, 24.5, month["words"], ha="center", va="top", **_LABEL)
     axes.set_yticks([0, 6, 12, 18, 24])
     axes.set_yticklabels(["12 am", "6 am", "noon", "6 pm", "12 am"])
-    axes.tick_params(
-        colors=STAND_INS["--line"],
-        labelcolor=STAND_INS["--soft"],
-        labelsize=11,
-        length=3,
-        width=0.8,
-    )
-    axes.hlines(
-        [6, 12, 18],
-        0,
-        1,
-        color=STAND_INS["--line"],
-        linewidth=0.5,
-        zorder=2.5,
-    )
+    soft, line = STAND_INS["--soft"], STAND_INS["--line"]
+    axes.tick_params(colors=line, labelcolor=soft, labelsize=11, length=3, width=0.8)
+    axes.hlines([6, 12, 18], 0, 1, color=line, linewidth=0.5, zorder=2.5)

@@ -13,32 +13,31 @@ from deerlog.report.words.how_good_words import (
     weather_words,
 )
 from deerlog.report.words.words import count, half, number, span
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 from deerlog.study.replay import Replay, SitsResult
 
 EDGES = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 1.0)
 """Bins of the chance given, coarse enough to hold something."""
 
 
-def how_good(study: Study, played: Replay) -> Row:
+def how_good(study: PropertyStudy, played: Replay) -> Row:
     """The verdict of a replay, its scores and reliability (rows), which chances were too high or
     too low (``off``), the weeks replayed (``span``) and what weather does.
     """
     half_days = played.backtest.half_days
-    rules = [rule for rule in RULE_WORDS if rule != "forecast"]
-    gains = [g for rule in rules if (g := forecast_gain(half_days, rule)) is not None]
+    gains = [forecast_gain(half_days, rule) for rule in RULE_WORDS if rule != "forecast"]
     effects = study.weather_effects
-    scored = len(half_days) > 0
-    given = reliability(half_days["forecast"], half_days["seen"], EDGES) if scored else None
+    scores, given = [], []
+    if len(half_days):
+        scores = rows(played.backtest.scores().replace({"rule": RULE_WORDS}))
+        given = rows(reliability(half_days["forecast"], half_days["seen"], EDGES))
     return {
         "correction": correction_words(study.correction),
-        "verdict": verdict(gains, len(half_days), int(half_days["seen"].sum())),
-        "scores": [
-            row | {"rule": RULE_WORDS[row["rule"]]} for row in rows(played.backtest.scores())
-        ]
-        if scored
-        else [],
-        "reliability": [] if given is None else rows(given),
+        "verdict": verdict(
+            [g for g in gains if g is not None], len(half_days), int(half_days["seen"].sum())
+        ),
+        "scores": scores,
+        "reliability": given,
         "off": [
             chances_off_words(off, played.backtest.weeks_scored) for off in chances_off(half_days)
         ],

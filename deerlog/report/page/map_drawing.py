@@ -42,20 +42,22 @@ class _Frame:
         return round(x, 1), round(y, 1)
 
 
-@dataclass
 class _Names:
     """Names beside what they name, put where none is written over another, where there is room."""
 
-    taken: list[tuple[float, float, float, float]]
+    def __init__(self, marks: Iterable[tuple[Row, float, float]], half: float) -> None:
+        self.taken = [(x - half, y - half, x + half, y + half) for _, x, y in marks]
 
     def beside(self, name: str, x: float, y: float, size: float) -> str:
         """The name of what is drawn at a place, so large."""
         wide = _LETTER * len(name)
         off = size + 3
-        places = [(x - wide / 2, y - off), (x - wide / 2, y + off + 8)]
-        for down in (3.5, -7, 14, -18, 25, -29, 36, -40):
-            places += [(x + off, y + down), (x - off - wide, y + down)]
-        places = places[2:6] + places[:2] + places[6:]
+        places = [
+            (left, y + down)
+            for down in (3.5, -7, 14, -18, 25, -29, 36, -40)
+            for left in (x + off, x - off - wide)
+        ]
+        places[4:4] = [(x - wide / 2, y - off), (x - wide / 2, y + off + 8)]
         inside = [
             (left, base)
             for left, base in places
@@ -83,7 +85,7 @@ def ground_map(sites: Sequence[Row], stands: Sequence[Row], units: str) -> str:
         return ""
     frame = _frame([*sites, *stands], [])
     places = [(s, *frame.at(s["x_m"], s["y_m"])) for s in [*sites, *stands]]
-    names = _Names([(x - 6, y - 6, x + 6, y + 6) for _, x, y in places])
+    names = _Names(places, 6)
     parts = []
     for row, x, y in places:
         if "site" in row:
@@ -102,12 +104,8 @@ _STAND = "M{0:g} {1:g}m-5 4h10m-8 0v-8h6v8"
 def map_panels(ground: Row, map_id: str, buck: str) -> str:
     """The panels as markup, each an SVG with title and description; empty without a site.
 
-    Parameters
-    ----------
-    ground
-        Of `deerlog.report.page.buck_contents.ground_used`.
-    map_id
-        Unique in the page, letters, digits and ``-``.
+    ``ground`` is of `deerlog.report.page.buck_contents.ground_used`; ``map_id`` (letters, digits,
+    ``-``) is unique in the page.
     """
     if not ground["sites"] or not ground["phases"]:
         return ""
@@ -135,19 +133,12 @@ def _frame(sites: Iterable[Row], moves: Iterable[Row]) -> _Frame:
     return _Frame(west_m=west, north_m=north, per_metre=per_metre, height=round(height, 1))
 
 
-def _panel(
-    ground: Row,
-    phase: str,
-    frame: _Frame,
-    most: float,
-    panel_id: str,
-    buck: str,
-) -> str:
+def _panel(ground: Row, phase: str, frame: _Frame, most: float, panel_id: str, buck: str) -> str:
     uses = ground["phases"][phase]
     move = ground["moves"].get(phase)
     parts = [] if move is None else [_arrow(move, frame)]
     places = [(site, *frame.at(site["x_m"], site["y_m"])) for site in ground["sites"]]
-    names = _Names([(x - 5, y - 5, x + 5, y + 5) for _, x, y in places])
+    names = _Names(places, 5)
     # Small marks last, so that none hides under a larger one.
     for site, x, y in sorted(places, key=lambda at: -_rate(uses.get(at[0]["site"]))):
         name = site["site"]
@@ -167,12 +158,18 @@ def _svg(
     frame: _Frame, units: str, map_id: str, title: str, words: str, parts: Iterable[str]
 ) -> str:
     """A map with its scale, north, and what it shows in words."""
+    metres, length_words = round_length((_WIDTH - 2 * _EDGE) / frame.per_metre / 2, units)
+    length, foot = metres * frame.per_metre, frame.height - 7
+    x, y = _WIDTH - 10, frame.height - 4
     return (
         f'<svg class="chart ground" role="img" viewBox="0 0 {_WIDTH:g} {frame.height:g}"'
         f' aria-labelledby="{map_id}-title {map_id}-desc">'
         f'<title id="{map_id}-title">{escape(title)}</title>'
         f'<desc id="{map_id}-desc">{escape(words)}</desc>{"".join(parts)}'
-        f"{_scale_bar(frame, units)}{_north(frame)}</svg>"
+        f'<g class="scale-bar"><path d="M{_EDGE:g} {foot - 4:g}v4h{length:.1f}v-4"/>'
+        f'<text x="{_EDGE + length + 4:.1f}" y="{foot:g}">{length_words}</text></g>'
+        f'<g class="north"><path d="M{x:g} {y:g}v-13m-3 4l3-4l3 4"/>'
+        f'<text x="{x - 6:g}" y="{y - 3:g}" text-anchor="end">N</text></g></svg>'
     )
 
 
@@ -240,24 +237,6 @@ def _arrow(move: Row, frame: _Frame) -> str:
         f'<circle cx="{x0:g}" cy="{y0:g}" r="2.5"/>'
         f'<line x1="{x0:g}" y1="{y0:g}" x2="{bx:.1f}" y2="{by:.1f}"/>'
         f'<polygon points="{corners}"/></g>'
-    )
-
-
-def _scale_bar(frame: _Frame, units: str) -> str:
-    metres, words = round_length((_WIDTH - 2 * _EDGE) / frame.per_metre / 2, units)
-    y = frame.height - 7
-    length = metres * frame.per_metre
-    return (
-        f'<g class="scale-bar"><path d="M{_EDGE:g} {y - 4:g}v4h{length:.1f}v-4"/>'
-        f'<text x="{_EDGE + length + 4:.1f}" y="{y:g}">{words}</text></g>'
-    )
-
-
-def _north(frame: _Frame) -> str:
-    x, y = _WIDTH - 10, frame.height - 4
-    return (
-        f'<g class="north"><path d="M{x:g} {y:g}v-13m-3 4l3-4l3 4"/>'
-        f'<text x="{x - 6:g}" y="{y - 3:g}" text-anchor="end">N</text></g>'
     )
 
 

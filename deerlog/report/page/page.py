@@ -26,55 +26,54 @@ BUCKS_OPEN = 8
 _WORDS: Mapping[str, Callable[..., str]] = {
     name: getattr(words, name)
     for name in (
-        "ago", "answer", "chance_words", "count", "day", "half", "interval", "label_word",
-        "last_seen_words", "listing", "number", "percent", "score", "season_name", "share_words",
+        "ago", "answer", "chance_words", "count", "day", "half", "interval",
+        "last_seen_words", "listing", "number", "percent", "score", "share_words",
         "shift_words", "short_day", "shortened_place", "span", "sentence", "weekday",
     )
 }  # fmt: skip
 
 
 def render_page(page: Row) -> str:
-    """The page of `deerlog.report.page.contents.page_of_study` as HTML text.
+    """The page of `deerlog.report.page.contents.page_of_study` as HTML text, the same bytes for the
+    same page.
 
-    The same page gives the same bytes. Every text a person typed is escaped by the template engine.
-    The page also forbids itself any script and any address outside it, by its own content security
-    policy.
+    Every text a person typed is escaped by the template engine. The page also forbids itself any
+    script and any address outside it, by its own content security policy.
     """
     environment = page_templates()
     environment.filters.update(_WORDS, from_report=lambda file: f"../../{quote(file)}")
-    environment.globals.update(
-        week_boxes=season_frame.week_boxes,
-        effort_boxes=season_frame.effort_boxes,
-        chance_shape=season_frame.chance_shape,
-        window_boxes=season_frame.window_boxes,
-        **_WORDS,
-    )
+    drawn = ("week_boxes", "effort_boxes", "chance_shape", "window_boxes")
+    environment.globals.update(_WORDS, **{name: getattr(season_frame, name) for name in drawn})
     frames = page["frames"]
     bucks = [
         buck
         | {
             "charts": _charts(page, buck, n),
-            "map": _map(buck, n),
-            "linked": _linked(buck, n),
+            "map": Markup(
+                map_panels(buck["ground"], f"map-{n}", buck["name"]) if buck["ground"] else ""
+            ),
+            "linked": {
+                f"hours-{n}-{season}-v{place}": row
+                for season in sorted(buck["weeks"])[-1:]
+                for place, row in enumerate(records(buck["visits"][season]))
+            },
             "frames": season_frame.cut_frames(buck["weeks"], frames),
         }
         for n, buck in enumerate(page["bucks"], start=1)
     ]
-    context: dict[str, Any] = page | {
-        "bucks": bucks,
-        "ground": Markup(page["ground"]),
-        "now": frames[max(frames)],
-        "style": style_sheet(environment, "style.css"),
-        "settings_drawn": MARKS.items(),
-        "highest": max((day["chance"] for b in bucks for day in b["ahead"]), default=0.0),
-        "sits_open": SITS_OPEN,
-        "stay_outs_open": STAY_OUTS_OPEN,
-        "bucks_open": BUCKS_OPEN,
-        "not_watched": words.not_watched_since(page["ran_until"], page["as_of"]),
-        "definitions": words.definitions(page["settings"]),
-        "safety": words.SAFETY,
-    }
-    return environment.get_template("page.html.j2").render(context)
+    return environment.get_template("page.html.j2").render(
+        page | {"bucks": bucks, "ground": Markup(page["ground"])},
+        now=frames[max(frames)],
+        style=style_sheet(environment, "style.css"),
+        settings_drawn=MARKS.items(),
+        highest=max((day["chance"] for b in bucks for day in b["ahead"]), default=0.0),
+        sits_open=SITS_OPEN,
+        stay_outs_open=STAY_OUTS_OPEN,
+        bucks_open=BUCKS_OPEN,
+        not_watched=words.not_watched_since(page["ran_until"], page["as_of"]),
+        definitions=words.definitions(page["settings"]),
+        safety=words.SAFETY,
+    )
 
 
 def _charts(page: Row, buck: Row, place: int) -> dict[int, Markup]:
@@ -96,22 +95,6 @@ def _charts(page: Row, buck: Row, place: int) -> dict[int, Markup]:
         )
         charts[season] = Markup(drawing)
     return charts
-
-
-def _linked(buck: Row, place: int) -> dict[str, Row]:
-    """The visits that the marks of the latest chart lead to, by the id each is written under."""
-    if not buck["weeks"]:
-        return {}
-    season = max(buck["weeks"])
-    return {
-        f"hours-{place}-{season}-v{n}": row for n, row in enumerate(records(buck["visits"][season]))
-    }
-
-
-def _map(buck: Row, place: int) -> Markup:
-    ground = buck["ground"]
-    drawn = "" if ground is None else map_panels(ground, f"map-{place}", buck["name"])
-    return Markup(drawn)
 
 
 def _chart_words(visits: pd.DataFrame, stretches: list[tuple[Any, Any]]) -> str:

@@ -20,6 +20,7 @@ from deerlog.property.settings import Settings
 from deerlog.report.page.template_engine import Row
 from deerlog.report.words.words import MONTHS, count, day, half, number, percent, span
 
+_DAY = timedelta(days=1)
 Dates = tuple[str, date, date]
 """A name with the days it begins and ends."""
 
@@ -29,38 +30,30 @@ LARGEST_BAR = 2.0
 
 @dataclass(frozen=True, kw_only=True)
 class SeasonFrame:
-    """The fixed frame of one season, shared by all bucks.
-
-    Attributes
-    ----------
-    season
-        The calendar year it opens in.
-    first, end
-        Half-open days.
-    phases
-        In order, half-open, covering ``first`` to ``end``.
-    hunting
-        Hunting seasons as far as they lie in it; both their days are open days.
-    """
+    """The fixed frame of one season, shared by all bucks: from ``first`` up to ``end``."""
 
     season: int
+    """The calendar year it opens in."""
     first: date
     end: date
     rut_peak: date
     phases: tuple[Dates, ...]
+    """In order, half-open, covering ``first`` to ``end``."""
     hunting: tuple[Dates, ...] = ()
-
-    def place(self, first: date, end: date) -> tuple[float, float]:
-        """Left end and width, in percent of the season, of half-open days cut to the season."""
-        length = (self.end - self.first).days
-        begin, finish = max(first, self.first), min(end, self.end)
-        left = 100 * (begin - self.first).days / length
-        return round(left, 3), round(max(100 * (finish - begin).days / length, 0), 3)
+    """Hunting seasons as far as they lie in it; both their days are open days."""
 
     def box(self, first: date, end: date, words: str = "", **more: Any) -> Row:
-        """A box over half-open days."""
-        left, width = self.place(first, end)
+        """A box over half-open days, cut to the season."""
+        length = (self.end - self.first).days
+        begin, finish = max(first, self.first), min(end, self.end)
+        left = round(100 * (begin - self.first).days / length, 3)
+        width = round(max(100 * (finish - begin).days / length, 0), 3)
         return {"left": left, "width": width, "words": words, **more}
+
+    def boxes(self, spans: Iterable[tuple[date, date, str]]) -> list[Row]:
+        """Boxes, named, over days of which both belong; none for what lies outside."""
+        boxes = [self.box(first, last + _DAY, words) for first, last, words in spans]
+        return [box for box in boxes if box["width"] > 0]
 
     def across(self, closed: float, rut: float) -> npt.NDArray[np.float64]:
         """How far across the season each of its days begins, and the last ends; 0 to 1.
@@ -68,7 +61,7 @@ class SeasonFrame:
         A day on which hunting is closed is ``closed`` as wide as another, one of the rut ``rut``
         times as wide.
         """
-        days = [self.first + timedelta(days=n) for n in range((self.end - self.first).days)]
+        days = [self.first + n * _DAY for n in range((self.end - self.first).days)]
         is_open = [
             not self.hunting or any(opens <= day <= closes for _, opens, closes in self.hunting)
             for day in days
@@ -99,17 +92,12 @@ class SeasonFrame:
     @property
     def rut(self) -> list[Row]:
         """Where the rut lies: no box where the season has none, else one."""
-        boxes = [self.box(first, end) for name, first, end in self.phases if name == "rut"]
-        return [box for box in boxes if box["width"] > 0]
+        return self.boxes((a, end - _DAY, "") for name, a, end in self.phases if name == "rut")
 
     @property
     def open_days(self) -> list[Row]:
         """When hunting is open, a box for each of its dates, named."""
-        boxes = [
-            self.box(opens, closes + timedelta(days=1), f"{name}: {span(opens, closes)}")
-            for name, opens, closes in self.hunting
-        ]
-        return [box for box in boxes if box["width"] > 0]
+        return self.boxes((a, b, f"{name}: {span(a, b)}") for name, a, b in self.hunting)
 
 
 def season_frame(settings: Settings, season: int) -> SeasonFrame:
@@ -122,12 +110,10 @@ def season_frame(settings: Settings, season: int) -> SeasonFrame:
         rut_peak=settings.calendar.rut_peak_day(season),
         phases=tuple(settings.calendar.phase_bounds(season)),
         hunting=tuple(
-            (h.name, max(opens, first), min(closes, end - timedelta(days=1)))
+            (h.name, max(opens, first), min(closes, end - _DAY))
             for h in settings.hunting
             for year in (first.year - 1, first.year, first.year + 1)
-            for opens, closes in [
-                (date(year, *h.opens), date(year + (h.closes < h.opens), *h.closes))
-            ]
+            for opens, closes in [h.days(year)]
             if opens < end and closes >= first
         ),
     )
@@ -145,12 +131,8 @@ def cut_frames(
     All are cut to the same stretch of the deer year, whole months from the first to the last with a
     week that was watched in any season: so the rows stay one above another, and no half of a
     phone's width goes to months that are still to come. The latest season is shown to its last
-    week, watched or not, since that is what is not known now.
-
-    Parameters
-    ----------
-    weeks
-        Rows of ``Residency.weekly`` by season, oldest first.
+    week, watched or not, since that is what is not known now. ``weeks`` are rows of
+    ``Residency.weekly`` by season, oldest first.
     """
     lasts, firsts = [], []
     for season, cells in weeks.items():
@@ -159,16 +141,12 @@ def cut_frames(
         since = [(c["week_start"] - frames[season].first).days for c in (*shown, *latest)]
         firsts += [max(days, 0) for days in since[: len(shown)]]
         lasts += [days + 6 for days in since]
-    if not firsts:
-        return {season: frames[season] for season in weeks}
-    cut = {}
-    for season in weeks:
-        frame = frames[season]
-        begin = frame.first + timedelta(days=min(firsts))
-        after = _next_month(frame.first + timedelta(days=max(lasts)))
-        cut[season] = replace(
-            frame, first=max(frame.first, begin.replace(day=1)), end=min(frame.end, after)
-        )
+    cut = {season: frames[season] for season in weeks}
+    if firsts:
+        for season, frame in cut.items():
+            begin = (frame.first + min(firsts) * _DAY).replace(day=1)
+            after = _next_month(frame.first + max(lasts) * _DAY)
+            cut[season] = replace(frame, first=max(frame.first, begin), end=min(frame.end, after))
     return cut
 
 
@@ -181,7 +159,7 @@ def week_boxes(frame: SeasonFrame, weeks: Sequence[Row]) -> list[Row]:
     boxes = [
         frame.box(
             week["week_start"],
-            week["week_start"] + timedelta(days=7),
+            week["week_start"] + 7 * _DAY,
             _week_words(week),
             kind=week["state"].replace(" ", "-"),
             around=None if week["around"] is None else round(week["around"], 3),
@@ -199,15 +177,10 @@ def _week_words(week: Row) -> str:
     words = f"Week of {day(week['week_start'])}: {what}; {number(week['camera_days'])} camera-days"
     if week["around"] is not None:
         words += f"; likely around: {percent(week['around'])}"
-    return f"{words}; {_argues(week['evidence'])}"
-
-
-def _argues(weight: float) -> str:
-    """Which side a week argues for, and how strongly, in natural log of odds."""
-    shown = f"{weight:+.1f}"
-    if float(shown) == 0:
-        return "argues for neither"
-    return f"argues for {'resident' if weight > 0 else 'visiting'} ({shown})"
+    weight = f"{week['evidence']:+.1f}"  # natural log of odds
+    if float(weight) == 0:
+        return f"{words}; argues for neither"
+    return f"{words}; argues for {'visiting' if weight[0] == '-' else 'resident'} ({weight})"
 
 
 def chance_shape(frame: SeasonFrame, days: Sequence[Row], highest: float) -> Row:
@@ -223,42 +196,27 @@ def chance_shape(frame: SeasonFrame, days: Sequence[Row], highest: float) -> Row
             steps.append(f"H{place_of_day}V{top:g}")
         last = top
     path = f"M0 1{''.join(steps)}H{len(days)}V1z"
-    after = days[-1]["day"] + timedelta(days=1)
-    return frame.box(days[0]["day"], after, days=len(days), path=path)
+    return frame.box(days[0]["day"], days[-1]["day"] + _DAY, days=len(days), path=path)
 
 
 def window_boxes(frame: SeasonFrame, windows: Sequence[Row]) -> list[Row]:
     """His windows, named."""
-    return [
-        frame.box(
-            w["opens"],
-            w["closes"] + timedelta(days=1),
-            f"{w['site']}, {half(w['half'])}s: {span(w['opens'], w['closes'])}",
-        )
-        for w in windows
-    ]
+    spans = ((w["opens"], w["closes"], f"{w['site']}, {half(w['half'])}s") for w in windows)
+    return [frame.box(a, b + _DAY, f"{words}: {span(a, b)}") for a, b, words in spans]
 
 
 def effort_boxes(frame: SeasonFrame, effort: Iterable[tuple[date, str, str]]) -> list[Row]:
     """Runs of days alike, each at one site.
 
-    Parameters
-    ----------
-    effort
-        Day, site and state (`deerlog.report.page.camera_contents.STATES`), in order. A day without
-        a row, when the camera stood nowhere, has no box.
+    ``effort`` is day, site and state (`deerlog.report.page.camera_contents.STATES`), in order. A
+    day without a row, when the camera stood nowhere, has no box.
     """
     runs: list[tuple[date, date, str, str]] = []
     for when, site, state in effort:
         if frame.first <= when < frame.end:
-            after = when + timedelta(days=1)
-            if runs and runs[-1][1:] == (when, site, state):
-                runs[-1] = (runs[-1][0], after, site, state)
-            else:
-                runs.append((when, after, site, state))
+            alike = bool(runs) and runs[-1][1:] == (when - _DAY, site, state)
+            runs.append((runs.pop()[0] if alike else when, when, site, state))
     return [
-        frame.box(
-            first, end, f"{site}: {state}, {span(first, end - timedelta(days=1))}", kind=state
-        )
-        for first, end, site, state in runs
+        frame.box(first, last + _DAY, f"{site}: {state}, {span(first, last)}", kind=state)
+        for first, last, site, state in runs
     ]

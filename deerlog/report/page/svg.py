@@ -22,22 +22,9 @@ from deerlog.property.cameras import SETTINGS
 Outline = tuple[tuple[float, float], ...]
 
 
-def _cross(arm: float) -> Outline:
-    a, b = arm, 1.0
-    return (
-        (-a, -b),
-        (a, -b),
-        (a, -a),
-        (b, -a),
-        (b, a),
-        (a, a),
-        (a, b),
-        (-a, b),
-        (-a, a),
-        (-b, a),
-        (-b, -a),
-        (-a, -a),
-    )
+def _cross(a: float) -> Outline:
+    return ((-a, -1), (a, -1), (a, -a), (1, -a), (1, a), (a, a),
+            (a, 1), (-a, 1), (-a, a), (-1, a), (-1, -a), (-a, -a))  # fmt: skip
 
 
 def _round(corners: int) -> Outline:
@@ -73,17 +60,9 @@ MARKS: Mapping[str, Mark] = {
 """The mark of each setting of cameras.csv: shape and colour change together."""
 
 
+_COLOURS = ("ink", "soft", "line", "card", "day", "dusk", "night", "sun", "rut", "hatch")
 STAND_INS: Mapping[str, str] = {
-    "--ink": "#a10101",
-    "--soft": "#a10202",
-    "--line": "#a10303",
-    "--card": "#a10404",
-    "--day": "#a10505",
-    "--dusk": "#a10606",
-    "--night": "#a10707",
-    "--sun": "#a10808",
-    "--rut": "#a10909",
-    "--hatch": "#a10a0a",
+    **{f"--{name}": f"#a1{n:02x}{n:02x}" for n, name in enumerate(_COLOURS, start=1)},
     **{f"--mark-{n}": f"#a1b0{n:02x}" for n in range(len(SETTINGS))},
 }
 """The colour to draw with, by the custom property it becomes."""
@@ -100,26 +79,13 @@ def figure_svg(
     labels: Mapping[str, str] | None = None,
     links: Mapping[str, str] | None = None,
 ) -> str:
-    """The figure as one ``<svg role="img">`` element.
+    """The figure as one ``<svg role="img">`` element, in the colours of `STAND_INS` alone.
 
-    Parameters
-    ----------
-    chart_id
-        Unique in the page, letters, digits and ``-``; put before every id in the drawing and
-        used as its hash salt.
-    title, description
-        Plain text for those who do not see the picture.
-    labels
-        Plain texts by the placeholder that was drawn in their place. What a person typed goes
-        this way and never through matplotlib, which reads ``$`` as mathematics and warns of
-        letters that its fonts lack.
-    links
-        What each link in the drawing leads to, in words, by its fragment.
-
-    Raises
-    ------
-    ValueError
-        A colour was drawn that is not in `STAND_INS`.
+    ``chart_id`` (letters, digits, ``-``; unique in the page) is put before every id in the drawing
+    and is its hash salt; ``title`` and ``description`` are for those who do not see the picture.
+    ``labels`` are plain texts by the placeholder drawn in their place: what a person typed never
+    goes through matplotlib, which reads ``$`` as mathematics and warns of letters that its fonts
+    lack. ``links`` say in words, by its fragment, what each link in the drawing leads to.
     """
     buffer = io.StringIO()
     no_metadata = {"Date": None, "Creator": None, "Format": None, "Type": None}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Sequence
 from datetime import date
+from itertools import chain, count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -46,13 +47,7 @@ Progress = Callable[[str, int, int], None]
 
 
 def need_openpyxl() -> None:
-    """See that workbooks can be written.
-
-    Raises
-    ------
-    OutputError
-        The package openpyxl is not installed.
-    """
+    """See that workbooks can be written: an OutputError where openpyxl is not installed."""
     try:
         import openpyxl  # noqa: F401
     except ImportError:
@@ -64,41 +59,30 @@ def need_openpyxl() -> None:
 
 
 def write_workbook(
-    place: Property,
-    sheets: Sequence[SheetToTag],
-    *,
-    today: date,
-    progress: Progress | None = None,
+    place: Property, sheets: Sequence[SheetToTag], *, today: date, progress: Progress | None = None
 ) -> tuple[Path, int] | None:
-    """Write the visits to tag that no workbook holds yet into a new one.
+    """Write the visits to tag that no workbook holds yet into a new one; gives it, and how many
+    visits it holds. None where there is none to write; an OutputError where it cannot be written.
 
-    Parameters
-    ----------
-    today
-        Names the file; a second one of the day gets ``-2``. One that is there is never touched.
-    progress
-        Told how far it is.
-
-    Returns
-    -------
-    (path, visits) or None
-        The workbook and how many visits it holds; None where there is none to write.
-
-    Raises
-    ------
-    OutputError
-        It could not be written.
+    ``today`` names the file; a second one of the day gets ``-2``. One that is there is never
+    touched. ``progress`` is told how far it is.
     """
-    waiting = [v for sheet in sheets for v in sheet.visits if not v.in_workbook and _writable(v)]
+    waiting = [
+        v
+        for sheet in sheets
+        for v in sheet.visits
+        if not v.in_workbook and _writable(v.photo + v.camera)
+    ]
     newest = sorted(waiting, key=lambda v: v.taken)[-MOST_VISITS:]
     visits = sorted(newest, key=lambda v: (v.camera, v.taken))
     if not visits:
         return None
-    names = [str(name) for name in place.bucks["buck"] if _writable_text(str(name))]
+    names = [str(name) for name in place.bucks["buck"] if _writable(str(name))]
     folder = place.folder / "tags" / WORKBOOKS
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        path = _free_name(folder, today)
+        names_free = (folder / f"{today}{n}.xlsx" for n in chain([""], map("-{}".format, count(2))))
+        path = next(free for free in names_free if not free.exists())
         content = _workbook(place.folder, visits, names, progress or (lambda what, done, n: None))
         write_whole(path, content)
     except OSError as error:
@@ -110,24 +94,11 @@ def write_workbook(
     return path, len(visits)
 
 
-def _writable(visit: VisitToTag) -> bool:
-    return _writable_text(visit.photo + visit.camera)
-
-
-def _writable_text(text: str) -> bool:
+def _writable(text: str) -> bool:
     """Whether a cell can hold a text: control characters have no place in one."""
     from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
     return not ILLEGAL_CHARACTERS_RE.search(text)
-
-
-def _free_name(folder: Path, today: date) -> Path:
-    number = 1
-    while True:
-        path = folder / (f"{today}.xlsx" if number == 1 else f"{today}-{number}.xlsx")
-        if not path.exists():
-            return path
-        number += 1
 
 
 def _workbook(
@@ -151,19 +122,17 @@ def _workbook(
         sheet.column_dimensions[get_column_letter(column)].width = width
     for row, visit in enumerate(visits, start=2):
         progress("Putting pictures into the workbook", row - 2, len(visits))
-        values: dict[str, str | int] = {
+        texts = {
             "camera": visit.camera,
             "photo": visit.photo,
             "taken": f"{visit.taken:%Y-%m-%d %H:%M:%S}",
-            "photos": len(visit.pictures),
         }
         for column, name in enumerate(WORKBOOK_COLUMNS, start=1):
             cell = sheet.cell(row, column)
-            value = values.get(name, "")
-            if isinstance(value, int):
-                cell.value = value
+            if name == "photos":
+                cell.value = len(visit.pictures)
             else:
-                _put_text(cell, value)
+                _put_text(cell, texts.get(name, ""))
             cell.alignment = Alignment(wrap_text=name not in ("taken", "photos"), vertical="top")
         sheet.row_dimensions[row].height = (PICTURE_PX[1] + 6) * _POINTS_A_PX
         for place, picture in enumerate(_spread(visit.pictures)):
@@ -222,14 +191,10 @@ def _put_picture(sheet: Worksheet, row: int, column: int, folder: Path, picture:
     content, (width, height) = small
     image = SheetImage(io.BytesIO(content))
     # Tied to its cell, so that it moves with its row when the sheet is sorted or filtered.
-    image.anchor = TwoCellAnchor(
-        editAs="twoCell",
-        _from=AnchorMarker(col=column - 1, colOff=3 * _EMU_A_PX, row=row - 1, rowOff=3 * _EMU_A_PX),
-        to=AnchorMarker(
-            col=column - 1,
-            colOff=(3 + width) * _EMU_A_PX,
-            row=row - 1,
-            rowOff=(3 + height) * _EMU_A_PX,
-        ),
-    )
+    edges = (3, 3), (3 + width, 3 + height)
+    corners = [
+        AnchorMarker(col=column - 1, colOff=x * _EMU_A_PX, row=row - 1, rowOff=y * _EMU_A_PX)
+        for x, y in edges
+    ]
+    image.anchor = TwoCellAnchor(editAs="twoCell", _from=corners[0], to=corners[1])
     sheet.add_image(image)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from deerlog.report.page.template_engine import Row, rows
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 LAST = 3
 """Pictures of a buck that the page shows (our choice)."""
@@ -17,11 +17,9 @@ _PX = (240, 240)
 _TRIED = 12  # visits looked through for pictures that can be opened; our choice
 
 
-def visits_with_files(study: Study) -> pd.DataFrame:
-    """`Study.all_visits` with ``file``: the picture of a visit's first tagged photo, from the
-    property folder.
-
-    Missing where the picture was never kept, or has gone from the disk.
+def visits_with_files(study: PropertyStudy) -> pd.DataFrame:
+    """All visits of a study with ``file``: the picture of a visit's first tagged photo, from the
+    property folder; missing where it was never kept, or has gone from the disk.
     """
     visits, photos = study.all_visits, study.field_log.photos
     photos = photos[(photos["kind"] == "photo") & ~photos["gone"] & photos["same_as"].isna()]
@@ -34,14 +32,8 @@ def visits_with_files(study: Study) -> pd.DataFrame:
 def last_pictures(folder: Path, visits: pd.DataFrame) -> list[Row]:
     """The last visits in shooting light whose pictures can be opened, newest first.
 
-    ``picture`` is the picture itself, small, as an address that holds it.
-
-    Parameters
-    ----------
-    folder
-        The property folder.
-    visits
-        Of `visits_with_files`, in order of time.
+    ``visits`` are of `visits_with_files`, in order of time. ``picture`` is the picture itself,
+    small, as an address that holds it.
     """
     found: list[Row] = []
     sure = visits[visits["in_light"] & ~visits["unsure"] & visits["file"].notna()]

@@ -90,10 +90,15 @@ def verdict(gains: list[ForecastGain], half_days: int, seen: int) -> str:
             f"no better than the better rule of thumb, {rule}; with this little record it could be "
             "luck either way"
         )
+    if worst.low > 0 or worst.high < 0:
+        near, far = sorted((abs(worst.low), abs(worst.high)))
+        fits = f"{interval(near, far)} {'smaller' if worst.low > 0 else 'larger'}"
+    else:
+        fits = f"anything from {percent(-worst.low)} larger to {percent(worst.high)} smaller"
     return (
         f"Our chances were {said}. {scored}. The error of our chances (log loss) was "
         f"{percent(abs(worst.gain))} {'smaller' if worst.gain > 0 else 'larger'} than that of the "
-        f"rule; {_range(worst.low, worst.high)}."
+        f"rule; the record fits {fits}."
     )
 
 
@@ -139,31 +144,18 @@ def _read_them(times: float) -> str:
     return f"read such chances {'as ' if words.startswith(('a ', 'half')) else ''}{words}"
 
 
-def _range(low: float, high: float) -> str:
-    """The interval of a gain: ``4 to 10% smaller``, ``from 25% larger to 6% smaller``."""
-    if low > 0 or high < 0:
-        near, far = sorted((abs(low), abs(high)))
-        return f"the record fits {interval(near, far)} {'smaller' if low > 0 else 'larger'}"
-    return f"the record fits anything from {percent(-low)} larger to {percent(high)} smaller"
-
-
 def weather_words(effects: WeatherEffects, units: str) -> tuple[str, ...]:
     """What weather did to visits in shooting light, driver by driver."""
-    rows = {str(row["driver"]): row for row in effects.table.to_dict("records")}
-    if all(math.isnan(row["effect"]) for row in rows.values()):
-        if not effects.half_days:
-            return ("Not enough to tell what weather does: it is known of too few days.",)
-        return (
-            f"Not enough to tell what weather does: only {count(effects.visits, 'visit')} in "
-            "shooting light on days whose weather is known.",
-        )
+    table = effects.table.set_index("driver").loc[list(DRIVERS)]
+    told = table[table["effect"].notna()]
+    if told.empty:
+        known = f"only {count(effects.visits, 'visit')} in shooting light on days whose weather is "
+        known = f"{known}known" if effects.half_days else "it is known of too few days"
+        return (f"Not enough to tell what weather does: {known}.",)
     kept: list[str] = []
     left: list[str] = []
-    for driver in DRIVERS:
-        row = rows[driver]
-        if math.isnan(row["effect"]):
-            continue
-        step, words = _STEPS[units][driver]
+    for row in told.reset_index().to_dict("records"):
+        step, words = _STEPS[units][row["driver"]]
         per_unit = step / row["sd"]
         low, high = sorted((row["low"] * per_unit, row["high"] * per_unit))
         said = (

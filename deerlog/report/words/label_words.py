@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from deerlog.analysis.residency.explain import LabelChange, Reason, Stretch, WhatIf
+from deerlog.analysis.residency.explain import Reason, Stretch, WhatIf
 from deerlog.analysis.residency.standing import Settling
 from deerlog.property.wording import agree, count, listing
 from deerlog.report.words.words import MONTHS, day, day_month, percent
@@ -22,11 +22,16 @@ _SMALL_NUMBERS = ("One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight"
 
 def reason_sentence(reason: Reason) -> str | None:
     """What the label stands on, in one sentence; None where there is nothing plain to say."""
+    weeks = count(reason.weeks_watched_since, "watched week")
+    not_since = f"Not seen since {day(reason.last_seen)}, through {weeks}"
     if reason.label == "undecided":
-        return _undecided(reason)
+        if reason.days_seen == 1:
+            return "He was tagged on one day only, and one tag may be another buck."
+        gone = reason.p_gone > 0.5 and reason.weeks_watched_since
+        return f"{not_since}: more likely than not he is dead or gone." if gone else None
     if reason.label == "gone":
-        weeks = bool(reason.weeks_watched_since)
-        return f"{_not_since(reason)}: most likely dead or gone for good." if weeks else None
+        said = f"{not_since}: most likely dead or gone for good."
+        return said if reason.weeks_watched_since else None
     if reason.label == "resident":
         seen = [_seen_in(s) for s in reason.arguing if s.weeks_seen]
         if not seen:
@@ -35,16 +40,14 @@ def reason_sentence(reason: Reason) -> str | None:
         return _sentence(reason, f"seen {listing(seen)}; a visitor {would} be.")
     would = "would" if reason.score <= 100 - SURE else "would most likely"
     if reason.pattern == "summer" and reason.weeks_watched_since:
-        return f"{_not_since(reason)}; a buck who lives here {would} have been."
+        return f"{not_since}; a buck who lives here {would} have been."
     in_rut = [s for s in reason.stretches if s.name == "in the rut" and s.weeks_seen]
     missing = [_hardly_seen(s) for s in reason.arguing if s not in in_rut]
     if not missing:
         return None
     visit = f"seen in {_weeks(in_rut[0])} of the rut, but " if in_rut else ""
-    return _sentence(
-        reason,
-        f"{visit}{listing(missing)}; a buck who lives here {would} have shown more often.",
-    )
+    said = f"{visit}{listing(missing)}; a buck who lives here {would} have shown more often."
+    return _sentence(reason, said)
 
 
 def label_question(
@@ -90,19 +93,6 @@ def _hardly_seen(stretch: Stretch) -> str:
     return f"seen in only {_weeks(stretch)} {_when(stretch)}"
 
 
-def _not_since(reason: Reason) -> str:
-    weeks = count(reason.weeks_watched_since, "watched week")
-    return f"Not seen since {day(reason.last_seen)}, through {weeks}"
-
-
-def _undecided(reason: Reason) -> str | None:
-    if reason.days_seen == 1:
-        return "He was tagged on one day only, and one tag may be another buck."
-    if reason.p_gone > 0.5 and reason.weeks_watched_since:
-        return f"{_not_since(reason)}: more likely than not he is dead or gone."
-    return None
-
-
 def _changes(what_if: WhatIf) -> list[str]:
     ways = []
     if (unseen := what_if.unseen) is not None:
@@ -111,19 +101,13 @@ def _changes(what_if: WhatIf) -> list[str]:
     if (seen := what_if.seen) is not None:
         weeks = agree(seen.weeks, "week with a day on camera", "weeks with a day on camera each")
         ways.append((seen, weeks))
-    return [
-        f"{_small_number(change.weeks)} more {weeks}, to {day(change.until)}, {_makes(change)}"
-        for change, weeks in ways
-    ]
-
-
-def _small_number(number: int) -> str:
-    return _SMALL_NUMBERS[number - 1] if number <= len(_SMALL_NUMBERS) else str(number)
-
-
-def _makes(change: LabelChange) -> str:
-    label = "a resident" if change.label == "resident" else change.label
-    return f"would make him {label}."
+    said = []
+    for change, weeks in ways:
+        few = change.weeks <= len(_SMALL_NUMBERS)
+        number = _SMALL_NUMBERS[change.weeks - 1] if few else str(change.weeks)
+        label = "a resident" if change.label == "resident" else change.label
+        said.append(f"{number} more {weeks}, to {day(change.until)}, would make him {label}.")
+    return said
 
 
 def _settling(settling: Settling) -> str:

@@ -34,22 +34,20 @@ GUN_WORDS = ("gun", "rifle", "firearm", "muzzleloader")
 
 def why(sit: PlannedSit) -> str:
     """Why this advice: the rules against it, then what the chance rests on."""
+    others = f"; any target {percent(sit.any_chance)}" if sit.n_bucks > 1 else ""
+    came = counts_words(sit.behind, sit.half)
     parts = [veto_words(veto, sit) for veto in sit.vetoes]
-    parts.append(behind_words(sit))
-    if sit.advice == "sit" and sit.winds and not sit.wind_known:
-        parts.append(f"hunt it on {_either(sit.winds)}")
+    parts.append(f"{sit.buck} (around {percent(sit.around)}): {came}{others}")
     if sit.advice == "sit":
-        parts += cautions(sit)
+        if sit.winds and not sit.wind_known:
+            parts.append(f"hunt it on {_either(sit.winds)}")
+        # What a sit must be held against the regulations for.
+        guns = [name for name in sit.seasons if any(word in name.casefold() for word in GUN_WORDS)]
+        if guns:
+            parts.append(f"{listing(guns)} season is open: wear orange where it is required")
+        if sit.baited:
+            parts.append(f"bait at {listing(sit.baited)}: is hunting over it allowed here?")
     return "; ".join(parts)
-
-
-def cautions(sit: PlannedSit) -> list[str]:
-    """Gun season, and bait: what a sit must be held against the regulations for."""
-    guns = [name for name in sit.seasons if any(word in name.casefold() for word in GUN_WORDS)]
-    said = [f"{listing(guns)} season is open: wear orange where it is required"] if guns else []
-    if sit.baited:
-        said.append(f"bait at {listing(sit.baited)}: is hunting over it allowed here?")
-    return said
 
 
 def veto_words(veto: Veto, sit: PlannedSit) -> str:
@@ -59,15 +57,14 @@ def veto_words(veto: Veto, sit: PlannedSit) -> str:
         blows = degrees_point(veto.wind_degrees)
         part = " for a part of it" if veto.partly else ""
         return f"wind from the {blows}{part}, hunt it on {_either(sit.winds)}"
-    if veto.rule == "rest":
+    if veto.rule in ("rest", "burnt"):
         assert veto.day is not None and veto.free_from is not None
-        return f"sat on {day_month(veto.day)}, let it rest until {day_month(veto.free_from)}"
-    if veto.rule == "burnt":
-        assert veto.day is not None and veto.free_from is not None
+        last, free = day_month(veto.day), day_month(veto.free_from)
+        if veto.rule == "rest":
+            return f"sat on {last}, let it rest until {free}"
         return (
-            f"burnt: {count(veto.count, 'sit')} running without a target, the last on "
-            f"{day_month(veto.day)}; leave it until {day_month(veto.free_from)}, or until a target "
-            "comes there in light"
+            f"burnt: {count(veto.count, 'sit')} running without a target, the last on {last}; "
+            f"leave it until {free}, or until a target comes there in light"
         )
     if veto.rule == "better_stand":
         return f"{veto.stand} is the better choice that {half(sit.half)}"
@@ -86,25 +83,14 @@ def veto_words(veto: Veto, sit: PlannedSit) -> str:
     }[veto.rule]
 
 
-def behind_words(sit: PlannedSit) -> str:
-    """Whom it is about, and the counts behind the chance."""
-    came = counts_words(sit.behind, sit.half, "he")
-    others = f"; any target {percent(sit.any_chance)}" if sit.n_bucks > 1 else ""
-    return f"{sit.buck} (around {percent(sit.around)}): {came}{others}"
-
-
-def counts_words(behind: Behind, which: str, who: str) -> str:
+def counts_words(behind: Behind, which: str) -> str:
     """``he came in light on 3 of the last 26 mornings watched, in past pre-ruts on 5 of 46``."""
     recent = f"{behind.recent_seen} of the last {behind.recent_watched} {half(which)}s watched"
     past = f"the {behind.phase} of past seasons on {behind.past_seen} of {behind.past_watched}"
-    if behind.recent_watched and behind.past_watched:
-        return f"{who} came in light on {recent}, in {past}"
     if behind.recent_watched:
-        return f"{who} came in light on {recent}"
+        return f"he came in light on {recent}" + f", in {past}" * bool(behind.past_watched)
     not_watched = f"not watched in the last {RECENT_DAYS} days"
-    if behind.past_watched:
-        return f"{not_watched}, {who} came in light in {past}"
-    return not_watched
+    return not_watched + f", he came in light in {past}" * bool(behind.past_watched)
 
 
 def group_days(group: SitGroup) -> str:

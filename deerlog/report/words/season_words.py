@@ -10,10 +10,10 @@ import pandas as pd
 
 from deerlog.analysis.season.own_days import OwnDays
 from deerlog.analysis.season.stays import Whereabouts
-from deerlog.analysis.season.ways import NOT_YET, OPEN, OVER, WAYS
+from deerlog.analysis.season.ways import NO, NOT_YET, OPEN, OVER, WAYS
 from deerlog.property.wording import count, listing
 from deerlog.report.words.words import day_month, days_span, half, interval, percent, sentence
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 Row = Mapping[Any, Any]
 
@@ -121,23 +121,35 @@ def verdict(rows: pd.DataFrame, sit_at_least: float) -> str:
     return f"leave him alone this season: {why}"
 
 
-def outlook_table(study: Study) -> pd.DataFrame:
+def outlook_table(study: PropertyStudy) -> pd.DataFrame:
     """The ways to hunt each wanted buck, with ``why`` in words."""
     table = study.season.outlook
     why = pd.Series([way_why(row) for row in table.to_dict("records")], dtype="str")
     return table.assign(why=why)
 
 
-def season_line(study: Study, buck: str) -> str:
-    """What to do about a wanted buck, where he stands, and his own days where he has some."""
+def season_of_buck(study: PropertyStudy, buck: str) -> dict[str, Any]:
+    """What to do about him, where he stands in his calendar, his own days, the ways to hunt him."""
+    if buck not in study.wanted:
+        return {"verdict": "", "where": "", "own_days": None, "ways": []}
     ahead = study.season
+    ways = ahead.outlook[ahead.outlook["buck"] == buck]
+    there = ways[ways["state"] != NO]
     where = ahead.whereabouts[buck]
     own = ahead.own_days.get(buck) if where.state != "gone" else None
-    days = "" if own is None else f" {sentence(own_days_words(own, ahead.rut_peak))}."
-    what = verdict(ahead.outlook[ahead.outlook["buck"] == buck], ahead.sit_at_least)
-    return f"{sentence(what)}. {sentence(whereabouts_words(where))}.{days}"
+    return {
+        "verdict": verdict(ways, ahead.sit_at_least),
+        "where": whereabouts_words(where),
+        "own_days": None if own is None else own_days_words(own, ahead.rut_peak),
+        "ways": [way_words(row) for row in (ways if there.empty else there).to_dict("records")],
+    }
 
 
-def season_lines(study: Study) -> list[str]:
-    """`season_line` of every wanted buck, after his name."""
-    return [f"{buck}: {season_line(study, buck)}" for buck in study.wanted]
+def season_lines(study: PropertyStudy) -> list[str]:
+    """Of every wanted buck, what to do about him, where he stands, and his own days if any."""
+    lines = []
+    for buck in study.wanted:
+        his = season_of_buck(study, buck)
+        said = [his["verdict"], his["where"], *([his["own_days"]] if his["own_days"] else [])]
+        lines.append(f"{buck}: " + " ".join(f"{sentence(part)}." for part in said))
+    return lines

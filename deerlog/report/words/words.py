@@ -72,13 +72,11 @@ def distance_words(metres: float, units: str) -> str:
 
     In tens of yards or metres: a position from a map or under trees is known no better.
     """
-    unit = "yd" if units == "imperial" else "m"
-    short = metres / YARD_M if units == "imperial" else metres
+    imperial = units == "imperial"
+    short = metres / YARD_M if imperial else metres
     if short < 1500:
-        return f"{round(short, -1):,.0f} {unit}"
-    if units == "imperial":
-        return f"{short / _MILE_YARDS:.1f} miles"
-    return f"{short / 1000:.1f} km"
+        return f"{round(short, -1):,.0f} {'yd' if imperial else 'm'}"
+    return f"{short / _MILE_YARDS:.1f} miles" if imperial else f"{short / 1000:.1f} km"
 
 
 # --- days ---------------------------------------------------------------------------------------
@@ -102,11 +100,6 @@ def day_month(when: date) -> str:
 def weekday(when: date) -> str:
     """``Sunday 16 November 2025``."""
     return f"{WEEKDAYS[when.weekday()]} {day(when)}"
-
-
-def weekday_only(when: date) -> str:
-    """``Monday 17 November``."""
-    return f"{WEEKDAYS[when.weekday()]} {day_month(when)}"
 
 
 def short_weekday(when: date) -> str:
@@ -169,11 +162,6 @@ def shortened_place(text: str) -> str:
     return f"{text[:half]}…{text[-half:]}"
 
 
-def season_name(season: int | None) -> str:
-    """``2025``, or ``all seasons``."""
-    return "all seasons" if season is None else str(season)
-
-
 def half(which: str) -> str:
     """``morning`` or ``evening``: what a person calls the two halves of a day, AM and PM."""
     return "morning" if which == "AM" else "evening"
@@ -188,11 +176,6 @@ _ANSWERS: dict[tuple[str, str], str] = {
     ("visiting", "summer"): "He spends the summer here and leaves before the hunting season.",
     ("visiting", "passing"): "He was here for some weeks, passing on, and does not live here.",
 }
-
-
-def label_word(label: str) -> str:
-    """The label as a heading."""
-    return label.capitalize()
 
 
 def answer(facts: Row) -> str:
@@ -270,45 +253,25 @@ SAFETY = (
 )
 
 
-def definitions(settings: Settings) -> tuple[tuple[str, str], ...]:
+def definitions(settings: Settings) -> dict[str, str]:
     """The words the page uses, with this property's own settings in them."""
     before, after = settings.light_before_sunrise_minutes, settings.light_after_sunset_minutes
-    return (
-        (
-            "Score",
-            "The chance in 100 that he lives here through the hunting season. From 80: resident. "
-            "To 20: visiting, around the rut or in summer. Between, or where he is most likely "
-            "gone for good: undecided.",
-        ),
-        (
-            "Pattern",
-            "When he is here. Year-round and fall are residents; summer and rut are visitors.",
-        ),
-        (
-            "Visit",
-            "Photos at one site; a gap of more than "
-            f"{count(settings.visit_gap_minutes, 'minute')} starts a new one.",
-        ),
-        (
-            "Shooting light",
-            f"From {count(before, 'minute')} before sunrise to {count(after, 'minute')} after "
-            "sunset, as set in property.toml. Your regulations rule.",
-        ),
-        (
-            "Camera-day",
-            "A day that a camera was really running; where it is about a buck, as far as what it "
-            "took was tagged.",
-        ),
-        (
-            "Not watched",
-            f"For less than {percent(settings.watched_share)} of that week his cameras ran and "
-            "what they took was tagged. It says nothing: it is never a zero.",
-        ),
-        ("Around", "How likely he was on this ground that day, seen or not, by all that is known."),
-        (
-            "27% (10 to 56%)",
-            "What was found or is given, and the range that holds the true share 19 times in 20. "
-            "Few visits make a wide range.",
-        ),
-        ("Season", "A deer year, named for the calendar year it opens in."),
-    )
+    return {
+        "Score": "The chance in 100 that he lives here through the hunting season. From 80: "
+        "resident. To 20: visiting, around the rut or in summer. Between, or where he is most "
+        "likely gone for good: undecided.",
+        "Pattern": "When he is here. Year-round and fall are residents; summer and rut are "
+        "visitors.",
+        "Visit": "Photos at one site; a gap of more than "
+        f"{count(settings.visit_gap_minutes, 'minute')} starts a new one.",
+        "Shooting light": f"From {count(before, 'minute')} before sunrise to "
+        f"{count(after, 'minute')} after sunset, as set in property.toml. Your regulations rule.",
+        "Camera-day": "A day that a camera was really running; where it is about a buck, as far "
+        "as what it took was tagged.",
+        "Not watched": f"For less than {percent(settings.watched_share)} of that week his cameras "
+        "ran and what they took was tagged. It says nothing: it is never a zero.",
+        "Around": "How likely he was on this ground that day, seen or not, by all that is known.",
+        "27% (10 to 56%)": "What was found or is given, and the range that holds the true share "
+        "19 times in 20. Few visits make a wide range.",
+        "Season": "A deer year, named for the calendar year it opens in.",
+    }

@@ -13,12 +13,11 @@ from deerlog.ingest.to_tag import Picture, SheetToTag
 from deerlog.report.page.contact_sheet import (
     PICTURES_OPEN,
     PICTURES_SHOWN,
-    KnownBuck,
     render_contact_sheet,
 )
 
 
-def page(shown: SheetToTag, *bucks: KnownBuck) -> str:
+def page(shown: SheetToTag, *bucks: dict[str, str]) -> str:
     return render_contact_sheet(shown, property_name="Alder Bottom", bucks=bucks)
 
 
@@ -101,13 +100,14 @@ def test_a_visit_without_a_row_says_so() -> None:
 
 
 def test_nothing_to_tag() -> None:
-    said = words(page(sheet(), KnownBuck("Mud Lark")))
+    said = words(page(sheet(), {"buck": "Mud Lark", "notes": ""}))
     assert said.endswith("Nothing is left to tag in tags/cam-2.csv .")
     assert "Mud Lark" not in said
 
 
 def test_the_names_that_may_be_written_are_there() -> None:
-    said = words(page(sheet(visit()), KnownBuck("Mud Lark", "split brow tine"), KnownBuck("Ash")))
+    lark, ash = {"buck": "Mud Lark", "notes": "split brow tine"}, {"buck": "Ash", "notes": ""}
+    said = words(page(sheet(visit()), lark, ash))
     assert "Mud Lark : split brow tine Ash" in said
 
 
@@ -115,7 +115,7 @@ def test_what_a_person_or_a_card_named_is_text() -> None:
     folder = "a b#1/" + HOSTILE_NAME.replace("/", "") + "%20?x"
     shown = sheet(visit(0, 1, folder=folder, site=HOSTILE_NAME, camera="cam-2"))
     html = render_contact_sheet(
-        shown, property_name=HOSTILE_NAME, bucks=[KnownBuck(HOSTILE_NAME, HOSTILE_NAME)]
+        shown, property_name=HOSTILE_NAME, bucks=[{"buck": HOSTILE_NAME, "notes": HOSTILE_NAME}]
     )
     assert "<script" not in html
     (address,) = pictures(html)

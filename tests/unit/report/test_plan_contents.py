@@ -11,19 +11,19 @@ from invented.small_property import make_small_property
 from deerlog.analysis.plan.past_sits import Aftermath
 from deerlog.analysis.plan.planned_sits import sit_groups
 from deerlog.report.page.buck_contents import ground_used
-from deerlog.report.page.contents import plan_left_out, plan_view
+from deerlog.report.page.contents import plan_view, this_week
 from deerlog.report.page.how_good_contents import after_words, cut_words, sits_view
-from deerlog.study import Study, open_study
+from deerlog.study import PropertyStudy, open_study
 from deerlog.study.plan import coming_plan
 from deerlog.study.replay import sits_result
 
 
 @pytest.fixture(scope="module")
-def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
+def study(tmp_path_factory: pytest.TempPathFactory) -> PropertyStudy:
     return open_study(make_small_property(tmp_path_factory.mktemp("contents") / "small"))
 
 
-def test_the_week_on_the_page_is_the_week_of_the_plan(study: Study) -> None:
+def test_the_week_on_the_page_is_the_week_of_the_plan(study: PropertyStudy) -> None:
     made = coming_plan(study)
     view = plan_view(made)
     assert (view["first"], view["last"], view["closed"]) == (made.first, made.last, None)
@@ -38,17 +38,19 @@ def test_the_week_on_the_page_is_the_week_of_the_plan(study: Study) -> None:
     assert any(s["when"].startswith("Any ") for s in view["sits"])
     assert any(w.startswith("Ridge Ladder, 21 to 22 October") for w, _ in view["stay_outs"])
     assert view["sits"][0]["winds"] in ("", "N or NW")
-    assert ("Wind: no forecast is given", "deerlog report --weather FILE") in plan_left_out(made)
+    assert ("Wind: no forecast is given", "deerlog report --weather FILE") in this_week(study, [])[
+        "left_out"
+    ]
 
 
-def test_the_page_says_whether_a_forecast_went_in(study: Study) -> None:
+def test_the_page_says_whether_a_forecast_went_in(study: PropertyStudy) -> None:
     made = coming_plan(study)
     without, given = plan_view(made), plan_view(replace(made, goes_by_forecast=True))
     assert not without["goes_by_forecast"] and given["goes_by_forecast"]
     assert without["to_have_it"] == "deerlog report --weather FILE"
 
 
-def test_the_map_counts_what_the_tables_hold(study: Study) -> None:
+def test_the_map_counts_what_the_tables_hold(study: PropertyStudy) -> None:
     drawn = ground_used(study, "Lantern")
     assert drawn is not None and drawn["units"] == "imperial"
     assert [s["site"] for s in drawn["sites"]] == ["Ridge", "Beans", "Creek"]
@@ -63,15 +65,15 @@ def test_the_map_counts_what_the_tables_hold(study: Study) -> None:
     assert beans["x_m"] < ridge["x_m"]
 
 
-def test_a_site_without_position_is_left_off_the_map(study: Study) -> None:
+def test_a_site_without_position_is_left_off_the_map(study: PropertyStudy) -> None:
     place = study.place
     lost = place.placements.assign(latitude=float("nan"))
-    blind = Study(place=replace(place, placements=lost), field_log=study.field_log,
+    blind = PropertyStudy(place=replace(place, placements=lost), field_log=study.field_log,
                   as_of=study.as_of)  # fmt: skip
     assert ground_used(blind, "Lantern") is None
 
 
-def test_sits_up_to_the_day_and_no_later(study: Study) -> None:
+def test_sits_up_to_the_day_and_no_later(study: PropertyStudy) -> None:
     chances = {(date(2025, 10, 11), "PM", "Bean Blind"): 0.3}
     result = sits_result(study, chances)
     rows = {row["words"]: row for row in sits_view(result)["rows"]}
@@ -84,9 +86,9 @@ def test_sits_up_to_the_day_and_no_later(study: Study) -> None:
     assert (rested["Ridge Ladder"], rested["Bean Blind"]) == (1, 9)
 
 
-def test_no_sits_is_an_empty_table(study: Study) -> None:
+def test_no_sits_is_an_empty_table(study: PropertyStudy) -> None:
     none = replace(study.place, sits=study.place.sits.iloc[:0])
-    empty = Study(place=none, field_log=study.field_log, as_of=study.as_of)
+    empty = PropertyStudy(place=none, field_log=study.field_log, as_of=study.as_of)
     view = sits_view(sits_result(empty, {}))
     assert view["rows"] == [] and view["after"] is None
     assert [r["last_sit"] for r in view["rested"]] == [None, None]

@@ -176,7 +176,7 @@ def made(**changes: object) -> ComingPlan:
         not_considered=(
             NotConsidered(what="Wind: no forecast is given", missing=WEATHER_OPTION),
         ),
-        opens_next=None, running_sites=(), sit_at_least=0.05,
+        opens_next=None, sit_at_least=0.05,
     )  # fmt: skip
     return replace(plain, **changes)  # type: ignore[arg-type]
 

@@ -15,7 +15,7 @@ from invented.small_property import LAST_DAY, SETTINGS, TABLES, make_small_prope
 from deerlog.errors import PropertyError
 from deerlog.report.plan_files import plan_files, plan_rows, site_rows
 from deerlog.report.tables import table_text
-from deerlog.study import Study, open_study
+from deerlog.study import PropertyStudy, open_study
 from deerlog.study.plan import ComingPlan, coming_plan, every_site
 from deerlog.study.plan_inputs import read_forecast
 
@@ -26,20 +26,20 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def study(folder: Path) -> Study:
+def study(folder: Path) -> PropertyStudy:
     return open_study(folder)
 
 
 @pytest.fixture(scope="module")
-def whole(study: Study) -> ComingPlan:
+def whole(study: PropertyStudy) -> ComingPlan:
     return coming_plan(study)
 
 
 @pytest.fixture(scope="module")
-def changed(folder: Path) -> Callable[[dict[str, str | None]], Study]:
+def changed(folder: Path) -> Callable[[dict[str, str | None]], PropertyStudy]:
     """The same property with some tables changed or gone; the photo log stays as it is."""
 
-    def change(tables: dict[str, str | None]) -> Study:
+    def change(tables: dict[str, str | None]) -> PropertyStudy:
         for name, text in (TABLES | tables).items():
             path = folder / name
             if text is None:
@@ -59,14 +59,14 @@ def vetoes(made: ComingPlan) -> dict[tuple[date, str, str], list[str]]:
     return {(s.day, s.half, s.place): [b.rule for b in s.vetoes] for s in made.sits}
 
 
-def test_the_days_the_bucks_and_the_stands(whole: ComingPlan) -> None:
+def test_the_days_the_bucks_and_the_stands(study: PropertyStudy, whole: ComingPlan) -> None:
     assert (whole.first, whole.last, whole.as_of) == (
         date(2025, 10, 21), date(2025, 10, 27), LAST_DAY,
     )  # fmt: skip
     assert whole.bucks == ("Lantern", "Passer")
     assert {s.stand for s in whole.sits} == {"Ridge Ladder", "Bean Blind"}
     assert len(whole.sits) == 7 * 2 * 2
-    assert whole.running_sites == ("Ridge", "Beans")
+    assert study.running_sites == ("Ridge", "Beans")
     assert {s.buck for s in whole.sits} == {"Lantern"}
     assert all(0 < s.low < s.chance < s.high < 1 for s in whole.sits)
 
@@ -99,7 +99,7 @@ def test_without_a_forecast_the_wind_is_not_considered(whole: ComingPlan) -> Non
     assert not any(s.wind_known for s in whole.sits)
 
 
-def test_a_forecast_is_kept_to(study: Study, tmp_path: Path) -> None:
+def test_a_forecast_is_kept_to(study: PropertyStudy, tmp_path: Path) -> None:
     rows = "".join(f"2025-10-{d} {h:02d}:00,{'S' if d == 24 else 'N'},6\n"
                    for d in range(21, 26) for h in range(24))  # fmt: skip
     path = tmp_path / "forecast.csv"
@@ -116,7 +116,7 @@ def test_a_forecast_is_kept_to(study: Study, tmp_path: Path) -> None:
 
 
 def test_weather_that_earned_its_place_moves_the_chances(
-    changed: Callable[[dict[str, str | None]], Study],
+    changed: Callable[[dict[str, str | None]], PropertyStudy],
 ) -> None:
     """Colder than normal means more visits; of a day without a forecast nothing is changed."""
     rows = "".join(f"{day:%Y-%m-%d},{50 + 9 * (n % 3)},4\n" for n, day in enumerate(
@@ -154,7 +154,7 @@ def test_weather_that_earned_its_place_moves_the_chances(
     changed({"weather.csv": None})
 
 
-def test_a_forecast_that_cannot_be_used_is_an_error(study: Study, tmp_path: Path) -> None:
+def test_a_forecast_that_cannot_be_used_is_an_error(study: PropertyStudy, tmp_path: Path) -> None:
     path = tmp_path / "forecast.csv"
     path.write_text("day,cloud\n2025-10-21,3\n", encoding="utf-8")
     with pytest.raises(PropertyError, match=r"time"):
@@ -162,7 +162,7 @@ def test_a_forecast_that_cannot_be_used_is_an_error(study: Study, tmp_path: Path
     assert read_forecast(study, None) == (None, [])
 
 
-def test_one_buck_or_one_stand(study: Study) -> None:
+def test_one_buck_or_one_stand(study: PropertyStudy) -> None:
     # An alias, in other capitals; a buck who is no target.
     assert coming_plan(study, buck="lamp").bucks == ("Lantern",)
     assert coming_plan(study, buck="summers").bucks == ("Summers",)
@@ -174,7 +174,7 @@ def test_one_buck_or_one_stand(study: Study) -> None:
         coming_plan(study, stand="Nowhere")
 
 
-def test_every_site_has_every_buck_and_half(study: Study, whole: ComingPlan) -> None:
+def test_every_site_has_every_buck_and_half(study: PropertyStudy, whole: ComingPlan) -> None:
     table = every_site(study, whole)
     assert len(table) == 7 * 2 * 2 * 2
     rows = site_rows(whole, table)
@@ -189,7 +189,7 @@ def test_every_site_has_every_buck_and_half(study: Study, whole: ComingPlan) -> 
     assert len(plan_rows(whole)) == len(whole.sits)
 
 
-def test_nothing_after_the_day_before_counts(folder: Path, study: Study) -> None:
+def test_nothing_after_the_day_before_counts(folder: Path, study: PropertyStudy) -> None:
     """A plan for a past day does not change with what came later."""
     before = open_study(folder, as_of=date(2024, 11, 9))
     made = coming_plan(before)
@@ -200,7 +200,7 @@ def test_nothing_after_the_day_before_counts(folder: Path, study: Study) -> None
     sightings = log.sightings.copy()
     sightings.loc[later, ["site", "buck"]] = ["Beans", "Passer"]
     changed_log = dataclasses.replace(log, sightings=sightings)
-    other = Study(place=before.place, field_log=changed_log, as_of=before.as_of)
+    other = PropertyStudy(place=before.place, field_log=changed_log, as_of=before.as_of)
     assert plan_files(other, coming_plan(other)) == text
 
 
@@ -226,7 +226,9 @@ def test_nothing_after_the_day_before_counts(folder: Path, study: Study) -> None
     ],
 )  # fmt: skip
 def test_what_is_missing_is_said_and_the_rest_goes_on(
-    changed: Callable[[dict[str, str | None]], Study], tables: dict[str, str | None], words: str
+    changed: Callable[[dict[str, str | None]], PropertyStudy],
+    tables: dict[str, str | None],
+    words: str,
 ) -> None:
     made = coming_plan(changed(tables))
     assert words in aside(made)
@@ -244,7 +246,7 @@ BAD_STANDS = (
 
 
 def test_a_stand_whose_row_is_left_out_is_named(
-    changed: Callable[[dict[str, str | None]], Study],
+    changed: Callable[[dict[str, str | None]], PropertyStudy],
 ) -> None:
     study = changed({"stands.csv": BAD_STANDS, "sits.csv": None})
     made = coming_plan(study)
@@ -261,7 +263,7 @@ def test_a_stand_whose_row_is_left_out_is_named(
 
 
 def test_no_stand_left_is_not_no_stand_given(
-    changed: Callable[[dict[str, str | None]], Study],
+    changed: Callable[[dict[str, str | None]], PropertyStudy],
 ) -> None:
     only_bad = "".join(BAD_STANDS.splitlines(keepends=True)[:2])
     made = coming_plan(changed({"stands.csv": only_bad, "sits.csv": None}))
@@ -269,7 +271,7 @@ def test_no_stand_left_is_not_no_stand_given(
     changed({})
 
 
-def test_closed_season(changed: Callable[[dict[str, str | None]], Study]) -> None:
+def test_closed_season(changed: Callable[[dict[str, str | None]], PropertyStudy]) -> None:
     closed = SETTINGS.replace('"10-01"', '"11-15"')
     made = coming_plan(changed({"property.toml": closed}))
     assert made.opens_next == (date(2025, 11, 15), "bow")
@@ -279,7 +281,9 @@ def test_closed_season(changed: Callable[[dict[str, str | None]], Study]) -> Non
     assert made.opens_next is None and any(s.advice == "sit" for s in made.sits)
 
 
-def test_rules_of_the_property_are_kept(changed: Callable[[dict[str, str | None]], Study]) -> None:
+def test_rules_of_the_property_are_kept(
+    changed: Callable[[dict[str, str | None]], PropertyStudy],
+) -> None:
     rules = SETTINGS + "[plan]\nmornings_at_food = true\nrest = false\nsit_at_least = 0.9\n"
     made = coming_plan(changed({"property.toml": rules}))
     assert {rule for found in vetoes(made).values() for rule in found} == {"sit_at_least"}
@@ -296,7 +300,7 @@ def test_no_tags_no_plan(tmp_path: Path) -> None:
 
 
 def test_days_of_which_no_card_has_told_are_said(
-    changed: Callable[[dict[str, str | None]], Study], folder: Path
+    changed: Callable[[dict[str, str | None]], PropertyStudy], folder: Path
 ) -> None:
     changed({})
     late = coming_plan(open_study(folder, as_of=date(2025, 11, 8)))
@@ -305,7 +309,7 @@ def test_days_of_which_no_card_has_told_are_said(
 
 
 def test_the_season_s_end_is_the_end_of_the_plan(
-    changed: Callable[[dict[str, str | None]], Study], folder: Path
+    changed: Callable[[dict[str, str | None]], PropertyStudy], folder: Path
 ) -> None:
     changed({})
     study = open_study(folder, as_of=date(2025, 5, 29))
@@ -316,7 +320,7 @@ def test_the_season_s_end_is_the_end_of_the_plan(
     assert last.sits == ()
 
 
-def test_a_forecast_of_other_days_is_said_to_be_none(study: Study) -> None:
+def test_a_forecast_of_other_days_is_said_to_be_none(study: PropertyStudy) -> None:
     first = study.last_day + pd.Timedelta(days=20)
     weather = pd.DataFrame(
         {

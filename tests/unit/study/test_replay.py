@@ -12,23 +12,25 @@ import pytest
 from invented.small_property import make_small_property
 
 from deerlog.analysis.backtest.correction import Correction
-from deerlog.study import Study, open_study
+from deerlog.study import PropertyStudy, open_study
 from deerlog.study.plan import coming_plan
-from deerlog.study.replay import recent_replay, replay, replay_from, sits_result
+from deerlog.study.replay import recent_replay, replay, sits_result
 from deerlog.study.study import LEAST_WEEKS, RECENT_WEEKS
 
 
 @pytest.fixture(scope="module")
-def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
+def study(tmp_path_factory: pytest.TempPathFactory) -> PropertyStudy:
     return open_study(make_small_property(tmp_path_factory.mktemp("replay") / "small"))
 
 
-def test_the_chance_given_for_a_sit_is_that_of_the_plan_of_the_week_before(study: Study) -> None:
+def test_the_chance_given_for_a_sit_is_that_of_the_plan_of_the_week_before(
+    study: PropertyStudy,
+) -> None:
     played = replay(study, first=pd.Timestamp("2025-10-01"))
     key = (date(2025, 10, 11), "PM", "Bean Blind")
     assert set(played.given) == {key, (date(2025, 10, 19), "PM", "Ridge Ladder")}
     # Monday 6 October: what a plan made on Sunday evening said.
-    before = Study(place=study.place, field_log=study.field_log, as_of=date(2025, 10, 5))
+    before = PropertyStudy(place=study.place, field_log=study.field_log, as_of=date(2025, 10, 5))
     # The first week replayed has none before it to be corrected by.
     before.__dict__["correction"] = Correction()
     (sit,) = (s for s in coming_plan(before).sits if (s.day, s.half, s.place) == key)
@@ -36,12 +38,12 @@ def test_the_chance_given_for_a_sit_is_that_of_the_plan_of_the_week_before(study
     assert played.given[key] == pytest.approx(sit.chance, rel=0.05)
 
 
-def test_what_came_later_changes_nothing(study: Study) -> None:
+def test_what_came_later_changes_nothing(study: PropertyStudy) -> None:
     log = study.field_log
     sightings = log.sightings.copy()
     later = sightings["local"] >= pd.Timestamp("2025-10-13", tz="America/Chicago")
     sightings.loc[later, ["site", "buck"]] = ["Beans", "Passer"]
-    planted = Study(
+    planted = PropertyStudy(
         place=study.place, field_log=replace(log, sightings=sightings), as_of=study.as_of
     )
     first = pd.Timestamp("2025-10-06")
@@ -54,8 +56,8 @@ def test_what_came_later_changes_nothing(study: Study) -> None:
     np.testing.assert_allclose(early[0]["forecast"], early[1]["forecast"], rtol=1e-9)
 
 
-def test_recent_weeks(study: Study) -> None:
-    short = Study(place=study.place, field_log=study.field_log, as_of=date(2024, 11, 17))
+def test_recent_weeks(study: PropertyStudy) -> None:
+    short = PropertyStudy(place=study.place, field_log=study.field_log, as_of=date(2024, 11, 17))
     recent = recent_replay(short)
     assert (recent.last - recent.first).days == 7 * RECENT_WEEKS - 1
     # The first four weeks of a record have nothing to forecast from.
@@ -66,11 +68,11 @@ def test_recent_weeks(study: Study) -> None:
 
 
 def test_a_large_property_replays_fewer_weeks(
-    study: Study, monkeypatch: pytest.MonkeyPatch
+    study: PropertyStudy, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def weeks(work: int) -> float:
         monkeypatch.setattr("deerlog.study.study.RECENT_WORK", work)
-        fresh = Study(place=study.place, field_log=study.field_log, as_of=study.as_of)
+        fresh = PropertyStudy(place=study.place, field_log=study.field_log, as_of=study.as_of)
         return ((fresh.last_day - fresh.recent_first).days + 1) / 7
 
     # Three bucks and three sites.
@@ -78,12 +80,12 @@ def test_a_large_property_replays_fewer_weeks(
 
 
 def test_plan_and_windows_are_corrected_by_the_weeks_that_the_report_tells_of(
-    study: Study,
+    study: PropertyStudy,
 ) -> None:
-    fresh = Study(place=study.place, field_log=study.field_log, as_of=study.as_of)
+    fresh = PropertyStudy(place=study.place, field_log=study.field_log, as_of=study.as_of)
     learned = fresh.correction
     assert learned == recent_replay(fresh).backtest.correction and learned.weeks > 0
-    plain = Study(place=study.place, field_log=study.field_log, as_of=study.as_of)
+    plain = PropertyStudy(place=study.place, field_log=study.field_log, as_of=study.as_of)
     plain.__dict__["correction"] = Correction()
     there, here = (
         s.forecast.chance_if_around() * s.forecast.around[:, :, None, None] for s in (plain, fresh)
@@ -92,10 +94,10 @@ def test_plan_and_windows_are_corrected_by_the_weeks_that_the_report_tells_of(
     assert np.abs(here / there - 1).max() > 0.01
 
 
-def test_the_whole_record_tells_its_progress(study: Study) -> None:
-    short = Study(place=study.place, field_log=study.field_log, as_of=date(2024, 9, 15))
+def test_the_whole_record_tells_its_progress(study: PropertyStudy) -> None:
+    short = PropertyStudy(place=study.place, field_log=study.field_log, as_of=date(2024, 9, 15))
     told: list[tuple[int, int]] = []
-    whole = replay_from(short, None, progress=lambda done, total: told.append((done, total)))
+    whole = replay(short, progress=lambda done, total: told.append((done, total)))
     assert whole.first == date(2024, 8, 1)
     assert told == [(n, whole.backtest.weeks) for n in range(1, whole.backtest.weeks + 1)]
 

@@ -8,7 +8,7 @@ import pytest
 
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
-from deerlog.study import Study, open_study
+from deerlog.study import PropertyStudy, open_study
 
 FILES = {
     "property.toml": 'name = "Alder Bottom"\nlatitude = 44.0\nlongitude = -91.0\n'
@@ -40,7 +40,7 @@ FILES = {
 
 
 @pytest.fixture(scope="session")
-def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
+def study(tmp_path_factory: pytest.TempPathFactory) -> PropertyStudy:
     """Opened once for all; nothing may be changed in it."""
     folder = tmp_path_factory.mktemp("exports") / "alder"
     for name, text in FILES.items():

@@ -13,20 +13,21 @@ from itertools import pairwise
 import pytest
 
 from deerlog.errors import Problem, PropertyError
-from deerlog.report.exports.camtrap_package import CamtrapPackage, camtrap_package
-from deerlog.report.exports.camtrap_tables import (
+from deerlog.report.exports.camtrap import (
+    CamtrapPackage,
     Rounding,
     allowed_path,
+    camtrap_package,
     deployment_table,
     media_type,
 )
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 Rows = list[dict[str, str]]
 
 
 @pytest.fixture(scope="module")
-def package(study: Study) -> CamtrapPackage:
+def package(study: PropertyStudy) -> CamtrapPackage:
     return camtrap_package(study, Rounding())
 
 
@@ -54,7 +55,7 @@ def test_deployments_are_the_stretches_in_which_a_camera_ran(package: CamtrapPac
     assert table[0]["locationID"] == table[1]["locationID"] != table[2]["locationID"]
 
 
-def test_their_length_is_the_camera_days(study: Study, package: CamtrapPackage) -> None:
+def test_their_length_is_the_camera_days(study: PropertyStudy, package: CamtrapPackage) -> None:
     seconds = sum(
         (datetime.fromisoformat(r["deploymentEnd"]) - datetime.fromisoformat(r["deploymentStart"]))
         .total_seconds()
@@ -67,7 +68,7 @@ def test_their_length_is_the_camera_days(study: Study, package: CamtrapPackage) 
 def test_every_photo_of_a_running_camera_is_there_once(package: CamtrapPackage) -> None:
     media = rows(package, "media")
     assert package.n_outside == 6  # 20 to 25 October, when the Gate was said to be down
-    assert len(media) == package.n_media == 33 + 13 + 30 - 6
+    assert len(media) == len(package.tables["media"]) == 33 + 13 + 30 - 6
     assert len({r["mediaID"] for r in media}) == len(media)
     spans = {r["deploymentID"]: r for r in rows(package, "deployments")}
     for r in media:
@@ -116,7 +117,7 @@ def test_observations_say_what_the_tags_say(package: CamtrapPackage) -> None:
     assert methods == {"human": 10, "": 64}
 
 
-def test_no_cell_is_a_formula(study: Study) -> None:
+def test_no_cell_is_a_formula(study: PropertyStudy) -> None:
     log = study.field_log
     named = replace(log, sightings=log.sightings.assign(buck="=cmd|x"))
     table = rows(camtrap_package(replace(study, field_log=named), Rounding()), "observations")
@@ -124,7 +125,7 @@ def test_no_cell_is_a_formula(study: Study) -> None:
     assert rows(camtrap_package(study, Rounding()), "deployments")[0]["longitude"][0] == "-"
 
 
-def test_identifiers_and_bytes_stay_the_same(study: Study, package: CamtrapPackage) -> None:
+def test_identifiers_and_bytes_stay_the_same(study: PropertyStudy, package: CamtrapPackage) -> None:
     again = camtrap_package(replace(study), Rounding())
     assert again.texts == package.texts
     everything = "".join(package.texts.values())
@@ -133,7 +134,7 @@ def test_identifiers_and_bytes_stay_the_same(study: Study, package: CamtrapPacka
     assert everything.count("Old Plow") == 2  # a name stands where it is meant to, in no identifier
 
 
-def test_rounding_hides_the_place_everywhere(study: Study) -> None:
+def test_rounding_hides_the_place_everywhere(study: PropertyStudy) -> None:
     package = camtrap_package(study, Rounding(2))
     table = rows(package, "deployments")
     assert {(r["latitude"], r["longitude"]) for r in table} == {("44.0", "-91.0")}
@@ -170,7 +171,7 @@ def fault(**more: object) -> Problem:
     ],
 )
 def test_a_clock_that_is_wrong_marks_what_it_touches(
-    study: Study, problem: Problem, marked: list[bool]
+    study: PropertyStudy, problem: Problem, marked: list[bool]
 ) -> None:
     faulty = replace(study)
     faulty.__dict__["clock_faults"] = (problem,)
@@ -180,7 +181,7 @@ def test_a_clock_that_is_wrong_marks_what_it_touches(
     assert table["deploymentComments"].str.endswith("Off.").tolist() == marked
 
 
-def test_nothing_to_export_is_said(study: Study) -> None:
+def test_nothing_to_export_is_said(study: PropertyStudy) -> None:
     log = replace(study.field_log, stretches=study.field_log.stretches.iloc[:0])
     with pytest.raises(PropertyError, match="nothing to export"):
         camtrap_package(replace(study, field_log=log), Rounding())

@@ -10,9 +10,9 @@ import pandas as pd
 import pytest
 
 from deerlog.property.coordinates import Ground
-from deerlog.report.exports.camtrap_tables import Rounding
+from deerlog.report.exports.camtrap import Rounding
 from deerlog.report.exports.geojson_text import geojson_text
-from deerlog.study import Study
+from deerlog.study import PropertyStudy
 
 SHIFT = pd.DataFrame(
     {
@@ -26,7 +26,7 @@ SHIFT = pd.DataFrame(
 )  # fmt: skip
 
 
-def features(study: Study, rounding: Rounding, kind: str) -> list[dict[str, Any]]:
+def features(study: PropertyStudy, rounding: Rounding, kind: str) -> list[dict[str, Any]]:
     shifted = replace(study)
     shifted.__dict__["shift"] = SHIFT
     collection = json.loads(geojson_text(shifted, rounding))
@@ -34,7 +34,7 @@ def features(study: Study, rounding: Rounding, kind: str) -> list[dict[str, Any]
     return [f for f in collection["features"] if f["properties"]["kind"] == kind]
 
 
-def test_longitude_comes_first(study: Study) -> None:
+def test_longitude_comes_first(study: PropertyStudy) -> None:
     sites = features(study, Rounding(), "site")
     assert [s["properties"]["site"] for s in sites] == ["Gate", "Seep", "Oak"]
     assert sites[0]["geometry"] == {"type": "Point", "coordinates": [-91.001678, 44.001234]}
@@ -43,14 +43,14 @@ def test_longitude_comes_first(study: Study) -> None:
     }  # fmt: skip
 
 
-def test_a_stand_without_a_place_has_no_geometry(study: Study) -> None:
+def test_a_stand_without_a_place_has_no_geometry(study: PropertyStudy) -> None:
     ladder, blind = features(study, Rounding(), "stand")
     assert ladder["geometry"]["coordinates"] == [-91.0002, 44.0005]
     assert ladder["properties"]["sites"] == ["Gate", "Seep"]
     assert blind["geometry"] is None and blind["properties"]["use"] == "evening"
 
 
-def test_a_shift_is_a_line_between_the_centres(study: Study) -> None:
+def test_a_shift_is_a_line_between_the_centres(study: PropertyStudy) -> None:
     far, near = features(study, Rounding(), "shift")
     assert far["geometry"]["type"] == "LineString"
     start, end = far["geometry"]["coordinates"]
@@ -65,7 +65,7 @@ def test_a_shift_is_a_line_between_the_centres(study: Study) -> None:
     assert near["properties"]["change_day"] is None
 
 
-def test_rounding_holds_for_every_point(study: Study) -> None:
+def test_rounding_holds_for_every_point(study: PropertyStudy) -> None:
     for kind in ("site", "stand", "shift"):
         for feature in features(study, Rounding(1), kind):
             if feature["geometry"] is None:

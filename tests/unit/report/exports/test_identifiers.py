@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from deerlog.report.exports.camtrap_tables import Rounding, identifier, iso_times
+from deerlog.report.exports.camtrap import Rounding, identifier, iso_times
 
 
 def test_an_identifier_is_the_same_everywhere_and_tells_nothing() -> None:

@@ -1,4 +1,4 @@
-"""The three tables of Camtrap DP 1.0.2: deployments, media, observations, each as text.
+"""A study as a Camtrap DP 1.0.2 data package: deployments, media, observations, a descriptor.
 
 A deployment is a stretch in which a camera at a site was really running; silent stretches and
 outages lie between them. Media are photos and videos that count, without copies; the files stay at
@@ -8,12 +8,13 @@ home. Observations are what a person saw in each visit: a row a buck, and one fo
 from __future__ import annotations
 
 import hashlib
+import json
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import quote
 
@@ -21,8 +22,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.errors import Problem
-from deerlog.study import Study
+from deerlog.errors import Problem, PropertyError
+from deerlog.report.tables import safe_cell
+from deerlog.report.terminal import wrapped
+from deerlog.study import PropertyStudy
 from deerlog.timekeeping.zones import localize
 
 VERSION = "1.0.2"
@@ -65,11 +68,10 @@ _BYTES = 8
 
 
 def identifier(kind: str, *parts: str) -> str:
-    """A short identifier of what ``parts`` name, such as ``m-5e0c1f2a9b3d4c77``.
+    """A short identifier of what ``parts`` name, such as ``m-5e0c1f2a9b3d4c77``: the same on every
+    machine and in every export; things of two kinds never share one.
 
-    It is the same on every machine and from one export to the next; things of two kinds never share
-    one. It hides a path or a camera's name from a reader; it is no secret from someone who can
-    guess them.
+    It hides a path or a camera's name from a reader, not from someone who can guess them.
     """
     # A separator that stands in no name, so that ("a", "bc") and ("ab", "c") differ.
     text = "\x1f".join((kind, *parts))
@@ -117,15 +119,9 @@ class Rounding:
 
 
 def deployment_of_photos(photos: pd.DataFrame, stretches: pd.DataFrame) -> npt.NDArray[np.int64]:
-    """The row of ``stretches`` in which each photo was taken, or -1.
+    """The row of ``stretches`` in which each photo was taken, or -1; both as in the field log.
 
-    Parameters
-    ----------
-    photos
-        ``placement`` and ``local`` as in the field log.
-    stretches
-        As in the field log, in order of start within a placement. A photo at the very end of a
-        stretch is in it: its time is what ended it.
+    A photo at the very end of a stretch is in it: its time is what ended it.
     """
     found = np.full(len(photos), -1, dtype=np.int64)
     wall = np.asarray(photos["local"].dt.tz_localize(None), dtype="datetime64[us]")
@@ -143,33 +139,32 @@ def deployment_of_photos(photos: pd.DataFrame, stretches: pd.DataFrame) -> npt.N
     return found
 
 
-def deployment_ids(study: Study) -> list[str]:
+def deployment_ids(study: PropertyStudy) -> list[str]:
     """An identifier for each row of ``stretches``: camera, site, start of the placement, number."""
-    stretches, placements = study.field_log.stretches, study.place.placements
-    placed = placements.iloc[stretches["placement"].to_numpy()]
-    number = stretches.groupby("placement").cumcount()
+    stretches = study.field_log.stretches
+    placed = study.place.placements.iloc[stretches["placement"].to_numpy()]
+    number = stretches.groupby("placement").cumcount().astype(str).tolist()
+    names = placed[["camera", "site", "start"]].itertuples(index=False)
     return [
-        identifier("d", str(camera), str(site), start.isoformat(), str(n))
-        for camera, site, start, n in zip(
-            placed["camera"], placed["site"], placed["start"], number, strict=True
-        )
+        identifier("d", str(camera), str(site), start.isoformat(), n)
+        for (camera, site, start), n in zip(names, number, strict=True)
     ]
 
 
-def deployment_table(study: Study, photos: pd.DataFrame, rounding: Rounding) -> pd.DataFrame:
+def deployment_table(
+    study: PropertyStudy, photos: pd.DataFrame, rounding: Rounding
+) -> pd.DataFrame:
     """One row a stretch in which a camera ran; silent stretches and outages lie between them.
 
-    Parameters
-    ----------
-    photos
-        ``deployment`` (row of ``stretches``) and ``local``: none is given as shorter than
-        its photos, in the hour that happens twice too.
+    ``photos`` bears ``deployment`` (row of ``stretches``) and ``local``: no stretch is given as
+    shorter than its photos, in the hour that happens twice too.
     """
-    settings = study.place.settings
+    zone = study.place.settings.timezone
     stretches = study.field_log.stretches
     placed = study.place.placements.iloc[stretches["placement"].to_numpy()].reset_index(drop=True)
-    start = _local(stretches["start"], settings.timezone)
-    end = _local(stretches["end"], settings.timezone)
+    start, end = (
+        pd.Series(localize(stretches[edge], zone)[0].tz_convert(zone)) for edge in ("start", "end")
+    )
     taken = photos.groupby("deployment")["local"].agg(["min", "max"]).reindex(range(len(stretches)))
     start = start.where(~(taken["min"] < start), taken["min"])
     end = end.where(~(taken["max"] > end), taken["max"])
@@ -204,11 +199,6 @@ def deployment_table(study: Study, photos: pd.DataFrame, rounding: Rounding) -> 
     return _table("deployments", columns)
 
 
-def _local(naive: pd.Series, zone: str) -> pd.Series:
-    utc, _ = localize(naive, zone)
-    return pd.Series(utc.tz_convert(zone))
-
-
 def _faults(problems: Sequence[Problem], camera: str, first: date, last: date) -> list[Problem]:
     """Faults of a camera's clock that are not mended, within some days."""
     return [
@@ -232,12 +222,8 @@ _NOT_IN_A_PATH = re.compile(r"\.(?=\.)|[\x00-\x1f\x7f]")
 
 def media_ids(photos: pd.DataFrame) -> list[str]:
     """An identifier for each photo: card folder, path, and what the camera showed."""
-    return [
-        identifier("m", folder, path, shown.isoformat())
-        for folder, path, shown in zip(
-            photos["folder"].tolist(), photos["path"].tolist(), photos["shown"], strict=True
-        )
-    ]
+    seen = photos[["folder", "path", "shown"]].itertuples(index=False)
+    return [identifier("m", folder, path, shown.isoformat()) for folder, path, shown in seen]
 
 
 def media_table(photos: pd.DataFrame) -> pd.DataFrame:
@@ -246,26 +232,19 @@ def media_table(photos: pd.DataFrame) -> pd.DataFrame:
     The files themselves are not in the package, and are not public. ``photos`` bears
     ``deploymentID`` and ``mediaID``.
     """
-    paths = photos["path"].tolist()
+    paths, kinds = photos["path"].tolist(), photos["kind"].tolist()
+    gone, faults = photos["gone"].tolist(), photos["time_fault"].tolist()
     columns = {
         "mediaID": photos["mediaID"],
         "deploymentID": photos["deploymentID"],
         "timestamp": iso_times(photos["local"]),
         "filePath": [
-            allowed_path(f"cards/{folder}/{path}")
-            for folder, path in zip(photos["folder"].tolist(), paths, strict=True)
+            allowed_path(path) for path in "cards/" + photos["folder"] + "/" + photos["path"]
         ],
         "filePublic": "false",
         "fileName": [allowed_path(PurePosixPath(path).name) for path in paths],
-        "fileMediatype": [
-            media_type(path, kind) for path, kind in zip(paths, photos["kind"], strict=True)
-        ],
-        "mediaComments": [
-            _comment(kind, gone, fault)
-            for kind, gone, fault in zip(
-                photos["kind"], photos["gone"], photos["time_fault"], strict=True
-            )
-        ],
+        "fileMediatype": list(map(media_type, paths, kinds)),
+        "mediaComments": list(map(_comment, kinds, gone, faults)),
     }
     return _table("media", columns, photos.index)
 
@@ -286,17 +265,16 @@ def media_type(path: str, kind: str) -> str:
     return _IMAGE.get(suffix, "image/jpeg")
 
 
+_FAULTS = {
+    "twice": "In the hour that happens twice when clocks go back: the first is taken.",
+    "never": "In the hour that is skipped when clocks go forward: an hour later is taken.",
+}
+
+
 def _comment(kind: str, gone: bool, fault: str) -> str:
-    parts = []
-    if kind == "log":
-        parts.append("From a list of photos, without the picture.")
-    elif gone:
-        parts.append("The file is no longer there.")
-    if fault == "twice":
-        parts.append("In the hour that happens twice when clocks go back: the first is taken.")
-    elif fault == "never":
-        parts.append("In the hour that is skipped when clocks go forward: an hour later is taken.")
-    return " ".join(parts)
+    listed, lost = "From a list of photos, without the picture.", "The file is no longer there."
+    said = [listed if kind == "log" else lost if gone else "", _FAULTS.get(fault, "")]
+    return " ".join(filter(None, said))
 
 
 # --- observations -------------------------------------------------------------------------------
@@ -339,14 +317,9 @@ classified."""
 
 
 def observation_table(visits: pd.DataFrame, sightings: pd.DataFrame) -> pd.DataFrame:
-    """Observations in the order of time.
+    """Observations in the order of time, an unsure tag marked so.
 
-    Parameters
-    ----------
-    visits
-        Of the field log, with ``deploymentID`` and ``eventID``.
-    sightings
-        Of the field log: bucks by name. An unsure tag is marked so.
+    ``visits`` and ``sightings`` are of the field log; visits bear ``deploymentID`` and ``eventID``.
     """
     named: dict[int, list[tuple[str, bool]]] = {}
     for visit, buck, unsure in sightings[["visit", "buck", "unsure"]].itertuples(index=False):
@@ -396,3 +369,131 @@ def _words(others: str) -> list[str]:
 
 def _said(word: str) -> Columns:
     return SEEN.get(word.casefold(), _UNCLASSIFIED)
+
+
+# --- the package ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class CamtrapPackage:
+    """A package as text by file name, and its tables by theirs.
+
+    ``n_outside`` photos are left out because their camera is not taken to have run then, or stood
+    nowhere.
+    """
+
+    texts: dict[str, str]
+    tables: dict[str, pd.DataFrame]
+    n_outside: int
+
+
+def camtrap_package(study: PropertyStudy, rounding: Rounding) -> CamtrapPackage:
+    """Everything recorded; the same study gives the same bytes.
+
+    A PropertyError where nothing was recorded while a camera is known to have run.
+    """
+    log = study.field_log
+    counts = log.photos[log.photos["same_as"].isna()]
+    counts = counts.assign(deployment=deployment_of_photos(counts, log.stretches))
+    photos = counts[counts["deployment"] >= 0]
+    if photos.empty:
+        raise PropertyError(
+            "no photo was taken while a camera is known to have run, so there is nothing to "
+            "export.",
+            where=str(study.place.folder),
+            how="Run `deerlog ingest` and mend what `deerlog check` lists.",
+        )
+    ids = deployment_ids(study)
+    photos = photos.assign(
+        deploymentID=[ids[row] for row in photos["deployment"]], mediaID=media_ids(photos)
+    )
+    first = photos.set_index("photo_id")[["deploymentID", "mediaID"]]
+    visits = log.visits.join(first, on="photo_id", how="inner")
+    visits["eventID"] = [identifier("e", media) for media in visits["mediaID"]]
+    tables = {
+        "deployments": deployment_table(study, photos, rounding),
+        "media": media_table(photos),
+        "observations": observation_table(visits, log.sightings),
+    }
+    texts = {
+        f"{name}.csv": table.map(
+            lambda cell: safe_cell(cell) if isinstance(cell, str) else cell
+        ).to_csv(index=False, lineterminator="\n")
+        for name, table in tables.items()
+    }
+    descriptor = _descriptor(study, tables["deployments"], tables["observations"], rounding)
+    texts["datapackage.json"] = json.dumps(descriptor, indent=2, ensure_ascii=False) + "\n"
+    return CamtrapPackage(texts=texts, tables=tables, n_outside=len(counts) - len(photos))
+
+
+def _descriptor(
+    study: PropertyStudy, deployments: pd.DataFrame, observations: pd.DataFrame, rounding: Rounding
+) -> dict[str, Any]:
+    settings = study.place.settings
+    # The box around all deployments, longitude first.
+    west, east = float(deployments["longitude"].min()), float(deployments["longitude"].max())
+    south, north = float(deployments["latitude"].min()), float(deployments["latitude"].max())
+    ring = [[west, south], [east, south], [east, north], [west, north], [west, south]]
+    descriptor: dict[str, Any] = {
+        "profile": f"{SCHEMAS}/camtrap-dp-profile.json",
+        "name": identifier(
+            "camera-traps", settings.name, str(study.place.placements["start"].min())
+        ),
+        "title": settings.name,
+        # Not the clock: what is in the package is known by the end of this day, and the same
+        # records give the same bytes.
+        "created": f"{study.last_moment.tz_convert('UTC'):%Y-%m-%dT%H:%M:%SZ}",
+        "contributors": [{"title": settings.name, "role": "contributor"}],
+        "project": {
+            "title": settings.name,
+            "samplingDesign": "targeted",
+            "captureMethod": ["activityDetection"],
+            "individualAnimals": True,
+            "observationLevel": ["event"],
+        },
+        "spatial": {"type": "Polygon", "bbox": [west, south, east, north], "coordinates": [ring]},
+        "temporal": {
+            "start": min(deployments["deploymentStart"], key=pd.Timestamp)[:10],
+            "end": max(deployments["deploymentEnd"], key=pd.Timestamp)[:10],
+        },
+        "taxonomic": [
+            {"scientificName": name, "taxonRank": "species"}
+            | ({"vernacularNames": {"eng": "white-tailed deer"}} if name == WHITETAIL else {})
+            for name in sorted({WHITETAIL, *observations["scientificName"]} - {""})
+        ],
+        "resources": [
+            {
+                "name": name,
+                "path": f"{name}.csv",
+                "profile": "tabular-data-resource",
+                "format": "csv",
+                "mediatype": "text/csv",
+                "encoding": "utf-8",
+                "schema": f"{SCHEMAS}/{name}-table-schema.json",
+            }
+            for name in TABLES
+        ],
+    }
+    if rounding.precision_degrees is not None:
+        descriptor["coordinatePrecision"] = rounding.precision_degrees
+    return descriptor
+
+
+def camtrap_text(package: CamtrapPackage, rounding: Rounding, folder: Path) -> str:
+    """Counts, and what a receiver should know."""
+    lines = [", ".join(f"{len(table):,} {name}" for name, table in package.tables.items()) + "."]
+    if package.n_outside:
+        lines.append(
+            f"{package.n_outside:,} photos are left out: their camera stood nowhere then, is not "
+            "taken to have run (outages.csv), or showed an impossible time."
+        )
+    issues = int((package.tables["deployments"]["timestampIssues"] == "true").sum())
+    if issues:
+        lines.append(
+            f"{issues:,} deployments are marked timestampIssues: "
+            "`deerlog check` says which clock looks wrong, and how to mend it."
+        )
+    if rounding.decimals is None:
+        lines.append("Coordinates are exact; --round-coordinates hides them.")
+    lines.append(f"Written to {folder}")
+    return "\n".join(wrapped(line) for line in lines)
