@@ -31,6 +31,25 @@ _BOMS = (
 )
 
 
+def bytes_of(path: Path, where: str) -> bytes:
+    """What a file holds; raises `FileNotFoundError`, or `PropertyError` if it cannot be read."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise
+    except OSError as error:
+        raise PropertyError(
+            f"the file cannot be read ({error.strerror or error}).",
+            where=where,
+            how="Close it in other programs and check that you may read it.",
+        ) from error
+
+
+def shortened(text: str, most: int) -> str:
+    """A text of at most so many letters, ``...`` in the place of the rest."""
+    return text if len(text) <= most else text[: most - 3] + "..."
+
+
 @dataclass(frozen=True, kw_only=True)
 class DecodedText:
     """Text, and how it was written.
@@ -213,8 +232,7 @@ def find_header(lines: list[str], known: Sequence[str], file: str) -> tuple[str,
             how=f"The first row names the columns: {wanted}",
         )
     if not found:
-        shown = delimiter.join(first_cells).strip()
-        shown = shown if len(shown) <= 60 else shown[:57] + "..."
+        shown = shortened(delimiter.join(first_cells).strip(), 60)
         raise PropertyError(
             f"there is no header row; the first row reads {shown!r}.",
             where=file,
@@ -365,16 +383,10 @@ def read_table(
     """
     file = file or path.name
     try:
-        raw = path.read_bytes()
+        raw = bytes_of(path, file)
     except FileNotFoundError as error:
         raise PropertyError(
             "the file is not there.", where=file, how=f"Looked in {path.parent}."
-        ) from error
-    except OSError as error:
-        raise PropertyError(
-            f"the file cannot be read ({error.strerror or error}).",
-            where=file,
-            how="Close it in other programs and check that you may read it.",
         ) from error
     return read_table_bytes(raw, known, required=required, file=file)
 
@@ -434,8 +446,7 @@ def read_table_bytes(
 def _row_problem(
     kind: str, file: str, row: int, cells: list[str], width: int, delimiter: str
 ) -> Problem:
-    shown = delimiter.join(cells)
-    shown = shown if len(shown) <= 80 else shown[:77] + "..."
+    shown = shortened(delimiter.join(cells), 80)
     if kind == "ragged-row":
         why = f"The row has {len(cells)} cells where the header has {width}; it is left out."
         how = f'A cell that contains "{delimiter}" must stand in quotation marks: "a{delimiter} b".'
