@@ -37,11 +37,3 @@ def localize(
     before_change = [t.replace(tzinfo=ZoneInfo(zone)) for t in naive[never].to_pydatetime()]
     instants[never] = [t.astimezone(UTC).replace(tzinfo=None) for t in before_change]
     return pd.DatetimeIndex(instants).tz_localize("UTC"), fault
-
-
-def fixed_offset(
-    shown: pd.Series | pd.DatetimeIndex | npt.NDArray[np.datetime64], offset_minutes: int
-) -> pd.DatetimeIndex:
-    """Instants (UTC) of readings on a clock that never changes, ``offset_minutes`` east of UTC."""
-    naive = pd.DatetimeIndex(np.asarray(shown, dtype="datetime64[us]"))
-    return (naive - pd.Timedelta(minutes=offset_minutes)).tz_localize("UTC")

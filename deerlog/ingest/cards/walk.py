@@ -90,6 +90,10 @@ def shown_path(path: str) -> str:
     return path.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
 
 
+def _place(camera: str, below: str) -> str:
+    return f"{CARDS}/{shown_path(camera)}/{shown_path(below)}".rstrip("/")
+
+
 def _walk_camera(camera: str, root: str, found: CardWalk) -> None:
     files = found.files[camera]
     seen: dict[object, str] = {}
@@ -124,8 +128,7 @@ def _walk_camera(camera: str, root: str, found: CardWalk) -> None:
                         files[path] = (state.st_size, state.st_mtime_ns)
         except OSError as error:
             found.closed_folders.append((camera, below))
-            where = f"{CARDS}/{shown_path(camera)}/{shown_path(below)}".rstrip("/")
-            found.problems.append(_closed(where, error))
+            found.problems.append(_closed(_place(camera, below), error))
             continue
         # Taken from the end, so that real folders come before links to them, in order of name.
         folders.sort(reverse=True)
@@ -148,7 +151,7 @@ def _empty_cards(camera: str, root: str, found: CardWalk) -> Iterator[Problem]:
     for name in empty if dumps else [] if files else [""]:
         yield Problem(
             kind="card-empty",
-            file=f"{CARDS}/{shown_path(camera)}/{shown_path(name)}".rstrip("/"),
+            file=_place(camera, name),
             why="No photo came from here: there is no file in this folder.",
             how="Look at the camera and its card. Copy the card again if there are photos on it; "
             "if not, remove this folder.",
@@ -195,7 +198,7 @@ def _closed(where: str, error: OSError) -> Problem:
 def _linked_again(camera: str, below: str, first: str) -> Problem:
     return Problem(
         kind="folder-twice",
-        file=f"{CARDS}/{shown_path(camera)}/{shown_path(below)}".rstrip("/"),
+        file=_place(camera, below),
         why=f"This is a link to a folder that was read already ({shown_path(first) or camera}); "
         "it is not read again.",
         how="Nothing to do; remove the link if it is not wanted.",
