@@ -55,59 +55,42 @@ class OutputError(DeerlogError):
 
 @dataclass(frozen=True, kw_only=True)
 class Problem:
-    """One thing a person should mend, or know. The rest of the work went on without it.
-
-    Attributes
-    ----------
-    kind
-        A stable slug for scripts, such as ``"tag-typo"`` or ``"clock-light"``.
-    file
-        Path from the property folder, with ``/``.
-    row
-        Line number in that file as a spreadsheet shows it (the header is row 1), or None.
-    column, value
-        The cell, where there is one.
-    why, how
-        What is wrong, and what to do; each a sentence or two.
-    must_mend
-        True when a figure is wrong or missing until it is mended (``check`` then exits with 1);
-        False for something worth knowing only.
-    harm
-        How many visits it touches, or keeps from being counted; orders the list of ``check``.
-    harm_in
-        What ``harm`` counts: ``visit``, or ``row`` where a table that has none of visits loses
-        rows.
-    bucks
-        Bucks whose figures it touches.
-    camera
-        The camera whose clock or card it speaks of, where it speaks of one.
-    first_day, last_day
-        The days it touches by what the camera showed, both included; None where nothing bounds
-        it.
-    paste
-        The row to add to the table that ``how`` names, with which ``how`` ends; what only a person
-        can know stands in ``<>``. ``""`` where there is none.
-    lately
-        Whether a camera, card or clock went wrong in the last days of the record, or is wrong
-        still: told before anything else, since it costs more every day.
-    """
+    """One thing a person should mend, or know. The rest of the work went on without it."""
 
     kind: str
+    """A stable slug for scripts, such as ``"tag-typo"`` or ``"clock-light"``."""
     file: str
+    """Path from the property folder, with ``/``."""
     why: str
     how: str
+    """What is wrong, and what to do; each a sentence or two."""
     row: int | None = None
+    """Line number in that file as a spreadsheet shows it (the header is row 1), or None."""
     column: str | None = None
     value: str | None = None
+    """The cell, where there is one."""
     must_mend: bool = True
+    """True when a figure is wrong or missing until it is mended (``check`` then exits with 1);
+    False for something worth knowing only."""
     harm: float = 0.0
+    """How many visits it touches, or keeps from being counted; orders the list of ``check``."""
     harm_in: str = "visit"
+    """What ``harm`` counts: ``visit``, or ``row`` where a table that has none of visits loses rows.
+    """
     bucks: tuple[str, ...] = ()
+    """Bucks whose figures it touches."""
     camera: str | None = None
+    """The camera whose clock or card it speaks of, where it speaks of one."""
     first_day: date | None = None
     last_day: date | None = None
+    """The days it touches by what the camera showed, both included; None where nothing bounds it.
+    """
     paste: str = ""
+    """The row to add to the table that ``how`` names, with which ``how`` ends; what only a person
+    can know stands in ``<>``. ``""`` where there is none."""
     lately: bool = False
+    """Whether a camera, card or clock went wrong in the last days of the record, or is wrong still:
+    told before anything else, since it costs more every day."""
 
     def place(self) -> str:
         """The file, row and column in words: ``tags/Seep.csv row 14, column bucks``."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime, time, timedelta
 from functools import partial
 from itertools import groupby
@@ -119,10 +119,8 @@ COLUMNS = (
     Column(name="site", parse=parse_name),
     Column(name="setting", parse=one_of(SETTINGS), blank="other", unreadable="other",
            stand_in="other"),
-    Column(name="latitude", parse=partial(parse_number, low=-90, high=90), number=True,
-           dtype="float64"),
-    Column(name="longitude", parse=partial(parse_number, low=-180, high=180), number=True,
-           dtype="float64"),
+    *(Column(name=name, parse=partial(parse_number, low=-most, high=most), number=True,
+             dtype="float64") for name, most in (("latitude", 90), ("longitude", 180))),
     Column(name="start", parse=parse_moment, date=True, dtype="datetime64[us]"),
     Column(name="end", parse=parse_moment, blank=None, date=True, dtype="datetime64[us]"),
     Column(name="clock", parse=parse_clock, blank="local"),
@@ -146,7 +144,8 @@ def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, Faults]:
     file is missing or has no usable header.
     """
     records, faults = read_rows(path, COLUMNS, date_order=settings.date_order)
-    far = [r for r in records if _far(r, settings)]
+    home = (settings.latitude, settings.longitude)
+    far = [r for r in records if far_away(r["latitude"], r["longitude"], *home)]
     astray = property_astray(far, len(records), settings)
     if astray:
         faults.append(astray)
@@ -154,10 +153,13 @@ def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, Faults]:
     records = [r for r in records if _plausible(r, settings, faults)]
     for record in records:
         record["start_moment"], record["end_moment"] = record["start"], record["end"]
-    _one_spelling(records, "camera")
-    _one_spelling(records, "site")
+    for column in ("camera", "site"):
+        # Names that differ in capitals or spaces only take the spelling of the first row.
+        spelling: dict[str, str] = {}
+        for record in records:
+            record[column] = spelling.setdefault(fold_name(record[column]), record[column])
     kept: list[Record] = []
-    records.sort(key=lambda r: (r["camera"], r["start"].begins, r["row"]))
+    records.sort(key=lambda r: (r["camera"], r["start"].time, r["row"]))
     for _, group in groupby(records, key=lambda r: r["camera"]):
         kept.extend(_settle(list(group), faults))
     kept.sort(key=lambda r: r["row"])
@@ -177,15 +179,10 @@ def rows_left_out(
     return by_name
 
 
-def _far(record: Record, settings: Settings) -> bool:
-    here = (record["latitude"], record["longitude"])
-    return far_away(*here, settings.latitude, settings.longitude) is not None
-
-
 def _plausible(record: Record, settings: Settings, faults: Faults) -> bool:
     """Whether a row can be used by itself."""
     start, end = record["start"], record["end"]
-    backwards = end and end.ends <= start.begins
+    backwards = end and end.ends <= start.time
     if backwards:
         why = "The placement ends before it starts; the row is left out."
         how = "Correct start or end; leave end blank while the camera still stands there."
@@ -199,13 +196,6 @@ def _plausible(record: Record, settings: Settings, faults: Faults) -> bool:
 
 def _position(record: Record) -> str:
     return f"{record['latitude']:g}, {record['longitude']:g}"
-
-
-def _one_spelling(records: Iterable[Record], column: str) -> None:
-    """Names that differ in capitals or spaces only take the spelling of the first row."""
-    spelling: dict[str, str] = {}
-    for record in records:
-        record[column] = spelling.setdefault(fold_name(record[column]), record[column])
 
 
 def _settle(group: list[Record], faults: Faults) -> list[Record]:
@@ -235,7 +225,7 @@ def _chain(group: list[Record], file: str) -> tuple[list[Record], Faults]:
     kept: list[Record] = []
     overlaps = Faults(file)
     for record in group:
-        record["start"] = record["start_moment"].begins
+        record["start"] = record["start_moment"].time
         record["end"] = record["end_moment"].ends if record["end_moment"] else None
         if kept:
             before = kept[-1]

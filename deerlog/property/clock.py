@@ -40,7 +40,7 @@ def read_clock_readings(
     kept: list[Record] = []
     for record in of_known_cameras(records, name_list(cameras), faults):
         start, end, shown = record["from"], record["to"], record["shown"]
-        record["valid_from"] = start.begins if start else None
+        record["valid_from"] = start.time if start else None
         record["valid_to"] = end.ends if end else None
         fault = _fault(record, kept)
         if fault:
@@ -49,7 +49,7 @@ def read_clock_readings(
             faults.add("clock-row", record, column, why, how, value=shown)
             continue
         kept.append(record)
-        if (start and shown < start.begins) or (end and shown >= end.ends):
+        if (start and shown < start.time) or (end and shown >= end.ends):
             why = "The reading lies outside its own from and to (they are in shown time)."
             how = "Correct from and to; the row is used as it stands until then."
             faults.add("clock-bounds", record, "shown", why, how)

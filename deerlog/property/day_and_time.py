@@ -59,13 +59,8 @@ class Moment:
     whole_day: bool
 
     @property
-    def begins(self) -> datetime:
-        """First instant, where this opens an interval."""
-        return self.time
-
-    @property
     def ends(self) -> datetime:
-        """First instant after, where this closes one: a bare day is included wholly."""
+        """First instant after, where this closes an interval: a bare day is included wholly."""
         return self.time + timedelta(days=1) if self.whole_day else self.time
 
 

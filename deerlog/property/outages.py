@@ -41,7 +41,7 @@ def read_outages(
     records, faults = open_table(path, COLUMNS, date_order=date_order)
     kept: list[Record] = []
     for record in of_known_cameras(records, name_list(cameras), faults):
-        record["start"], record["end"] = record["from"].begins, record["to"].ends
+        record["start"], record["end"] = record["from"].time, record["to"].ends
         if record["end"] <= record["start"]:
             why = "The stretch ends before it starts; the row is left out."
             how = "Correct from or to. Days are included, both of them."

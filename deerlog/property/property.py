@@ -125,18 +125,15 @@ def open_property(folder: Path) -> Property:
         outages=outages,
         sits=sits,
         weather=weather,
-        problems=tuple(_with_harm(problem) for problem in problems),
+        # A problem of one row that must be mended harms that row, where no more is known of it.
+        problems=tuple(
+            p if p.harm or not p.must_mend else replace(p, harm=1.0, harm_in="row")
+            for p in problems
+        ),
         missing=tuple(missing),
         left_out=cameras_out,
         stands_left_out=lost,
     )
-
-
-def _with_harm(problem: Problem) -> Problem:
-    """A problem of one row that must be mended harms that row, where no more is known of it."""
-    if problem.harm or not problem.must_mend:
-        return problem
-    return replace(problem, harm=1.0, harm_in="row")
 
 
 def _read_placements(

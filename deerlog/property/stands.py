@@ -113,17 +113,13 @@ def _known_sites(record: Record, known: NameList, faults: Faults) -> tuple[str, 
     good = tuple(dict.fromkeys(site for site in found.values() if site))
     outcome = "it is passed over" if good else "the stand is left out"
     for written in (each for each, site in found.items() if not site):
-        why = f"{_no_such_site(written, known)}; {outcome}."
+        rows = known.rows_left_out(written)
+        why = f"What cameras.csv says of the site {written} ({rows}) was left out; {outcome}."
+        if not rows:
+            why = f"No camera ever stood at a site {written}; {outcome}."
         how = known.advice(written, "cameras.csv") + " Sites are separated by ';'."
         faults.add("unknown-site", record, "sites", why, how, value=written)
     return good
-
-
-def _no_such_site(name: str, known: NameList) -> str:
-    rows = known.rows_left_out(name)
-    if not rows:
-        return f"No camera ever stood at a site {name}"
-    return f"What cameras.csv says of the site {name} ({rows}) was left out"
 
 
 def _check_position(record: Record, settings: Settings, faults: Faults) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import textwrap
 from collections.abc import Sequence
 from dataclasses import fields
@@ -37,14 +38,8 @@ def start_property(
 
     The answers, further fields of `Settings`, are checked before anything is written. Tables and
     folders that exist are left as they are. Without ``rut_peak``, (month, day), its line is written
-    as a comment.
-
-    Raises
-    ------
-    PropertyError
-        There is a property.toml already, or an answer cannot be used.
-    OutputError
-        The folder cannot be written.
+    as a comment. `PropertyError`: there is a property.toml already, or an answer cannot be used;
+    `OutputError`: the folder cannot be written.
     """
     settings_path = folder / FILE
     if settings_path.exists():
@@ -58,21 +53,16 @@ def start_property(
         text.encode()
         settings, _ = settings_from_text(text, folder_name=folder.name)
     except UnicodeEncodeError as error:
-        raise PropertyError(
-            "an answer holds a character that cannot be written.",
-            how="Type it again without it; nothing was written.",
-        ) from error
+        what = "an answer holds a character that cannot be written."
+        raise PropertyError(what, how="Type it again without it; nothing was written.") from error
     except PropertyError as error:
-        raise PropertyError(
-            error.what, how="Correct the answer and try again; nothing was written."
-        ) from error
+        how = "Correct the answer and try again; nothing was written."
+        raise PropertyError(error.what, how=how) from error
     doubt = zone_doubt(settings.longitude, settings.timezone)
     if doubt:
         raise PropertyError(doubt[0], how=f"{doubt[1]} Nothing was written.")
-    headers = {
-        table: ",".join(column.name for column in columns) for table, columns in _TABLES.items()
-    }
-    headers["weather.csv"] = _WEATHER_HEADER[settings.units]
+    weather = {"weather.csv": _WEATHER_HEADER[settings.units]}
+    headers = {t: ",".join(column.name for column in c) for t, c in _TABLES.items()} | weather
     written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -104,14 +94,8 @@ def _write_new(path: Path, text: str) -> None:
 
 
 def toml_text(text: str) -> str:
-    """Text as a TOML basic string, in quotation marks."""
-    escapes = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\r"}
-    return '"' + "".join(escapes.get(c, _plain(c)) for c in text) + '"'
-
-
-def _plain(character: str) -> str:
-    code = ord(character)
-    return f"\\u{code:04X}" if code < 0x20 or code == 0x7F else character
+    """Text as a TOML basic string, in quotation marks: as in JSON, but for the delete character."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007F")
 
 
 def _toml(value: object) -> str:

@@ -87,13 +87,14 @@ class Faults(list[Problem]):
     @classmethod
     def unreadable(cls, path: Path, error: PropertyError) -> Faults:
         """The whole table left out."""
-        why = f"The table is left out: {error.what}"
-        return cls(path.name, [table_problem("table-unreadable", path.name, why, error.how, path)])
+        file, why = path.name, f"The table is left out: {error.what}"
+        problem = table_problem("table-unreadable", file, why, error.how, rows_in(path))
+        return cls(file, [problem])
 
 
-def table_problem(kind: str, file: str, why: str, how: str, path: Path) -> Problem:
-    """A problem of a whole table, which harms all rows of the file at ``path``."""
-    harm = float(max(rows_in(path), 1))
+def table_problem(kind: str, file: str, why: str, how: str, n_rows: int) -> Problem:
+    """A problem of a whole table, which harms all its rows."""
+    harm = float(max(n_rows, 1))
     return Problem(kind=kind, file=file, why=why, how=how, harm=harm, harm_in="row")
 
 
@@ -149,7 +150,8 @@ def table_path(folder: Path, name: str) -> tuple[Path | None, list[Problem]]:
     empty = "" if path is None else ", which has no rows"
     why = f"This looks like the table {name}, but deerlog reads only {name}{empty}."
     how = f"Save it as CSV {'under the name' if path is None else 'over'} {name}."
-    return path, [table_problem("table-not-csv", others[0].name, why, how, others[0])]
+    meant = others[0]
+    return path, [table_problem("table-not-csv", meant.name, why, how, rows_in(meant))]
 
 
 def open_table(

@@ -13,12 +13,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.errors import Problem, PropertyError
+from deerlog.errors import PropertyError
 from deerlog.property.cell_values import CellError, parse_number
 from deerlog.property.coordinates import POINTS, point_degrees
 from deerlog.property.day_and_time import parse_moment
 from deerlog.property.table_reader import SheetTable, read_table
-from deerlog.property.table_rows import Faults, column_order
+from deerlog.property.table_rows import Faults, column_order, table_problem
 from deerlog.timekeeping.zones import localize
 
 # A column of the file, the one of the table that it becomes, and how: value * scale + shift.
@@ -64,16 +64,9 @@ def read_weather(path: Path, zone: str, date_order: str = "") -> tuple[pd.DataFr
         return None, Faults.unreadable(path, error)
     faults = Faults(path.name, sheet.problems)
     if not set(sheet.frame.columns) & (set(COLUMNS) - {"time"}):
-        faults.append(
-            Problem(
-                kind="table-unreadable",
-                file=path.name,
-                why="No column holds a temperature, wind or pressure; the table is left out.",
-                how=f"Name the columns with their units: {', '.join(COLUMNS)}.",
-                harm=float(max(len(sheet.frame), 1)),
-                harm_in="row",
-            )
-        )
+        why = "No column holds a temperature, wind or pressure; the table is left out."
+        how = f"Name the columns with their units: {', '.join(COLUMNS)}."
+        faults.append(table_problem("table-unreadable", path.name, why, how, len(sheet.frame)))
         return None, faults
     table = pd.DataFrame({"time": _times(sheet, zone, date_order, faults)})
     for name in _LIMITS:

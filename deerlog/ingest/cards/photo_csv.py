@@ -14,7 +14,7 @@ from deerlog.ingest.cards.photo_file import FileRecord
 from deerlog.property.cell_values import CellError, parse_number, parse_yes_no
 from deerlog.property.day_and_time import parse_day, parse_time
 from deerlog.property.table_reader import SheetTable, read_table
-from deerlog.property.table_rows import Faults, column_order
+from deerlog.property.table_rows import Faults, column_order, table_problem
 
 _T = TypeVar("_T")
 
@@ -91,14 +91,9 @@ def photo_rows(
 
 def csv_problem(error: PropertyError, camera: str, path: str, n_rows: int) -> Problem:
     """A CSV that cannot be used at all, as a problem; ``n_rows`` is what it would have held."""
-    return Problem(
-        kind="photo-csv",
-        file=f"cards/{camera}/{path}",
-        why=f"The CSV is not read as a photo log: {error.what}",
-        how=f"A CSV below cards/ lists photos in the columns file,taken. {error.how}",
-        harm=float(max(n_rows, 1)),
-        harm_in="row",
-    )
+    why = f"The CSV is not read as a photo log: {error.what}"
+    how = f"A CSV below cards/ lists photos in the columns file,taken. {error.how}"
+    return table_problem("photo-csv", f"cards/{camera}/{path}", why, how, n_rows)
 
 
 _NOT_BLANK = ("taken", "kind", "file")

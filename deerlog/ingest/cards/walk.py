@@ -111,13 +111,11 @@ def _walk_camera(camera: str, root: str, found: CardWalk) -> None:
                 for entry in entries:
                     name = entry.name
                     path = below + name
-                    if _is_litter(name):
+                    folder = _is_folder(entry)
+                    if _is_litter(name) or (folder and name.casefold() in _LITTER_FOLDERS):
                         found.ignored[camera] += 1
-                    elif _is_folder(entry):
-                        if name.casefold() in _LITTER_FOLDERS:
-                            found.ignored[camera] += 1
-                        else:
-                            folders.append((entry.is_symlink(), name, entry.path, path + "/"))
+                    elif folder:
+                        folders.append((entry.is_symlink(), name, entry.path, path + "/"))
                     else:
                         try:
                             state = entry.stat()
