@@ -40,7 +40,7 @@ def rows_in(path: Path) -> int:
         return 0
 
 
-Record = dict[str, Any]
+Record = dict[Any, Any]
 """One row: column -> value, with ``row``, its number in the file."""
 
 
@@ -55,14 +55,7 @@ class Faults(list[Problem]):
         self.sheet = sheet
 
     def add(
-        self,
-        kind: str,
-        at: Mapping[Any, Any],
-        column: str,
-        why: str,
-        how: str,
-        value: Any = None,
-        **more: Any,
+        self, kind: str, at: Record, column: str, why: str, how: str, value: Any = None, **more: Any
     ) -> None:
         """One cell of a row, with its value where no other is given; ``more`` are of `Problem`."""
         value = at.get(column) if value is None else value

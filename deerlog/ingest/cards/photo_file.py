@@ -197,11 +197,11 @@ def _read_jpeg(file: BinaryIO, head: bytes, unreadable: FileRecord) -> tuple[Fil
     except ExifUnreadable as error:
         return unreadable._replace(reason="truncated" if cut else str(error)), b""
     whole = len(leading) >= size
-    tail = leading[segments.scan :] if whole else _read_from(file, size - TAIL_BYTES, TAIL_BYTES)
+    tail = leading[segments.scan :] if whole else _read_on(file, TAIL_BYTES, size - TAIL_BYTES)
     # Some cameras fill the file up behind the end-of-image mark, so it need not be the very end.
     complete = segments.scan > 0 and b"\xff\xd9" in tail
     if not jpeg and size <= WHOLE_BYTES and complete:
-        jpeg = leading if whole else _read_from(file, 0, WHOLE_BYTES)
+        jpeg = leading if whole else _read_on(file, WHOLE_BYTES, 0)
     reason = "" if complete else "truncated"
     return unreadable._replace(kind="photo", reason=reason, head=_hash(head), **facts), jpeg
 
@@ -215,8 +215,10 @@ def _read_video(file: BinaryIO, head: bytes, kind: str, unreadable: FileRecord) 
     return unreadable._replace(kind="video", shown=shown, time_source=source, head=_hash(head))
 
 
-def _read_on(file: BinaryIO, wanted: int) -> bytes:
-    """The next bytes of an unbuffered file, which may come in pieces."""
+def _read_on(file: BinaryIO, wanted: int, place: int | None = None) -> bytes:
+    """Bytes of an unbuffered file, the next or from a place on, which may come in pieces."""
+    if place is not None:
+        file.seek(max(place, 0))
     pieces = []
     while wanted > 0:
         piece = file.read(wanted)
@@ -225,11 +227,6 @@ def _read_on(file: BinaryIO, wanted: int) -> bytes:
         pieces.append(piece)
         wanted -= len(piece)
     return b"".join(pieces)
-
-
-def _read_from(file: BinaryIO, place: int, wanted: int) -> bytes:
-    file.seek(max(place, 0))
-    return _read_on(file, wanted)
 
 
 def _hash(head: bytes) -> bytes:

@@ -173,9 +173,8 @@ def _is_litter(name: str) -> bool:
 def _identity(place: str) -> object:
     """What is the same for one folder, however it was reached."""
     state = os.stat(place)  # noqa: PTH116  (a Path for each folder costs more than its stat)
-    if state.st_ino:
-        return state.st_dev, state.st_ino
-    return os.path.realpath(place)  # file systems without such numbers
+    # Some file systems have no such numbers.
+    return (state.st_dev, state.st_ino) if state.st_ino else os.path.realpath(place)
 
 
 def _words(error: OSError) -> str:

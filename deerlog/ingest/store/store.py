@@ -108,9 +108,6 @@ class PhotoLog:
         return self
 
     def __exit__(self, *error: object) -> None:
-        self.close()
-
-    def close(self) -> None:
         """Close; the write-ahead log is folded into the file and removed."""
         with told(self.path):
             self._db.close()
@@ -152,12 +149,7 @@ class PhotoLog:
             )
 
     def put_csv(
-        self,
-        csv: FileRecord,
-        rows: Iterable[FileRecord],
-        problems: Iterable[Problem],
-        *,
-        read_on: str,
+        self, csv: FileRecord, rows: Iterable[FileRecord], problems: list[Problem], *, read_on: str
     ) -> None:
         """Log a CSV photo log, its rows and problems, in one transaction.
 
@@ -211,18 +203,9 @@ class PhotoLog:
             self._db.execute("DELETE FROM outcome")
             self._db.execute("INSERT INTO outcome VALUES (?, ?)", (inputs, summary))
 
-    def _put(
-        self,
-        record: FileRecord,
-        read_on: str,
-        *,
-        listed_in: str = "",
-        replaced: int = 0,
-        copies_before: int = 0,
-    ) -> None:
-        values = {**record._asdict(), "read_on": record.read_on or read_on}
-        values |= {"listed_in": listed_in, "replaced": replaced, "copies_before": copies_before}
-        self._db.execute(PUT, values)
+    def _put(self, record: FileRecord, read_on: str, **others: str | int) -> None:
+        values = record._asdict() | {"listed_in": "", "replaced": 0, "copies_before": 0} | others
+        self._db.execute(PUT, values | {"read_on": record.read_on or read_on})
 
     def _picture_at(self, camera: str, path: str) -> tuple[int, str, int] | None:
         """Which picture the log has at a path, what time it shows, and how many came before."""
@@ -252,15 +235,9 @@ class PhotoLog:
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
-        with told(self.path):
+        with told(self.path), self._db:  # committed, or rolled back where something is raised
             self._db.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-            except BaseException:
-                if self._db.in_transaction:
-                    self._db.execute("ROLLBACK")
-                raise
-            self._db.execute("COMMIT")
+            yield
 
 
 def is_csv(path: str) -> bool:
