@@ -86,8 +86,8 @@ class Problem:
     """The row to add to the table that ``how`` names, with which ``how`` ends; what only a person
     can know stands in ``<>``. ``""`` where there is none."""
     lately: bool = False
-    """Whether a camera, card or clock went wrong in the last days of the record, or is wrong
-    still: told before anything else, since it costs more every day."""
+    """Whether a camera, card or clock went wrong in the last days of the record, or is wrong still:
+    told before anything else, since it costs more every day."""
 
     def place(self) -> str:
         """The file, row and column in words: ``tags/Seep.csv row 14, column bucks``."""

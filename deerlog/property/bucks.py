@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import partial
 from pathlib import Path
 
 import pandas as pd
@@ -19,13 +20,8 @@ from deerlog.property.table_rows import Column, Faults, Record, dtypes_of, frame
 
 
 def parse_buck(text: str) -> str:
-    """Read a buck's name: one that can be written in a tag sheet.
-
-    Raises
-    ------
-    CellError
-        It holds ``;``, ends in ``?`` or is ``-``, which mean something else there.
-    """
+    """Read a buck's name: without ``;``, a ``?`` at its end, or ``-`` alone, since those mean
+    something else in a tag sheet."""
     name = parse_name(text)
     if ";" in name or name.endswith("?") or name in ("-", "–", "—"):
         raise CellError(
@@ -58,33 +54,23 @@ DTYPES = dtypes_of(COLUMNS)
 
 
 def read_bucks(path: Path) -> tuple[pd.DataFrame, Faults]:
-    """Read the bucks.
+    """Read the bucks, in file order with the columns of `DTYPES`; ``aliases`` are tuples.
 
-    Returns
-    -------
-    bucks
-        In file order, columns as in `DTYPES`; ``aliases`` are tuples. No name or alias stands for
-        two bucks, in any case and spacing.
-    problems
-        Rows and aliases left out.
+    No name or alias stands for two bucks, in any case and spacing: rows and aliases left out for
+    that are problems.
     """
     records, faults = open_table(path, COLUMNS)
     kept: list[Record] = []
     owner: dict[str, Record] = {}
     for record in records:
-        other = owner.setdefault(fold_name(record["buck"]), record)
+        buck = record["buck"]
+        other = owner.setdefault(fold_name(buck), record)
         if other is record:
             kept.append(record)
             continue
-        faults.add(
-            "buck-twice",
-            record,
-            "buck",
-            record["buck"],
-            f"{record['buck']} is listed on row {other['row']} already; this row is left out.",
-            "Keep one row for each buck.",
-            bucks=(other["buck"],),
-        )
+        why = f"{buck} is listed on row {other['row']} already; this row is left out."
+        how = "Keep one row for each buck."
+        faults.add("buck-twice", record, "buck", why, how, bucks=(other["buck"],))
     for record in kept:
         record["aliases"] = _own_aliases(record, owner, faults)
     return frame_of(kept, DTYPES), faults
@@ -93,33 +79,24 @@ def read_bucks(path: Path) -> tuple[pd.DataFrame, Faults]:
 def _own_aliases(record: Record, owner: dict[str, Record], faults: Faults) -> tuple[str, ...]:
     """The aliases that stand for this buck and no other."""
     aliases = []
+    buck = record["buck"]
+    tell = partial(faults.add, "alias-clash", record, "aliases")
     for alias in record["aliases"]:
         other = owner.setdefault(fold_name(alias), record)
         if other is not record:
             named = fold_name(other["buck"]) == fold_name(alias)
-            what = "the name" if named else "an alias"
-            faults.add(
-                "alias-clash",
-                record,
-                "aliases",
-                alias,
-                f"{alias} is an alias of {record['buck']} here and {what} of {other['buck']} on "
-                f"row {other['row']}; the alias is left out.",
+            why = (
+                f"{alias} is an alias of {buck} here and {'the name' if named else 'an alias'} of "
+                f"{other['buck']} on row {other['row']}; the alias is left out."
+            )
+            how = (
                 f"If they are one buck, delete row {other['row']} and move its other names here; "
-                "if not, remove the alias.",
-                bucks=(record["buck"], other["buck"]),
+                "if not, remove the alias."
             )
-        elif fold_name(alias) == fold_name(record["buck"]):
-            faults.add(
-                "alias-clash",
-                record,
-                "aliases",
-                alias,
-                f"{alias} is the buck's own name; as an alias it does nothing.",
-                "Remove it from aliases.",
-                must_mend=False,
-                bucks=(record["buck"],),
-            )
+            tell(why, how, value=alias, bucks=(buck, other["buck"]))
+        elif fold_name(alias) == fold_name(buck):
+            why = f"{alias} is the buck's own name; as an alias it does nothing."
+            tell(why, "Remove it from aliases.", value=alias, must_mend=False, bucks=(buck,))
         else:
             aliases.append(alias)
     return tuple(aliases)

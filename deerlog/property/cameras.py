@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime, time, timedelta
 from functools import partial
 from itertools import groupby
@@ -26,28 +26,13 @@ from deerlog.property.day_and_time import Moment, parse_moment
 from deerlog.property.matching import fold_name
 from deerlog.property.settings import FILE as SETTINGS_FILE
 from deerlog.property.settings import Settings, zone_doubt
-from deerlog.property.table_reader import column_key
-from deerlog.property.table_rows import (
-    Column,
-    Faults,
-    Record,
-    dtypes_of,
-    frame_of,
-    read_records,
-    read_sheet,
-)
+from deerlog.property.table_rows import Column, Faults, Record, dtypes_of, frame_of, read_rows
 
 _FIXED = re.compile(r"(?:utc|gmt)(?:([+-])([0-9]{1,2})(?::?([0-9]{2}))?)?")
 
 
 def parse_clock(text: str) -> str:
-    """Read ``local`` or a fixed offset; returns ``local``, ``UTC``, ``UTC-5`` or ``UTC+5:30``.
-
-    Raises
-    ------
-    CellError
-        Anything else, or an offset no place on earth has.
-    """
+    """Read ``local`` or a fixed offset; returns ``local``, ``UTC``, ``UTC-5`` or ``UTC+5:30``."""
     word = "".join(text.split()).casefold().replace("\u2212", "-").replace("\u2013", "-")
     if word == "local":
         return "local"
@@ -59,34 +44,26 @@ def parse_clock(text: str) -> str:
             "by hand; or, if it never changes, the offset it was set by: set in summer time in "
             "Central that is UTC-5, in winter UTC-6.",
         )
-    if not match[1]:
-        return "UTC"
-    hours, minutes = int(match[2]), int(match[3] or 0)
-    offset = (hours * 60 + minutes) * (-1 if match[1] == "-" else 1)
-    if minutes % 15 or minutes > 45 or not -12 * 60 <= offset <= 14 * 60:
+    offset = _offset(match)
+    minutes = abs(offset) % 60
+    if minutes % 15 or int(match[3] or 0) > 45 or not -12 * 60 <= offset <= 14 * 60:
         raise CellError(
             f"{text!r} is an offset no place has.", how="Offsets run from UTC-12 to UTC+14."
         )
     if offset == 0:
         return "UTC"
-    return f"UTC{match[1]}{hours}" + (f":{minutes:02d}" if minutes else "")
+    return f"UTC{match[1]}{abs(offset) // 60}" + (f":{minutes:02d}" if minutes else "")
+
+
+def _offset(match: re.Match[str]) -> int:
+    minutes = int(match[2] or 0) * 60 + int(match[3] or 0)
+    return -minutes if match[1] == "-" else minutes
 
 
 def clock_offset_minutes(clock: str) -> int | None:
-    """Minutes east of UTC that a camera's clock keeps; None for ``local``.
-
-    Parameters
-    ----------
-    clock
-        As in `Property.placements`.
-    """
+    """Minutes east of UTC that a camera's clock (of its placement) keeps; None for ``local``."""
     match = _FIXED.fullmatch(clock.casefold())
-    if not match:
-        return None
-    if not match[1]:
-        return 0
-    minutes = int(match[2]) * 60 + int(match[3] or 0)
-    return -minutes if match[1] == "-" else minutes
+    return _offset(match) if match else None
 
 
 _ROWS_NAMED = 3
@@ -95,16 +72,9 @@ _ROWS_NAMED = 3
 def property_astray(far: Sequence[Record], n_rows: int, settings: Settings) -> Problem | None:
     """The problem that the coordinates of property.toml are wrong rather than those of cameras.
 
-    So it is where more than half of the rows of cameras.csv are far from the property and lie
-    together, and either their longitude fits the time zone and the property's does not, or both
-    fit (or neither does) and there are at least two of them.
-
-    Parameters
-    ----------
-    far
-        Rows of cameras.csv that are far from the property.
-    n_rows
-        How many rows with coordinates there are.
+    So it is where more than half of the ``n_rows`` rows of cameras.csv are ``far`` from the
+    property and lie together, and either their longitude fits the time zone and the property's does
+    not, or both fit (or neither does) and there are at least two of them.
     """
     if 2 * len(far) <= n_rows:
         return None
@@ -121,8 +91,8 @@ def property_astray(far: Sequence[Record], n_rows: int, settings: Settings) -> P
     if cameras_fit < property_fits or (cameras_fit == property_fits and len(far) < 2):
         return None
     off_km = float(distance_m(latitude, longitude, settings.latitude, settings.longitude)) / 1000
-    rows = [str(record["row"]) for record in far]
-    named = ", ".join(rows[:_ROWS_NAMED]) + (", ..." if len(rows) > _ROWS_NAMED else "")
+    named = ", ".join(str(record["row"]) for record in far[:_ROWS_NAMED])
+    named += ", ..." if len(far) > _ROWS_NAMED else ""
     zone = "" if property_fits else f", nor is it in the time zone {settings.timezone}"
     which = (
         f"row {named} of cameras.csv puts its camera"
@@ -149,10 +119,8 @@ COLUMNS = (
     Column(name="site", parse=parse_name),
     Column(name="setting", parse=one_of(SETTINGS), blank="other", unreadable="other",
            stand_in="other"),
-    Column(name="latitude", parse=partial(parse_number, low=-90, high=90), number=True,
-           dtype="float64"),
-    Column(name="longitude", parse=partial(parse_number, low=-180, high=180), number=True,
-           dtype="float64"),
+    *(Column(name=name, parse=partial(parse_number, low=-most, high=most), number=True,
+             dtype="float64") for name, most in (("latitude", 90), ("longitude", 180))),
     Column(name="start", parse=parse_moment, date=True, dtype="datetime64[us]"),
     Column(name="end", parse=parse_moment, blank=None, date=True, dtype="datetime64[us]"),
     Column(name="clock", parse=parse_clock, blank="local"),
@@ -167,26 +135,17 @@ FILE = "cameras.csv"
 
 
 def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, Faults]:
-    """Read the placements.
+    """Read the placements, one a row, in file order with the columns of `DTYPES`.
 
-    Returns
-    -------
-    placements
-        One row a placement, in file order; columns as in `DTYPES`. ``start`` is inclusive, ``end``
-        exclusive (NaT: still there), both naive local. A bare day is that whole day; a day that
-        ends one placement of a camera and starts its next is split at noon, or at the time given
-        on either side. Placements of one camera never overlap here.
-    problems
-        Rows left out or shortened, and cells taken as something else.
-
-    Raises
-    ------
-    PropertyError
-        The file is missing or has no usable header.
+    ``start`` is inclusive, ``end`` exclusive (NaT: still there), both naive local. A bare day is
+    that whole day; a day that ends one placement of a camera and starts its next is split at noon,
+    or at the time given on either side. Placements of one camera never overlap here. Problems are
+    rows left out or shortened, and cells taken as something else. Raises `PropertyError` where the
+    file is missing or has no usable header.
     """
-    sheet = read_sheet(path, COLUMNS)
-    records, faults = read_records(sheet, COLUMNS, date_order=settings.date_order)
-    far = [r for r in records if _far(r, settings)]
+    records, faults = read_rows(path, COLUMNS, date_order=settings.date_order)
+    home = (settings.latitude, settings.longitude)
+    far = [r for r in records if far_away(r["latitude"], r["longitude"], *home)]
     astray = property_astray(far, len(records), settings)
     if astray:
         faults.append(astray)
@@ -194,10 +153,13 @@ def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, Faults]:
     records = [r for r in records if _plausible(r, settings, faults)]
     for record in records:
         record["start_moment"], record["end_moment"] = record["start"], record["end"]
-    _one_spelling(records, "camera")
-    _one_spelling(records, "site")
+    for column in ("camera", "site"):
+        # Names that differ in capitals or spaces only take the spelling of the first row.
+        spelling: dict[str, str] = {}
+        for record in records:
+            record[column] = spelling.setdefault(fold_name(record[column]), record[column])
     kept: list[Record] = []
-    records.sort(key=lambda r: (r["camera"], r["start"].begins, r["row"]))
+    records.sort(key=lambda r: (r["camera"], r["start"].time, r["row"]))
     for _, group in groupby(records, key=lambda r: r["camera"]):
         kept.extend(_settle(list(group), faults))
     kept.sort(key=lambda r: r["row"])
@@ -206,74 +168,34 @@ def read_cameras(path: Path, settings: Settings) -> tuple[pd.DataFrame, Faults]:
 
 
 def rows_left_out(
-    path: Path, placements: pd.DataFrame
+    placements: pd.DataFrame, faults: Faults
 ) -> tuple[dict[str, tuple[int, ...]], dict[str, tuple[int, ...]]]:
-    """Rows of the file that gave no placement: by camera, and by site, as named there.
-
-    Parameters
-    ----------
-    placements
-        Of `read_cameras`, for the same file.
-    """
-    sheet = read_sheet(path, COLUMNS)
-    used = set(placements["row"])
-    place = {column_key(cell): i for i, cell in enumerate(sheet.columns)}
-    found = [
-        (int(cells["row"]), str(cells["camera"]), str(cells["site"]))
-        for cells in sheet.frame.to_dict("records")
-        if cells["row"] not in used
-    ]
-    # A row that is not even one of cells names its camera and site all the same, most likely.
-    for row, cells in sheet.set_aside:
-        camera, site = (
-            cells[place[name]].strip() if place[name] < len(cells) else ""
-            for name in ("camera", "site")
-        )
-        found.append((row, camera, site))
+    """Rows of the file that gave `read_cameras` no placement: by camera, and by site."""
     by_name: tuple[dict[str, tuple[int, ...]], dict[str, tuple[int, ...]]] = ({}, {})
-    for row, *names in sorted(found):
+    for row, *names in faults.unused(placements["row"], "camera", "site"):
         for rows, name in zip(by_name, names, strict=True):
             if name:
                 rows[name] = (*rows.get(name, ()), row)
     return by_name
 
 
-def _far(record: Record, settings: Settings) -> bool:
-    here = (record["latitude"], record["longitude"])
-    return far_away(*here, settings.latitude, settings.longitude) is not None
-
-
 def _plausible(record: Record, settings: Settings, faults: Faults) -> bool:
     """Whether a row can be used by itself."""
     start, end = record["start"], record["end"]
-    fine = True
-    if end and end.ends <= start.begins:
-        fine = False
-        faults.add(
-            "camera-end",
-            record,
-            "end",
-            _shown(end),
-            "The placement ends before it starts; the row is left out.",
-            "Correct start or end; leave end blank while the camera still stands there.",
-        )
+    backwards = end and end.ends <= start.time
+    if backwards:
+        why = "The placement ends before it starts; the row is left out."
+        how = "Correct start or end; leave end blank while the camera still stands there."
+        faults.add("camera-end", record, "end", why, how, _shown(end))
     far = far_away(record["latitude"], record["longitude"], settings.latitude, settings.longitude)
     if far:
-        fine = False
-        here, why = _position(record), f"{far[0]} The row is left out."
-        faults.add("far-away", record, "latitude, longitude", here, why, far[1])
-    return fine
+        why = f"{far[0]} The row is left out."
+        faults.add("far-away", record, "latitude, longitude", why, far[1], _position(record))
+    return not (backwards or far)
 
 
 def _position(record: Record) -> str:
     return f"{record['latitude']:g}, {record['longitude']:g}"
-
-
-def _one_spelling(records: Iterable[Record], column: str) -> None:
-    """Names that differ in capitals or spaces only take the spelling of the first row."""
-    spelling: dict[str, str] = {}
-    for record in records:
-        record[column] = spelling.setdefault(fold_name(record[column]), record[column])
 
 
 def _settle(group: list[Record], faults: Faults) -> list[Record]:
@@ -289,15 +211,13 @@ def _settle(group: list[Record], faults: Faults) -> list[Record]:
             faults.extend(overlaps)
             return kept
         group = [record for record in group if record["row"] != squeezed[0]["row"]]
-        faults.add(
-            "camera-overlap",
-            squeezed[0],
-            "start",
-            _shown(squeezed[0]["start_moment"]),
+        why = (
             f"Camera {squeezed[0]['camera']} was moved more than once on this day, which leaves no "
-            "time for this row; it is left out.",
-            "Give the times of the moves in start and end: YYYY-MM-DD HH:MM.",
+            "time for this row; it is left out."
         )
+        how = "Give the times of the moves in start and end: YYYY-MM-DD HH:MM."
+        day = _shown(squeezed[0]["start_moment"])
+        faults.add("camera-overlap", squeezed[0], "start", why, how, day)
 
 
 def _chain(group: list[Record], file: str) -> tuple[list[Record], Faults]:
@@ -305,7 +225,7 @@ def _chain(group: list[Record], file: str) -> tuple[list[Record], Faults]:
     kept: list[Record] = []
     overlaps = Faults(file)
     for record in group:
-        record["start"] = record["start_moment"].begins
+        record["start"] = record["start_moment"].time
         record["end"] = record["end_moment"].ends if record["end_moment"] else None
         if kept:
             before = kept[-1]
@@ -334,32 +254,27 @@ def _share_day(before: Record, after: Record) -> None:
 
 
 def _tell_overlap(before: Record, after: Record, faults: Faults) -> None:
-    until = "no end" if before["end"] is None else f"to {_last_day(before['end'])}"
-    same_start = after["start"] <= before["start"]
+    end, rows = before["end"], (f"row {before['row']}", f"row {after['row']}")
+    until = "no end" if end is None else f"to {(end - timedelta(microseconds=1)).date()}"
     outcome = (
-        f"Row {after['row']} is left out."
-        if same_start
-        else f"Row {before['row']} is taken to end where row {after['row']} starts."
+        f"{rows[1].capitalize()} is left out."
+        if after["start"] <= before["start"]
+        else f"{rows[0].capitalize()} is taken to end where {rows[1]} starts."
     )
-    faults.add(
-        "camera-overlap",
-        after,
-        "start",
-        _shown(after["start_moment"]),
-        f"Camera {after['camera']} would be in two places: at {before['site']} on row "
-        f"{before['row']} (from {before['start'].date()}, {until}) and at {after['site']} on row "
-        f"{after['row']} (from {after['start'].date()}). {outcome}",
-        f"Give row {before['row']} the day the camera was taken down as its end, or correct the "
-        "camera's name.",
+    why = (
+        f"Camera {after['camera']} would be in two places: at {before['site']} on {rows[0]} "
+        f"(from {before['start'].date()}, {until}) and at {after['site']} on {rows[1]} "
+        f"(from {after['start'].date()}). {outcome}"
     )
+    how = (
+        f"Give {rows[0]} the day the camera was taken down as its end, or correct the camera's "
+        "name."
+    )
+    faults.add("camera-overlap", after, "start", why, how, _shown(after["start_moment"]))
 
 
 def _shown(moment: Moment) -> str:
     return str(moment.time.date() if moment.whole_day else moment.time)
-
-
-def _last_day(end: datetime) -> str:
-    return str((end - timedelta(microseconds=1)).date())
 
 
 def _tell_moved_sites(records: list[Record], faults: Faults) -> None:
@@ -371,11 +286,6 @@ def _tell_moved_sites(records: list[Record], faults: Faults) -> None:
             distance_m(home["latitude"], home["longitude"], record["latitude"], record["longitude"])
         )
         if apart_m > SITE_SPREAD_M:
-            faults.add(
-                "site-moved",
-                record,
-                "latitude, longitude",
-                _position(record),
-                f"Site {record['site']} is {apart_m:,.0f} m from where row {home['row']} puts it.",
-                "Correct the coordinates, or give the spot a site name of its own.",
-            )
+            why = f"Site {record['site']} is {apart_m:,.0f} m from where row {home['row']} puts it."
+            how = "Correct the coordinates, or give the spot a site name of its own."
+            faults.add("site-moved", record, "latitude, longitude", why, how, _position(record))

@@ -12,7 +12,7 @@ from datetime import date
 import pandas as pd
 
 from deerlog.errors import PropertyError
-from deerlog.property.wording import agree, count, listing
+from deerlog.property.wording import agree, listing
 
 
 class CellError(PropertyError):
@@ -24,13 +24,7 @@ _NO = frozenset({"no", "n", "false", "0"})
 
 
 def parse_yes_no(text: str) -> bool:
-    """Read yes or no (also y/n, true/false, 1/0, and x for yes).
-
-    Raises
-    ------
-    CellError
-        Anything else, blank included.
-    """
+    """Read yes or no (also y/n, true/false, 1/0, and x for yes); blank is neither."""
     word = text.strip().casefold()
     if word in _YES:
         return True
@@ -47,15 +41,7 @@ def parse_number(
 ) -> float:
     """Read a number between ``low`` and ``high``, both allowed.
 
-    Parameters
-    ----------
-    decimal_comma
-        Whether ``45,3`` is a number (tables separated by ``;``).
-
-    Raises
-    ------
-    CellError
-        Not a plain number, or out of range.
+    With ``decimal_comma`` ``45,3`` is one too (tables separated by ``;``).
     """
     plain = text.strip().replace("\u2212", "-")
     if decimal_comma:
@@ -87,10 +73,7 @@ def parse_whole_number(text: str, *, low: int, high: int) -> int:
 def one_of(choices: Sequence[str], also: Mapping[str, str] | None = None) -> Callable[[str], str]:
     """Make a parser for one of a few words, in any case.
 
-    Parameters
-    ----------
-    also
-        Other words accepted (in lower case), and which choice each means.
+    ``also`` has other words accepted (in lower case), and which choice each means.
     """
     more = f" ({', '.join(also)} are understood too)" if also else ""
     words = {choice.casefold(): choice for choice in choices} | dict(also or {})
@@ -98,10 +81,8 @@ def one_of(choices: Sequence[str], also: Mapping[str, str] | None = None) -> Cal
     def parse(text: str) -> str:
         word = " ".join(text.casefold().split())
         if word not in words:
-            listed = ", ".join(choices)
-            raise CellError(
-                f"{text!r} is not one of: {listed}.", how=f"Write one of these words{more}."
-            )
+            what = f"{text!r} is not one of: {', '.join(choices)}."
+            raise CellError(what, how=f"Write one of these words{more}.")
         return words[word]
 
     return parse
@@ -126,13 +107,7 @@ _RESERVED = frozenset(
 
 
 def parse_folder_name(text: str) -> str:
-    """Read a name that can be a folder's on Windows, macOS and Linux alike.
-
-    Raises
-    ------
-    CellError
-        It holds a character, or is a word, that one of them refuses.
-    """
+    """Read a name that can be a folder's on Windows, macOS and Linux alike."""
     name = parse_name(text)
     bad = [c for c in name if c in _FORBIDDEN or ord(c) < 32]
     if bad:
@@ -154,19 +129,14 @@ _NAMED = 8
 def rows_in_words(rows: Sequence[int]) -> str:
     """``row 4``; ``rows 4, 9 and 12``; ``rows 4, 9, ... and 31 more``."""
     named = [str(row) for row in rows[:_NAMED]]
-    more = f" and {len(rows) - _NAMED:,} more"
-    said = ", ".join(named) + more if len(rows) > _NAMED else listing(named)
-    return f"{agree(len(rows), 'row', 'rows')} {said}"
+    if len(rows) > _NAMED:
+        named.append(f"{len(rows) - _NAMED:,} more")
+    return f"{agree(len(rows), 'row', 'rows')} {listing(named)}"
 
 
 def and_rows(rows: Sequence[int]) -> str:
     """`rows_in_words` in brackets for several rows; nothing for one, which the place names."""
     return f" ({rows_in_words(rows)})" if len(rows) > 1 else ""
-
-
-# The names by which ingest knows them.
-counted = count
-names_in_words = listing
 
 
 def days_in_words(times: pd.Series) -> str:

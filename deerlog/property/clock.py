@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
 from pathlib import Path
 
 import pandas as pd
@@ -22,65 +21,39 @@ COLUMNS = (
     Column(name="to", parse=parse_moment, blank=None, date=True),
 )
 
-DTYPES = {
-    "camera": "str",
-    "shown": "datetime64[us]",
-    "actual": "datetime64[us]",
-    "valid_from": "datetime64[us]",
-    "valid_to": "datetime64[us]",
-    "row": "int64",
-}
+DTYPES = {"camera": "str"} | dict.fromkeys(
+    ("shown", "actual", "valid_from", "valid_to"), "datetime64[us]"
+)
+DTYPES["row"] = "int64"
 
 
 def read_clock_readings(
     path: Path, cameras: Iterable[str] | NameList, date_order: str = ""
 ) -> tuple[pd.DataFrame, Faults]:
-    """Read the clock readings.
+    """Read the clock readings, in file order with the columns of `DTYPES`.
 
-    Parameters
-    ----------
-    cameras
-        The cameras of cameras.csv, perhaps with what is known of rows left out there.
-    date_order
-        Of the settings.
-
-    Returns
-    -------
-    clock_readings
-        In file order, columns as in `DTYPES`. ``shown``, ``valid_from`` (inclusive) and
-        ``valid_to`` (exclusive) in the camera's shown time, NaT where unbounded; ``actual`` in
-        real local time. A bare day in ``to`` is included wholly.
-    problems
-        Rows left out, and readings outside their own bounds.
+    ``shown``, ``valid_from`` (inclusive) and ``valid_to`` (exclusive) are in the camera's shown
+    time, NaT where unbounded; ``actual`` in real local time. A bare day in ``to`` is included
+    wholly. Problems are rows left out, and readings outside their own bounds.
     """
     records, faults = open_table(path, COLUMNS, date_order=date_order)
     kept: list[Record] = []
     for record in of_known_cameras(records, name_list(cameras), faults):
-        start, end = record["from"], record["to"]
-        record["valid_from"] = start.begins if start else None
+        start, end, shown = record["from"], record["to"], record["shown"]
+        record["valid_from"] = start.time if start else None
         record["valid_to"] = end.ends if end else None
         fault = _fault(record, kept)
         if fault:
             column, why, how = fault
             why = f"{why} The row is left out."
-            faults.add("clock-row", record, column, record["shown"], why, how)
+            faults.add("clock-row", record, column, why, how, value=shown)
             continue
         kept.append(record)
-        if not _inside(record["shown"], record):
-            faults.add(
-                "clock-bounds",
-                record,
-                "shown",
-                record["shown"],
-                "The reading lies outside its own from and to (they are in shown time).",
-                "Correct from and to; the row is used as it stands until then.",
-            )
+        if (start and shown < start.time) or (end and shown >= end.ends):
+            why = "The reading lies outside its own from and to (they are in shown time)."
+            how = "Correct from and to; the row is used as it stands until then."
+            faults.add("clock-bounds", record, "shown", why, how)
     return frame_of(kept, DTYPES), faults
-
-
-def _inside(shown: datetime, record: Record) -> bool:
-    start, end = record["valid_from"], record["valid_to"]
-    return (start is None or start <= shown) and (end is None or shown < end)
 
 
 def _fault(record: Record, kept: list[Record]) -> tuple[str, str, str] | None:
@@ -89,24 +62,17 @@ def _fault(record: Record, kept: list[Record]) -> tuple[str, str, str] | None:
     if start and end and end <= start:
         return "to", "to is before from.", "Correct one of them."
     for other in kept:
-        bounds = (other["camera"], other["valid_from"], other["valid_to"])
-        if bounds != (record["camera"], start, end):
+        if any(other[name] != record[name] for name in ("camera", "valid_from", "valid_to")):
             continue
-        same = record["shown"] == other["shown"]
-        backwards = (record["shown"] < other["shown"]) != (record["actual"] < other["actual"])
-        if same and record["actual"] != other["actual"]:
-            return (
-                "actual",
-                f"Row {other['row']} gives another actual time for the same shown time.",
-                "Keep the right one; if the clock was set anew between them, bound each with from "
-                "and to.",
-            )
-        if not same and backwards:
-            return (
-                "actual",
+        anew = "if the clock was set anew between them, bound each with from and to."
+        if record["shown"] == other["shown"]:
+            if record["actual"] != other["actual"]:
+                why = f"Row {other['row']} gives another actual time for the same shown time."
+                return "actual", why, f"Keep the right one; {anew}"
+        elif (record["shown"] < other["shown"]) != (record["actual"] < other["actual"]):
+            why = (
                 f"Against row {other['row']}, shown time and actual time run in opposite "
-                "directions.",
-                "Correct the times; if the clock was set anew between them, bound each with from "
-                "and to.",
+                "directions."
             )
+            return "actual", why, f"Correct the times; {anew}"
     return None

@@ -57,12 +57,7 @@ def far_away(
 ) -> tuple[str, str] | None:
     """Why a position cannot belong to the property and what may be meant, or None if it can.
 
-    Parameters
-    ----------
-    latitude, longitude
-        The position in degrees.
-    home_latitude, home_longitude
-        The property's, from ``property.toml``.
+    All in degrees; ``home`` is the property's position, from property.toml.
     """
     off_m = float(distance_m(latitude, longitude, home_latitude, home_longitude))
     if off_m <= FAR_FROM_PROPERTY_M:
@@ -98,30 +93,19 @@ Metres = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Ground:
-    """A flat map of the ground around one point, in metres east and north of it.
+    """A flat map of the ground around one point (degrees), in metres east and north of it.
 
     The leading terms of the transverse Mercator projection on the WGS 84 ellipsoid. Between two
     points within 20 km of the origin, at latitudes up to 60 degrees, distances are within 6 parts
     in a million of the geodesic (0.1 m in 20 km); within 100 km, within 150. A GPS receiver under
     trees is off by more. Within 20 km `degrees` returns to 1e-7 degrees.
-
-    Attributes
-    ----------
-    latitude, longitude
-        The origin, in degrees, north and east positive.
     """
 
     latitude: float
     longitude: float
 
     def metres(self, latitude: npt.ArrayLike, longitude: npt.ArrayLike) -> tuple[Metres, Metres]:
-        """East and north of the origin in metres, each of the shape of the input.
-
-        Parameters
-        ----------
-        latitude, longitude
-            Degrees, any one shape; NaN gives NaN.
-        """
+        """East and north of the origin in metres; degrees of any one shape, NaN gives NaN."""
         phi = np.radians(np.asarray(latitude, dtype=np.float64))
         turn = np.asarray(longitude, dtype=np.float64) - self.longitude
         # Ground on both sides of the 180th meridian is one piece of ground.

@@ -52,41 +52,21 @@ _WRITE_TIME = "Write it as YYYY-MM-DD HH:MM, such as 2025-04-13 19:05."
 class Moment:
     """A day, or a time on a day, as a person wrote it.
 
-    Attributes
-    ----------
-    time
-        Naive local time; midnight for a bare day. Aware only where a zone was written and allowed.
-    whole_day
-        True for a bare day.
+    Naive local time, midnight for a bare day; aware only where a zone was written and allowed.
     """
 
     time: datetime
     whole_day: bool
 
     @property
-    def begins(self) -> datetime:
-        """First instant, where this opens an interval."""
-        return self.time
-
-    @property
     def ends(self) -> datetime:
-        """First instant after, where this closes one: a bare day is included wholly."""
+        """First instant after, where this closes an interval: a bare day is included wholly."""
         return self.time + timedelta(days=1) if self.whole_day else self.time
 
 
 def parse_day(text: str, *, date_order: str = "") -> date:
-    """Read a day. A time of midnight beside it, as spreadsheets add, is passed over.
-
-    Parameters
-    ----------
-    date_order
-        See `parse_moment`.
-
-    Raises
-    ------
-    CellError
-        Not a day, ambiguous (``03/04/2025``), or with a time of day.
-    """
+    """Read a day as `parse_moment` does. A time of midnight beside it, as spreadsheets add, is
+    passed over; another is refused."""
     moment = parse_moment(text, date_order=date_order)
     if moment.time.time() != datetime.min.time():
         raise CellError(f"{text!r} holds a time; a day is wanted here.", how=_WRITE_DAY)
@@ -94,18 +74,7 @@ def parse_day(text: str, *, date_order: str = "") -> date:
 
 
 def parse_time(text: str, *, date_order: str = "") -> datetime:
-    """Read a naive local time, to the minute or second.
-
-    Parameters
-    ----------
-    date_order
-        See `parse_moment`.
-
-    Raises
-    ------
-    CellError
-        Not a time, ambiguous (``03/04/2025 19:05``), a bare day, or with a time zone.
-    """
+    """Read a naive local time as `parse_moment` does; a bare day is refused."""
     moment = parse_moment(text, date_order=date_order)
     if moment.whole_day:
         raise CellError(f"{text!r} has no time of day.", how=_WRITE_TIME)
@@ -113,19 +82,11 @@ def parse_time(text: str, *, date_order: str = "") -> datetime:
 
 
 def parse_moment(text: str, *, zone_allowed: bool = False, date_order: str = "") -> Moment:
-    """Read a day or a time.
+    """Read a day or a time that can be read in one way only.
 
-    Parameters
-    ----------
-    zone_allowed
-        Whether a zone may follow the time (``Z``, ``-06:00``); the result is then aware.
-    date_order
-        One of `DATE_ORDERS`, for what could be read either way; ``""`` for not known.
-
-    Raises
-    ------
-    CellError
-        Not a day or time, or one that can be read in two ways.
+    A zone may follow the time (``Z``, ``-06:00``) where that is allowed; the result is then aware.
+    What could be read either way (``03/04/2025``) is read in ``date_order``, one of `DATE_ORDERS`,
+    or refused where that is ``""`` for not known.
     """
     moments = _moments(text, zone_allowed)
     if date_order in moments:
@@ -170,13 +131,7 @@ def settled_order(texts: Iterable[str]) -> str:
 
 
 def _moments(text: str, zone_allowed: bool) -> dict[str, Moment]:
-    """What a cell can mean, by the order that it would be written in (``""``: in any).
-
-    Raises
-    ------
-    CellError
-        It means nothing.
-    """
+    """What a cell can mean, by the order that it would be written in (``""``: in any)."""
     match = _ISO.fullmatch(text)
     if match:
         year, month, day, hour, minute, second = match.groups()
@@ -199,9 +154,8 @@ def _moments(text: str, zone_allowed: bool) -> dict[str, Moment]:
     hour_shown = int(found["hour"])
     if found["half"]:
         if not 1 <= hour_shown <= 12:
-            raise CellError(
-                f"{text!r}: no clock shows {hour_shown} with AM or PM.", how=_WRITE_TIME
-            )
+            what = f"{text!r}: no clock shows {hour_shown} with AM or PM."
+            raise CellError(what, how=_WRITE_TIME)
         hour_shown = hour_shown % 12 + (12 if found["half"] == "p" else 0)
     clock = (hour_shown, int(found["minute"]), int(found["second"] or 0))
     moments = {}
@@ -235,8 +189,7 @@ def _read_days(text: str, plain: str) -> dict[str, tuple[int, int, int]]:
     if _NO_YEAR.fullmatch(plain):
         raise CellError(f"{text!r} has no year.", how=_WRITE_DAY)
     if _SERIAL.fullmatch(plain):
-        day_number = int(plain[:5])
-        guess = date(1899, 12, 30) + timedelta(days=day_number)
+        guess = date(1899, 12, 30) + timedelta(days=int(plain[:5]))
         raise CellError(
             f"{text!r} is a spreadsheet's day number (perhaps {guess}), not a day.",
             how="Format the column as a date there and save again. " + _WRITE_DAY,
@@ -288,9 +241,8 @@ def _moment(
     except ValueError:
         raise CellError(f"{text!r} is not a day or time that there is.", how=_WRITE_TIME) from None
     if not FIRST_YEAR <= time.year <= LAST_YEAR:
-        raise CellError(
-            f"{text!r}: the year is outside {FIRST_YEAR} to {LAST_YEAR}.", how=_WRITE_TIME
-        )
+        what = f"{text!r}: the year is outside {FIRST_YEAR} to {LAST_YEAR}."
+        raise CellError(what, how=_WRITE_TIME)
     return time
 
 

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from deerlog.property.wording import agree, listing
+
 SHORT_NAME = 4
 """Names up to this length may differ by one letter, longer ones by two (our choice)."""
 
@@ -39,24 +41,16 @@ def letters_off(a: str, b: str) -> int:
 
 @dataclass(frozen=True, kw_only=True)
 class NearName:
-    """A known name that a written one is probably meant to be.
-
-    Attributes
-    ----------
-    name
-        What it resolves to (for a buck: his name in ``bucks.csv``).
-    written_like
-        The name or alias it resembles.
-    letters_off
-        0 where only capitals or spaces differ.
-    others
-        Further names just as near.
-    """
+    """A known name that a written one is probably meant to be."""
 
     name: str
+    """What it resolves to (for a buck: his name in ``bucks.csv``)."""
     written_like: str
+    """The name or alias it resembles."""
     letters_off: int
+    """0 where only capitals or spaces differ."""
     others: tuple[str, ...] = ()
+    """Further names just as near."""
 
     @property
     def why(self) -> str:
@@ -71,14 +65,10 @@ class NearName:
 def nearest_name(name: str, known: Iterable[tuple[str, str]]) -> NearName | None:
     """The known name nearest to a written one, or None if none is near.
 
-    At most two letters off, at most one where either name has `SHORT_NAME` letters or fewer, none
-    where either has two or fewer (nearly all such names are one letter apart). Names whose digits
-    differ are never near: ``Ridge 1`` is not a slip for ``Ridge 2``.
-
-    Parameters
-    ----------
-    known
-        Pairs of a name or alias, and what it resolves to.
+    ``known`` are pairs of a name or alias, and what it resolves to. At most two letters off, at
+    most one where either name has `SHORT_NAME` letters or fewer, none where either has two or fewer
+    (nearly all such names are one letter apart). Names whose digits differ are never near:
+    ``Ridge 1`` is not a slip for ``Ridge 2``.
     """
     folded = fold_name(name)
     hits: list[tuple[int, str, str]] = []
@@ -120,9 +110,7 @@ class NameList:
     def rows_left_out(self, name: str) -> str:
         """``row 2``, ``rows 2 and 5``: those of a name that could not be used; ``""`` for none."""
         rows = [str(row) for row in self._left_out.get(fold_name(name), ())]
-        if len(rows) < 2:
-            return "".join(f"row {row}" for row in rows)
-        return f"rows {', '.join(rows[:-1])} and {rows[-1]}"
+        return f"{agree(len(rows), 'row', 'rows')} {listing(rows)}" if rows else ""
 
     def find(self, name: str) -> str | None:
         """The known name, or None."""

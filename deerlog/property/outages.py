@@ -32,49 +32,29 @@ DTYPES = {
 def read_outages(
     path: Path, cameras: Iterable[str] | NameList, date_order: str = ""
 ) -> tuple[pd.DataFrame, Faults]:
-    """Read the outages.
+    """Read the outages, in file order with the columns of `DTYPES`.
 
-    Parameters
-    ----------
-    cameras
-        The cameras of cameras.csv, perhaps with what is known of rows left out there.
-    date_order
-        Of the settings.
-
-    Returns
-    -------
-    outages
-        In file order, columns as in `DTYPES`; ``start`` inclusive, ``end`` exclusive, naive local
-        (days in the file are included wholly). ``status`` is ``down`` (also where blank) or
-        ``running``; stretches of different status of one camera do not overlap.
-    problems
-        Rows left out.
+    ``start`` is inclusive, ``end`` exclusive, naive local (days in the file are included wholly).
+    ``status`` is ``down`` (also where blank) or ``running``; stretches of different status of one
+    camera do not overlap. Problems are rows left out.
     """
     records, faults = open_table(path, COLUMNS, date_order=date_order)
     kept: list[Record] = []
     for record in of_known_cameras(records, name_list(cameras), faults):
-        record["start"], record["end"] = record["from"].begins, record["to"].ends
+        record["start"], record["end"] = record["from"].time, record["to"].ends
         if record["end"] <= record["start"]:
-            faults.add(
-                "outage-end",
-                record,
-                "to",
-                record["to"].time.date(),
-                "The stretch ends before it starts; the row is left out.",
-                "Correct from or to. Days are included, both of them.",
-            )
+            why = "The stretch ends before it starts; the row is left out."
+            how = "Correct from or to. Days are included, both of them."
+            faults.add("outage-end", record, "to", why, how, value=record["to"].time.date())
             continue
         rival = next((other for other in kept if _contradict(record, other)), None)
         if rival:
-            faults.add(
-                "outage-clash",
-                record,
-                "status",
-                record["status"],
+            why = (
                 f"Row {rival['row']} says {record['camera']} was {rival['status']} in the same "
-                "time; this row is left out.",
-                "Make the stretches end where the other begins.",
+                "time; this row is left out."
             )
+            how = "Make the stretches end where the other begins."
+            faults.add("outage-clash", record, "status", why, how)
             continue
         kept.append(record)
     return frame_of(kept, DTYPES), faults

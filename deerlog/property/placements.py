@@ -25,7 +25,7 @@ def of_known_cameras(
         name = record["camera"]
         outcome = "so is this one" if known.rows_left_out(name) else "the row is left out"
         why = f"{no_such_camera(name, known)}; {outcome}."
-        faults.add("unknown-camera", record, "camera", name, why, known.advice(name, "cameras.csv"))
+        faults.add("unknown-camera", record, "camera", why, known.advice(name, "cameras.csv"))
 
 
 def no_such_camera(name: str, known: NameList) -> str:
@@ -46,12 +46,8 @@ def placement_rows(
 ) -> npt.NDArray[np.int64]:
     """Row number in ``placements`` of where each photo was taken, or -1 outside any placement.
 
-    Parameters
-    ----------
-    camera, local
-        Shape (n,): camera and corrected local time (naive) of each photo.
-    placements
-        As in `Property`; placements of one camera do not overlap.
+    ``camera`` and ``local``, shape (n,), are the camera and corrected local time (naive) of each
+    photo; placements of one camera do not overlap.
     """
     result = np.full(len(local), -1, dtype=np.int64)
     names, code = np.unique(np.asarray(camera, dtype=str), return_inverse=True)

@@ -17,38 +17,28 @@ from deerlog.property import outages as outages_table
 from deerlog.property import settings as settings_file
 from deerlog.property import sits as sits_table
 from deerlog.property import stands as stands_table
-from deerlog.property import weather as weather_table
+from deerlog.property.bucks import read_bucks
+from deerlog.property.clock import read_clock_readings
 from deerlog.property.matching import NameList
+from deerlog.property.outages import read_outages
 from deerlog.property.settings import Settings
-from deerlog.property.stands import stands_left_out
-from deerlog.property.table_rows import frame_of, table_path
+from deerlog.property.sits import read_sits
+from deerlog.property.stands import read_stands, stands_left_out
+from deerlog.property.table_rows import Faults, frame_of, table_path
+from deerlog.property.weather import read_weather
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Property:
     """Everything the user typed about the property, validated.
 
-    The columns of each table are described where it is read; a table whose file is absent is
-    empty. Rows that cannot be used are not in the tables but in ``problems``.
-
-    Attributes
-    ----------
-    folder
-        The property folder.
-    placements
-        See `deerlog.property.cameras.read_cameras`.
-    bucks, stands, clock_readings, outages, sits
-        See the modules of these names (``clock_readings``: `deerlog.property.clock`).
-    weather
-        See `deerlog.property.weather.read_weather`; None where absent or without a usable row.
-    problems
-        What a person should mend or know, in the order the files are read.
-    missing
-        Names of the tables that are not there.
-    left_out
-        Rows of cameras.csv that could not be used, by camera.
-    stands_left_out
-        Stands of stands.csv whose rows could not be used, each with its row, in file order.
+    Each table is described where it is read (``placements``: `cameras.read_cameras`,
+    ``clock_readings``: `clock`, the others: the modules of their names); one whose file is absent
+    is empty, and ``weather`` is None where it has no usable row. Rows that cannot be used are not
+    in the tables but in ``problems``, what a person should mend or know, in the order the files are
+    read. ``missing`` names the tables that are not there, ``left_out`` the rows of cameras.csv that
+    could not be used, by camera, and ``stands_left_out`` the stands whose rows could not, each with
+    its row, in file order.
     """
 
     folder: Path
@@ -72,13 +62,7 @@ class Property:
 
 
 def find_property(start: Path) -> Path:
-    """The nearest folder from ``start`` upward that holds property.toml.
-
-    Raises
-    ------
-    PropertyError
-        There is none.
-    """
+    """The nearest folder from ``start`` upward that holds property.toml, or `PropertyError`."""
     here = start.absolute()
     for folder in (here, *here.parents):
         if (folder / settings_file.FILE).is_file():
@@ -107,40 +91,30 @@ def open_property(folder: Path) -> Property:
 
     def read(
         name: str,
-        reader: Callable[..., tuple[pd.DataFrame, list[Problem]]],
-        dtypes: Mapping[str, str],
+        reader: Callable[..., tuple[Any, Faults]],
+        dtypes: dict[str, str] | None,
         *known: Any,
-    ) -> pd.DataFrame:
-        path, found = table_path(folder, name)
-        problems.extend(found)
+    ) -> tuple[Any, Faults]:
+        path, looks_like_it = table_path(folder, name)
+        problems.extend(looks_like_it)
         if path is None:
             missing.append(name)
-            return frame_of([], dtypes)
+            return None if dtypes is None else frame_of([], dtypes), Faults(name)
         table, found = reader(path, *known)
         problems.extend(found)
-        return table
+        return table, found
 
     placements, (cameras_out, sites_out) = _read_placements(folder, settings, problems)
     cameras = NameList(placements["camera"].unique(), cameras_out)
     sites = NameList(placements["site"].unique(), sites_out)
     order = settings.date_order
-    bucks = read("bucks.csv", bucks_table.read_bucks, bucks_table.DTYPES)
-    stands = read("stands.csv", stands_table.read_stands, stands_table.DTYPES, settings, sites)
-    clock_readings = read(
-        "clock.csv", clock_table.read_clock_readings, clock_table.DTYPES, cameras, order
-    )
-    outages = read("outages.csv", outages_table.read_outages, outages_table.DTYPES, cameras, order)
-    sits = read("sits.csv", sits_table.read_sits, sits_table.DTYPES, stands["stand"], bucks, order)
-    weather: pd.DataFrame | None = None
-    weather_path, found = table_path(folder, "weather.csv")
-    problems.extend(found)
-    if weather_path is None:
-        missing.append("weather.csv")
-    else:
-        weather, found = weather_table.read_weather(
-            weather_path, settings.timezone, date_order=settings.date_order
-        )
-        problems.extend(found)
+    bucks, _ = read("bucks.csv", read_bucks, bucks_table.DTYPES)
+    stands, found = read("stands.csv", read_stands, stands_table.DTYPES, settings, sites)
+    lost = stands_left_out(stands, found)
+    clock_readings, _ = read("clock.csv", read_clock_readings, clock_table.DTYPES, cameras, order)
+    outages, _ = read("outages.csv", read_outages, outages_table.DTYPES, cameras, order)
+    sits, _ = read("sits.csv", read_sits, sits_table.DTYPES, stands["stand"], bucks, order)
+    weather, _ = read("weather.csv", read_weather, None, settings.timezone, order)
     return Property(
         folder=folder,
         settings=settings,
@@ -151,26 +125,15 @@ def open_property(folder: Path) -> Property:
         outages=outages,
         sits=sits,
         weather=weather,
-        problems=tuple(_with_harm(problem) for problem in problems),
+        # A problem of one row that must be mended harms that row, where no more is known of it.
+        problems=tuple(
+            p if p.harm or not p.must_mend else replace(p, harm=1.0, harm_in="row")
+            for p in problems
+        ),
         missing=tuple(missing),
         left_out=cameras_out,
-        stands_left_out=_stands_left_out(folder, stands, problems),
+        stands_left_out=lost,
     )
-
-
-def _with_harm(problem: Problem) -> Problem:
-    """A problem of one row that must be mended harms that row, where no more is known of it."""
-    if problem.harm or not problem.must_mend:
-        return problem
-    return replace(problem, harm=1.0, harm_in="row")
-
-
-def _stands_left_out(folder: Path, stands: pd.DataFrame, problems: list[Problem]) -> dict[str, int]:
-    """Stands whose row could not be used; a row is left out only with a problem of its own."""
-    path, _ = table_path(folder, "stands.csv")
-    if path is None or not any(problem.file == path.name for problem in problems):
-        return {}
-    return stands_left_out(path, stands["stand"])
 
 
 def _read_placements(
@@ -178,19 +141,18 @@ def _read_placements(
 ) -> tuple[pd.DataFrame, tuple[dict[str, tuple[int, ...]], dict[str, tuple[int, ...]]]]:
     path, found = table_path(folder, cameras_table.FILE)
     if path is None:
+        header = ",".join(column.name for column in cameras_table.COLUMNS)
         raise PropertyError(
             f"there is no {cameras_table.FILE}.",
             where=str(folder),
             how=f"{found[0].place()} looks like it. {found[0].how}"
             if found
-            else "It lists where each camera stood; its first row is "
-            + ",".join(column.name for column in cameras_table.COLUMNS),
+            else f"It lists where each camera stood; its first row is {header}",
         )
     problems.extend(found)
-    placements, found = cameras_table.read_cameras(path, settings)
-    if any(problem.kind == "property-far-away" for problem in found):
+    placements, faults = cameras_table.read_cameras(path, settings)
+    if any(problem.kind == "property-far-away" for problem in faults):
         # It says what the longitude and the time zone by themselves say too.
         problems[:] = [problem for problem in problems if problem.kind != "zone-longitude"]
-    problems.extend(found)
-    left_out = cameras_table.rows_left_out(path, placements) if found else ({}, {})
-    return placements, left_out
+    problems.extend(faults)
+    return placements, cameras_table.rows_left_out(placements, faults)

@@ -27,13 +27,7 @@ _half = one_of(
 
 
 def parse_half(text: str) -> str:
-    """Read AM or PM (also morning, afternoon, evening).
-
-    Raises
-    ------
-    CellError
-        Anything else; for a sit all day it says to write two rows.
-    """
+    """Read AM or PM (also morning, afternoon, evening); a sit all day takes two rows."""
     if " ".join(text.casefold().replace("-", " ").split()) in ("all day", "allday", "both", "day"):
         raise CellError(
             f"{text!r} is both halves of the day.",
@@ -47,16 +41,10 @@ COLUMNS = (
     Column(name="half", parse=parse_half),
     Column(name="stand", parse=parse_name),
     Column(name="bucks_seen", parse=parse_list, blank=(), dtype="object"),
-    Column(
-        name="deer_seen",
-        parse=partial(parse_whole_number, low=0, high=1000),
-        blank=None,
-        unreadable=None,
-        stand_in="not counted",
-        dtype="Int64",
-    ),
+    Column(name="deer_seen", parse=partial(parse_whole_number, low=0, high=1000), blank=None,
+           unreadable=None, stand_in="not counted", dtype="Int64"),
     Column(name="notes", parse=str, blank=""),
-)
+)  # fmt: skip
 
 DTYPES = dtypes_of(COLUMNS, bucks_unsure="object")
 
@@ -64,40 +52,20 @@ DTYPES = dtypes_of(COLUMNS, bucks_unsure="object")
 def read_sits(
     path: Path, stands: Iterable[str], bucks: pd.DataFrame, date_order: str = ""
 ) -> tuple[pd.DataFrame, Faults]:
-    """Read the sits.
+    """Read the sits, in file order with the columns of `DTYPES`.
 
-    Parameters
-    ----------
-    stands
-        The stands of stands.csv.
-    bucks
-        As in `Property.bucks`.
-    date_order
-        Of the settings.
-
-    Returns
-    -------
-    sits
-        In file order, columns as in `DTYPES`: ``day`` naive midnight, ``half`` AM or PM,
-        ``bucks_seen`` a tuple of bucks (aliases resolved; a name not listed stands for itself),
-        ``bucks_unsure`` those written with ``?``, ``deer_seen`` NA where not counted.
-    problems
-        Rows left out, and names that look like slips.
+    ``day`` is naive midnight, ``half`` AM or PM, ``bucks_seen`` a tuple of bucks (aliases resolved;
+    a name not listed stands for itself), ``bucks_unsure`` those written with ``?``, ``deer_seen``
+    NA where not counted. Problems are rows left out, and names that look like slips.
     """
     records, faults = open_table(path, COLUMNS, date_order=date_order)
     known, names = NameList(stands), BuckNames(bucks)
     kept: list[Record] = []
     for record in records:
-        stand = known.find(record["stand"])
+        stand, named = known.find(record["stand"]), record["stand"]
         if not stand:
-            faults.add(
-                "unknown-stand",
-                record,
-                "stand",
-                record["stand"],
-                f"No stand {record['stand']} can be used from stands.csv; the sit is left out.",
-                known.advice(record["stand"], "stands.csv"),
-            )
+            why = f"No stand {named} can be used from stands.csv; the sit is left out."
+            faults.add("unknown-stand", record, "stand", why, known.advice(named, "stands.csv"))
             continue
         record["stand"] = stand
         record["day"] = datetime.combine(record["day"], time())
@@ -116,12 +84,7 @@ def _tell_slips(record: Record, written: Iterable[str], names: BuckNames, faults
         name = cell.rstrip("? ")
         near = None if names.listed(name) else names.near(name)
         if near:
-            faults.add(
-                "buck-typo",
-                record,
-                "bucks_seen",
-                cell,
-                f"{name} is not in bucks.csv, but {near.why}; it counts as a buck of its own.",
-                f"Write {near.name}, or add {name} to bucks.csv.",
-                bucks=(near.name,),
-            )
+            why = f"{name} is not in bucks.csv, but {near.why}; it counts as a buck of its own."
+            how = f"Write {near.name}, or add {name} to bucks.csv."
+            more = {"value": cell, "bucks": (near.name,)}
+            faults.add("buck-typo", record, "bucks_seen", why, how, **more)

@@ -11,7 +11,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from deerlog.errors import PropertyError
 from deerlog.property.cell_values import (
     CellError,
     one_of,
@@ -23,15 +22,7 @@ from deerlog.property.cell_values import (
 from deerlog.property.coordinates import POINTS, far_away
 from deerlog.property.matching import NameList, fold_name, name_list
 from deerlog.property.settings import Settings
-from deerlog.property.table_rows import (
-    Column,
-    Faults,
-    Record,
-    dtypes_of,
-    frame_of,
-    open_table,
-    read_sheet,
-)
+from deerlog.property.table_rows import Column, Faults, Record, dtypes_of, frame_of, open_table
 
 REST_DAYS = 3
 """Days to leave a stand alone after a sit where stands.csv does not say. Bucks kept out of sight of
@@ -39,13 +30,7 @@ a hunted stand for three full days (McCoy, Auburn University, author's articles)
 
 
 def parse_winds(text: str) -> tuple[str, ...]:
-    """Read compass points separated by ``;`` (also ``,`` ``/`` or spaces), in compass order.
-
-    Raises
-    ------
-    CellError
-        A word that is not one of the sixteen points.
-    """
+    """Read compass points separated by ``;`` (also ``,`` ``/`` or spaces), in compass order."""
     words = [word.upper() for word in re.split(r"[;,/\s]+", text.strip()) if word]
     wrong = [word for word in words if word not in POINTS]
     if wrong:
@@ -61,13 +46,7 @@ _MONTH_DAY = re.compile(r"([0-9]{1,2})-([0-9]{1,2})")
 
 
 def parse_month_day(text: str) -> tuple[int, int]:
-    """Read a day that comes every year, ``MM-DD``.
-
-    Raises
-    ------
-    CellError
-        Anything else, 29 February among it.
-    """
+    """Read a day that comes every year, ``MM-DD``; 29 February does not."""
     match = _MONTH_DAY.fullmatch(text.strip())
     try:
         when = date(2025, int(match[1]), int(match[2])) if match else None
@@ -84,41 +63,18 @@ def parse_month_day(text: str) -> tuple[int, int]:
 COLUMNS = (
     Column(name="stand", parse=parse_name),
     Column(name="sites", parse=parse_list, dtype="object"),
-    *(
-        Column(
-            name=name,
-            parse=partial(parse_number, low=-most, high=most),
-            blank=math.nan,
-            unreadable=math.nan,
-            stand_in="not given",
-            number=True,
-            dtype="float64",
-        )
-        for name, most in (("latitude", 90), ("longitude", 180))
-    ),
-    Column(
-        name="use",
-        parse=one_of(
-            ("morning", "evening", "either"),
-            {"am": "morning", "pm": "evening", "both": "either", "any": "either"},
-        ),
-        blank="either",
-    ),
+    *(Column(name=name, parse=partial(parse_number, low=-most, high=most), blank=math.nan,
+             unreadable=math.nan, stand_in="not given", number=True, dtype="float64")
+      for name, most in (("latitude", 90), ("longitude", 180))),
+    Column(name="use", parse=one_of(("morning", "evening", "either"),
+           {"am": "morning", "pm": "evening", "both": "either", "any": "either"}), blank="either"),
     Column(name="winds", parse=parse_winds, blank=(), dtype="object"),
-    Column(
-        name="rest_days",
-        parse=partial(parse_whole_number, low=0, high=365),
-        blank=REST_DAYS,
-        unreadable=REST_DAYS,
-        stand_in=str(REST_DAYS),
-        dtype="int64",
-    ),
-    *(
-        Column(name=name, parse=parse_month_day, blank=None, dtype="object")
-        for name in ("from", "to")
-    ),
+    Column(name="rest_days", parse=partial(parse_whole_number, low=0, high=365), blank=REST_DAYS,
+           unreadable=REST_DAYS, stand_in=str(REST_DAYS), dtype="int64"),
+    *(Column(name=name, parse=parse_month_day, blank=None, dtype="object")
+      for name in ("from", "to")),
     Column(name="notes", parse=str, blank=""),
-)
+)  # fmt: skip
 
 DTYPES = dtypes_of(COLUMNS)
 
@@ -126,23 +82,13 @@ DTYPES = dtypes_of(COLUMNS)
 def read_stands(
     path: Path, settings: Settings, sites: Iterable[str] | NameList
 ) -> tuple[pd.DataFrame, Faults]:
-    """Read the stands.
+    """Read the stands, in file order with the columns of `DTYPES`.
 
-    Parameters
-    ----------
-    sites
-        The sites of cameras.csv, perhaps with what is known of rows left out there.
-
-    Returns
-    -------
-    stands
-        In file order, columns as in `DTYPES`. ``sites`` and ``winds`` are tuples; no winds means
-        any. ``from`` and ``to`` are (month, day), both included, None where open; ``to`` before
-        ``from`` runs across the turn of the year. Coordinates are NaN where not given. A stand
-        whose winds, use or dates cannot be read is left out, since the plan could send someone
-        there on a wrong wind.
-    problems
-        Rows, sites and coordinates left out.
+    ``sites`` and ``winds`` are tuples; no winds means any. ``from`` and ``to`` are (month, day),
+    both included, None where open; ``to`` before ``from`` runs across the turn of the year.
+    Coordinates are NaN where not given. A stand whose winds, use or dates cannot be read is left
+    out, since the plan could send someone there on a wrong wind. Problems are rows, sites and
+    coordinates left out.
     """
     records, faults = open_table(path, COLUMNS)
     known = name_list(sites)
@@ -151,46 +97,29 @@ def read_stands(
     for record in records:
         row = first_row.setdefault(fold_name(record["stand"]), record["row"])
         if row != record["row"]:
-            faults.add(
-                "stand-twice",
-                record,
-                "stand",
-                record["stand"],
-                f"{record['stand']} is on row {row} already; this row is left out.",
-                "Keep one row for each stand, with its sites separated by ';'.",
-            )
+            why = f"{record['stand']} is on row {row} already; this row is left out."
+            how = "Keep one row for each stand, with its sites separated by ';'."
+            faults.add("stand-twice", record, "stand", why, how)
             continue
         record["sites"] = _known_sites(record, known, faults)
-        if not record["sites"]:
-            continue
-        _check_position(record, settings, faults)
-        kept.append(record)
+        if record["sites"]:
+            _check_position(record, settings, faults)
+            kept.append(record)
     return frame_of(kept, DTYPES), faults
 
 
 def _known_sites(record: Record, known: NameList, faults: Faults) -> tuple[str, ...]:
     found = {site: known.find(site) for site in record["sites"]}
     good = tuple(dict.fromkeys(site for site in found.values() if site))
-    for written, site in found.items():
-        if site:
-            continue
-        outcome = "it is passed over" if good else "the stand is left out"
-        faults.add(
-            "unknown-site",
-            record,
-            "sites",
-            written,
-            f"{_no_such_site(written, known)}; {outcome}.",
-            known.advice(written, "cameras.csv") + " Sites are separated by ';'.",
-        )
+    outcome = "it is passed over" if good else "the stand is left out"
+    for written in (each for each, site in found.items() if not site):
+        rows = known.rows_left_out(written)
+        why = f"What cameras.csv says of the site {written} ({rows}) was left out; {outcome}."
+        if not rows:
+            why = f"No camera ever stood at a site {written}; {outcome}."
+        how = known.advice(written, "cameras.csv") + " Sites are separated by ';'."
+        faults.add("unknown-site", record, "sites", why, how, value=written)
     return good
-
-
-def _no_such_site(name: str, known: NameList) -> str:
-    rows = known.rows_left_out(name)
-    if not rows:
-        return f"No camera ever stood at a site {name}"
-    return f"What cameras.csv says of the site {name} ({rows}) was left out"
 
 
 def _check_position(record: Record, settings: Settings, faults: Faults) -> None:
@@ -205,26 +134,17 @@ def _check_position(record: Record, settings: Settings, faults: Faults) -> None:
             return
         why, how = far
     record["latitude"] = record["longitude"] = math.nan
-    where, why = f"{latitude:g}, {longitude:g}", f"{why} The position is passed over."
-    faults.add("far-away", record, "latitude, longitude", where, why, how)
+    here, why = f"{latitude:g}, {longitude:g}", f"{why} The position is passed over."
+    faults.add("far-away", record, "latitude, longitude", why, how, value=here)
 
 
-def stands_left_out(path: Path, known: Iterable[str]) -> dict[str, int]:
-    """Stands of a stands.csv that are not among those ``known``, with their row, in file order."""
-    try:
-        sheet = read_sheet(path, COLUMNS)
-    except PropertyError:
-        return {}  # The whole table is left out, and is a problem of its own.
-    rows = list(zip(sheet.frame["stand"], sheet.frame["row"], strict=True))
-    heads = [column.strip().casefold() for column in sheet.columns]
-    place = heads.index("stand") if "stand" in heads else None
-    if place is not None:
-        rows += [(cells[place], row) for row, cells in sheet.set_aside if len(cells) > place]
-    seen = {fold_name(name) for name in known}
+def stands_left_out(stands: pd.DataFrame, faults: Faults) -> dict[str, int]:
+    """Stands of the file that `read_stands` could not use, each with its row, in file order."""
+    seen = {fold_name(stand) for stand in stands["stand"]}
     lost = {}
-    for name, row in sorted(rows, key=lambda each: int(each[1])):
-        folded = fold_name(str(name))
+    for row, name in faults.unused(stands["row"], "stand"):
+        folded = fold_name(name)
         if folded and folded not in seen:
             seen.add(folded)
-            lost[str(name).strip()] = int(row)
+            lost[name] = row
     return lost

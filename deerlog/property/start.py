@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
+import textwrap
 from collections.abc import Sequence
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -31,29 +34,12 @@ FOLDERS = ("cards", "tags")
 def start_property(
     folder: Path, *, rut_peak: tuple[int, int] | None = None, **answers: Any
 ) -> tuple[Path, ...]:
-    """Start a property folder; the answers are checked before anything is written.
+    """Start a property folder; gives what was written, property.toml last.
 
-    Tables and folders that exist are left as they are.
-
-    Parameters
-    ----------
-    rut_peak
-        (month, day), or None where it is not known yet: the line is then written as a comment.
-    answers
-        Further fields of `Settings`; ``name``, ``latitude``, ``longitude`` and ``timezone`` are
-        needed.
-
-    Returns
-    -------
-    tuple of Path
-        What was written, property.toml last.
-
-    Raises
-    ------
-    PropertyError
-        There is a property.toml already, or an answer cannot be used.
-    OutputError
-        The folder cannot be written.
+    The answers, further fields of `Settings`, are checked before anything is written. Tables and
+    folders that exist are left as they are. Without ``rut_peak``, (month, day), its line is written
+    as a comment. `PropertyError`: there is a property.toml already, or an answer cannot be used;
+    `OutputError`: the folder cannot be written.
     """
     settings_path = folder / FILE
     if settings_path.exists():
@@ -67,21 +53,16 @@ def start_property(
         text.encode()
         settings, _ = settings_from_text(text, folder_name=folder.name)
     except UnicodeEncodeError as error:
-        raise PropertyError(
-            "an answer holds a character that cannot be written.",
-            how="Type it again without it; nothing was written.",
-        ) from error
+        what = "an answer holds a character that cannot be written."
+        raise PropertyError(what, how="Type it again without it; nothing was written.") from error
     except PropertyError as error:
-        raise PropertyError(
-            error.what, how="Correct the answer and try again; nothing was written."
-        ) from error
+        how = "Correct the answer and try again; nothing was written."
+        raise PropertyError(error.what, how=how) from error
     doubt = zone_doubt(settings.longitude, settings.timezone)
     if doubt:
         raise PropertyError(doubt[0], how=f"{doubt[1]} Nothing was written.")
-    headers = {
-        table: ",".join(column.name for column in columns) for table, columns in _TABLES.items()
-    }
-    headers["weather.csv"] = _WEATHER_HEADER[settings.units]
+    weather = {"weather.csv": _WEATHER_HEADER[settings.units]}
+    headers = {t: ",".join(column.name for column in c) for t, c in _TABLES.items()} | weather
     written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -113,92 +94,49 @@ def _write_new(path: Path, text: str) -> None:
 
 
 def toml_text(text: str) -> str:
-    """Text as a TOML basic string, in quotation marks."""
-    escapes = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\r"}
-    return '"' + "".join(escapes.get(c, _plain(c)) for c in text) + '"'
+    """Text as a TOML basic string, in quotation marks: as in JSON, but for the delete character."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007F")
 
 
-def _plain(character: str) -> str:
-    code = ord(character)
-    return f"\\u{code:04X}" if code < 0x20 or code == 0x7F else character
+def _toml(value: object) -> str:
+    """A setting as it stands in the file."""
+    if isinstance(value, tuple):
+        return f'"{value[0]:02d}-{value[1]:02d}"'
+    return toml_text(value) if isinstance(value, str) else repr(value)
 
 
-def _month_day(day: tuple[int, int]) -> str:
-    return f'"{day[0]:02d}-{day[1]:02d}"'
-
-
-def _settings_text(
-    rut_peak: tuple[int, int] | None,
-    *,
-    name: str,
-    latitude: float,
-    longitude: float,
-    timezone: str,
-    units: str = Settings.units,
-    season_start: tuple[int, int] = Settings.season_start,
-    light_before_sunrise_minutes: int = Settings.light_before_sunrise_minutes,
-    light_after_sunset_minutes: int = Settings.light_after_sunset_minutes,
-    hunting: Sequence[HuntingSeason] = (),
-) -> str:
-    rut_line = f"rut_peak = {_month_day(rut_peak)}" if rut_peak else '# rut_peak = "11-12"'
-    seasons = "\n".join(
-        f"[[hunting]]\nname = {toml_text(season.name)}\n"
-        f"opens = {_month_day(season.opens)}\ncloses = {_month_day(season.closes)}\n"
-        for season in hunting
+def _season_tables(seasons: Sequence[HuntingSeason]) -> str:
+    tables = (
+        f"[[hunting]]\nname = {_toml(season.name)}\n"
+        f"opens = {_toml(season.opens)}\ncloses = {_toml(season.closes)}"
+        for season in seasons
     )
-    if not seasons:
-        seasons = '# [[hunting]]\n# name = "bow"\n# opens = "10-01"\n# closes = "01-15"\n'
-    return f"""\
-# The property. Text and dates stand in quotation marks, numbers do not; "#" begins a comment.
+    example = '# [[hunting]]\n# name = "bow"\n# opens = "10-01"\n# closes = "01-15"'
+    return "\n\n".join(tables) or example
 
-name = {toml_text(name)}
 
-# Degrees with decimals, about the middle of the property. West and south are negative.
-latitude = {latitude!r}
-longitude = {longitude!r}
-
-# IANA name: America/New_York, America/Chicago, America/Denver, America/Los_Angeles, ...
-timezone = {toml_text(timezone)}
-
-# How figures are shown: "imperial" or "metric".
-units = {toml_text(units)}
-
-# The deer year begins on this day ("MM-DD") and is named for the calendar year it begins in.
-season_start = {_month_day(season_start)}
-
-# The local peak of breeding, "MM-DD". Pre-rut, rut and late season hang on it, and places differ
-# by months. Your state agency publishes conception dates; or take the local peak of fawning less
-# about 200 days (most fawns born about 1 June: bred about 13 November).
-{rut_line}
-
-# Shooting light: minutes before sunrise and after sunset. Your regulations rule; some places end
-# at sunset: 0.
-light_before_sunrise_minutes = {light_before_sunrise_minutes!r}
-light_after_sunset_minutes = {light_after_sunset_minutes!r}
-
-# A gap between photos of more minutes than this starts a new visit.
-visit_gap_minutes = 30
-
-# Mon, Tue, Wed, Thu, Fri, Sat or Sun.
-week_starts = "Mon"
-
-# Share of a week's camera-days that must have run for the week to count as watched, above 0 to 1.
-watched_share = 0.25
-
-# What a blank cell of a tag sheet says: "not looked at", "nobody named", or "auto": nobody named
-# where hardly any visit that was looked at is marked "-".
-blank_means = "auto"
-
-# For tables saved by a spreadsheet program: whether 03/04/2026 is "month first" (4 March) or "day
-# first" (3 April). Left blank, such a day is refused unless others of its column tell.
-date_order = ""
-
-# One table for each hunting season, every year; one may run across the turn of the year.
-{seasons}
-# Rules of the plan; what is not set stays as here.
-# [plan]
-# mornings_at_food = false   # no morning sits where deer are feeding
-# wind = true                # a stand only on the winds of stands.csv (needs a forecast)
-# rest = true                # a stand rests after a sit, rest_days of stands.csv
-# season_dates = true        # only on days of a [[hunting]] table
-"""
+def _settings_text(rut_peak: tuple[int, int] | None, **answers: Any) -> str:
+    """A property.toml with these answers, and every other key at what holds without it."""
+    paragraphs: list[str] = []
+    for key in fields(Settings):
+        about = key.metadata["about"]
+        if about is None:
+            continue
+        lines = [
+            textwrap.fill(f"# {line}", 98, subsequent_indent="# ", break_on_hyphens=False)
+            if line
+            else ""
+            for line in about.split("\n")
+        ]
+        if key.name == "hunting":
+            lines.append(_season_tables(answers.get("hunting", ())))
+        elif key.name == "rut_peak":
+            unknown = "" if rut_peak else "# "
+            lines.append(f"{unknown}rut_peak = {_toml(rut_peak or key.default)}")
+        elif key.name != "plan":
+            lines.append(f"{key.name} = {_toml(answers.get(key.name, key.default))}")
+        if about:
+            paragraphs.append("\n".join(lines))
+        else:
+            paragraphs[-1] += "\n" + lines[-1]
+    return "\n\n".join(paragraphs) + "\n"

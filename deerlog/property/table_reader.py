@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import pandas as pd
 
@@ -31,41 +32,43 @@ _BOMS = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class DecodedText:
-    """Text, and how it was written.
+def bytes_of(path: Path, where: str) -> bytes:
+    """What a file holds; raises `FileNotFoundError`, or `PropertyError` if it cannot be read."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise
+    except OSError as error:
+        raise PropertyError(
+            f"the file cannot be read ({error.strerror or error}).",
+            where=where,
+            how="Close it in other programs and check that you may read it.",
+        ) from error
 
-    Attributes
-    ----------
-    text
-        Without the byte order mark.
-    encoding
-        ``utf-8``, ``utf-16-le``, ``utf-16-be`` or ``cp1252``: the codec that writes more text in
-        the same form (none of them writes a byte order mark).
-    bom
-        The byte order mark the file begins with, or ``b""``.
-    """
+
+def shortened(text: str, most: int) -> str:
+    """A text of at most so many letters, ``...`` in the place of the rest."""
+    return text if len(text) <= most else text[: most - 3] + "..."
+
+
+class DecodedText(NamedTuple):
+    """Text, and how it was written."""
 
     text: str
+    """Without the byte order mark."""
     encoding: str
+    """``utf-8``, ``utf-16-le``, ``utf-16-be`` or ``cp1252``: the codec that writes more text in the
+    same form (none of them writes a byte order mark)."""
     bom: bytes
+    """The byte order mark the file begins with, or ``b""``."""
 
 
 def decode_text(raw: bytes, *, where: str, instead: str) -> DecodedText:
     """Decode UTF-8 or UTF-16 (with or without byte order mark), else cp1252.
 
     cp1252 comes last because nearly any bytes pass as cp1252, while text in it that is not plain
-    English practically never passes as UTF-8.
-
-    Parameters
-    ----------
-    where, instead
-        The file and what to do, for the error.
-
-    Raises
-    ------
-    PropertyError
-        The bytes are not text.
+    English practically never passes as UTF-8. Bytes that are no text are a `PropertyError`, which
+    says ``where`` they are and what to do ``instead``.
     """
     for start, name in _NOT_TEXT:
         if raw.startswith(start):
@@ -86,12 +89,9 @@ def decode_text(raw: bytes, *, where: str, instead: str) -> DecodedText:
         if "\0" in text:
             break
         # A program that saved an already marked file may have marked it twice.
-        return DecodedText(text=text.lstrip("\ufeff"), encoding=encoding, bom=bom)
-    raise PropertyError(
-        "this is not plain text: it is damaged, or another kind of file under this name.",
-        where=where,
-        how=instead,
-    )
+        return DecodedText(text.lstrip("\ufeff"), encoding, bom)
+    what = "this is not plain text: it is damaged, or another kind of file under this name."
+    raise PropertyError(what, where=where, how=instead)
 
 
 def _utf16_without_mark(raw: bytes) -> str:
@@ -137,12 +137,10 @@ def read_csv_records(
             except StopIteration:
                 return
             except csv.Error:
-                cells = []
                 broken = True
             else:
-                broken = start + reader.line_num - first > 1 and _swallows_rows(
-                    cells, width, delimiter
-                )
+                several = start + reader.line_num - first > 1
+                broken = several and _swallows_rows(cells, width, delimiter)
             row += 1
             if broken:
                 yield row, lines[first].rstrip("\r\n").split(delimiter), "open-quote"
@@ -205,22 +203,16 @@ def find_header(lines: list[str], known: Sequence[str], file: str) -> tuple[str,
                 best = (found, delimiter, row, cells)
             break
     found, delimiter, row, cells = best
-    wanted = ",".join(known)
+    if found:
+        return delimiter, row, cells
+    names = f"names the columns: {','.join(known)}"
     if not first_cells:
-        raise PropertyError(
-            "the file is empty: it has no header row.",
-            where=file,
-            how=f"The first row names the columns: {wanted}",
-        )
-    if not found:
-        shown = delimiter.join(first_cells).strip()
-        shown = shown if len(shown) <= 60 else shown[:57] + "..."
-        raise PropertyError(
-            f"there is no header row; the first row reads {shown!r}.",
-            where=file,
-            how=f"Put a first row that names the columns: {wanted}",
-        )
-    return delimiter, row, cells
+        what, how = "the file is empty: it has no header row.", f"The first row {names}"
+    else:
+        shown = shortened(delimiter.join(first_cells).strip(), 60)
+        what = f"there is no header row; the first row reads {shown!r}."
+        how = f"Put a first row that {names}"
+    raise PropertyError(what, where=file, how=how)
 
 
 def column_names(
@@ -229,23 +221,19 @@ def column_names(
     """A unique name for each column, and misspelt ones as problems."""
     keys = [column_key(cell) for cell in header]
     twice = sorted({key for key in keys if key in known and keys.count(key) > 1})
+    where = f"{file} row {header_row}"
     if twice:
-        raise PropertyError(
-            f"the column {twice[0]} stands twice in the header.",
-            where=f"{file} row {header_row}",
-            how="Rename or remove one of them.",
-        )
+        what = f"the column {twice[0]} stands twice in the header."
+        raise PropertyError(what, where=where, how="Rename or remove one of them.")
     absent = [name for name in known if name not in keys]
     like = _misspelt(absent, [key for key in keys if key and key not in known], known)
     missing = [name for name in required if name in absent]
     if missing:
         seen = "; ".join(f"{like[name]!r} looks like {name}" for name in missing if name in like)
-        raise PropertyError(
-            f"the column{'s' if len(missing) > 1 else ''} {', '.join(missing)} "
-            f"{'are' if len(missing) > 1 else 'is'} missing.",
-            where=f"{file} row {header_row}",
-            how=f"{seen}: rename it." if seen else "Add it to the header.",
-        )
+        columns, are = ("columns", "are") if len(missing) > 1 else ("column", "is")
+        what = f"the {columns} {', '.join(missing)} {are} missing."
+        how = f"{seen}: rename it." if seen else "Add it to the header."
+        raise PropertyError(what, where=where, how=how)
     problems = [
         Problem(
             kind="column-name",
@@ -304,39 +292,28 @@ _SAVE_AS_CSV = (
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class SheetTable:
-    """A CSV file, read but not yet understood.
-
-    Attributes
-    ----------
-    frame
-        One row a data row, in file order, blank rows left out. ``str`` columns without missing
-        values, cells stripped of surrounding spaces: the known columns of the file under their
-        proper names, then extra ones as written (``name (2)`` where a name repeats, ``column 7``
-        where it has none), then ``row`` (int64), the row number as a spreadsheet shows it
-        (the header is usually row 1).
-    file
-        How problems call the file.
-    encoding, bom
-        See `DecodedText`; rows in this ``encoding`` can be appended to the file's bytes.
-    delimiter, newline
-        ``,`` ``;`` or tab; and what ends the first line.
-    columns
-        The header cells as written, in order. Its length is the number of cells of a full row.
-    set_aside
-        ``(row, cells)`` of data rows that could not be read as a row; each has a problem.
-    problems
-        What was set aside and why, and columns that look misspelt.
-    """
+    """A CSV file, read but not yet understood."""
 
     frame: pd.DataFrame
+    """One row a data row, in file order, blank rows left out. ``str`` columns without missing
+    values, cells stripped of surrounding spaces: the known columns of the file under their proper
+    names, then extra ones as written (``name (2)`` where a name repeats, ``column 7`` where it has
+    none), then ``row`` (int64), the row number as a spreadsheet shows it (the header is usually row
+    1)."""
     file: str
+    """How problems call the file."""
     encoding: str
     bom: bytes
+    """See `DecodedText`; rows in this ``encoding`` can be appended to the file's bytes."""
     delimiter: str
     newline: str
+    """``,`` ``;`` or tab; and what ends the first line."""
     columns: tuple[str, ...]
+    """The header cells as written, in order: as many as a full row has."""
     set_aside: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    """``(row, cells)`` of data rows that could not be read as a row; each has a problem."""
     problems: tuple[Problem, ...] = ()
+    """What was set aside and why, and columns that look misspelt."""
 
     @property
     def decimal_comma(self) -> bool:
@@ -349,32 +326,17 @@ def read_table(
 ) -> SheetTable:
     """Read a CSV: BOM, UTF-16, cp1252, any of three delimiters, any column order and header case.
 
-    Parameters
-    ----------
-    known
-        Names of the columns deerlog understands, in lower case.
-    required
-        Those among them the file cannot do without.
-    file
-        How problems call the file (path from the property folder, with ``/``); default its name.
-
-    Raises
-    ------
-    PropertyError
-        The file cannot be opened, is not a CSV, has no header row or lacks a required column.
+    ``known`` are the columns deerlog understands, in lower case, and ``required`` those the file
+    cannot do without. Problems call it ``file`` (path from the property folder, with ``/``) or by
+    its name. `PropertyError`: the file cannot be opened, is not a CSV, has no header row or lacks a
+    required column.
     """
     file = file or path.name
     try:
-        raw = path.read_bytes()
+        raw = bytes_of(path, file)
     except FileNotFoundError as error:
         raise PropertyError(
             "the file is not there.", where=file, how=f"Looked in {path.parent}."
-        ) from error
-    except OSError as error:
-        raise PropertyError(
-            f"the file cannot be read ({error.strerror or error}).",
-            where=file,
-            how="Close it in other programs and check that you may read it.",
         ) from error
     return read_table_bytes(raw, known, required=required, file=file)
 
@@ -398,25 +360,19 @@ def read_table_bytes(
         stripped = [cell.strip() for cell in cells]
         if not any(stripped):
             continue
-        if not fault and len(stripped) > width:
-            if not any(stripped[width:]):
-                del stripped[width:]
-            else:
-                fault = "ragged-row"
+        if not fault and any(stripped[width:]):
+            fault = "ragged-row"
         if fault:
             set_aside.append((row, tuple(cells)))
             problems.append(_row_problem(fault, file, row, stripped, width, delimiter))
             continue
-        stripped.extend([""] * (width - len(stripped)))
-        rows.append(stripped)
+        rows.append((stripped + [""] * (width - len(stripped)))[:width])
         numbers.append(row)
 
     by_column = list(zip(*rows, strict=True)) if rows else [()] * width
-    order = sorted(range(width), key=lambda i: (names[i] not in known, i))
-    frame = pd.DataFrame(
-        {names[i]: pd.Series(list(by_column[i]), dtype="str") for i in order}
-        | {"row": pd.Series(numbers, dtype="int64")}
-    )
+    order = sorted(range(width), key=lambda i: names[i] not in known)
+    columns = {names[i]: pd.Series(list(by_column[i]), dtype="str") for i in order}
+    frame = pd.DataFrame(columns | {"row": pd.Series(numbers, dtype="int64")})
     ending = re.search(r"[\r\n]+$", lines[0])
     return SheetTable(
         frame=frame,
@@ -434,8 +390,7 @@ def read_table_bytes(
 def _row_problem(
     kind: str, file: str, row: int, cells: list[str], width: int, delimiter: str
 ) -> Problem:
-    shown = delimiter.join(cells)
-    shown = shown if len(shown) <= 80 else shown[:77] + "..."
+    shown = shortened(delimiter.join(cells), 80)
     if kind == "ragged-row":
         why = f"The row has {len(cells)} cells where the header has {width}; it is left out."
         how = f'A cell that contains "{delimiter}" must stand in quotation marks: "a{delimiter} b".'

@@ -14,7 +14,7 @@ import pandas as pd
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.cell_values import CellError, decimal_point
 from deerlog.property.day_and_time import settled_order
-from deerlog.property.table_reader import SheetTable, read_table
+from deerlog.property.table_reader import SheetTable, column_key, read_table
 
 TEXT = (".csv", ".tsv", ".txt")
 
@@ -40,53 +40,55 @@ def rows_in(path: Path) -> int:
         return 0
 
 
-Record = dict[str, Any]
+Record = dict[Any, Any]
 """One row: column -> value, with ``row``, its number in the file."""
 
 
 class Faults(list[Problem]):
-    """The problems of one file, row by row."""
+    """The problems of one file, row by row; ``sheet`` is what was read of it, if it could be."""
 
-    def __init__(self, file: str, found: Iterable[Problem] = ()) -> None:
+    def __init__(
+        self, file: str, found: Iterable[Problem] = (), sheet: SheetTable | None = None
+    ) -> None:
         super().__init__(found)
         self.file = file
+        self.sheet = sheet
 
     def add(
-        self,
-        kind: str,
-        at: Record,
-        column: str,
-        value: object,
-        why: str,
-        how: str,
-        **more: Any,
+        self, kind: str, at: Record, column: str, why: str, how: str, value: Any = None, **more: Any
     ) -> None:
-        """One cell of a row, told; ``more`` are further fields of `Problem`."""
-        self.append(
-            Problem(
-                kind=kind,
-                file=self.file,
-                row=int(at["row"]),
-                column=column,
-                value=None if value is None else str(value),
-                why=why,
-                how=how,
-                **more,
-            )
-        )
+        """One cell of a row, with its value where no other is given; ``more`` are of `Problem`."""
+        value = at.get(column) if value is None else value
+        more |= {"column": column, "value": None if value is None else str(value)}
+        row = int(at["row"])
+        self.append(Problem(kind=kind, file=self.file, row=row, why=why, how=how, **more))
+
+    def unused(self, used: Iterable[int], *columns: str) -> list[tuple[Any, ...]]:
+        """Row number and these cells of each row of the file that is not among those ``used``."""
+        if self.sheet is None:
+            return []
+        taken = set(used)
+        read = self.sheet.frame[["row", *columns]].itertuples(index=False, name=None)
+        rows = [cells for cells in read if cells[0] not in taken]
+        # A row that is not even one of cells names its camera or stand all the same, most likely.
+        place = {column_key(cell): i for i, cell in enumerate(self.sheet.columns)}
+        for row, cells in self.sheet.set_aside:
+            named = (cells[place[c]].strip() if place[c] < len(cells) else "" for c in columns)
+            rows.append((row, *named))
+        return sorted(rows)
 
     @classmethod
     def unreadable(cls, path: Path, error: PropertyError) -> Faults:
         """The whole table left out."""
-        problem = Problem(
-            kind="table-unreadable",
-            file=path.name,
-            why=f"The table is left out: {error.what}",
-            how=error.how,
-            harm=float(max(rows_in(path), 1)),
-            harm_in="row",
-        )
-        return cls(path.name, [problem])
+        file, why = path.name, f"The table is left out: {error.what}"
+        problem = table_problem("table-unreadable", file, why, error.how, rows_in(path))
+        return cls(file, [problem])
+
+
+def table_problem(kind: str, file: str, why: str, how: str, n_rows: int) -> Problem:
+    """A problem of a whole table, which harms all its rows."""
+    harm = float(max(n_rows, 1))
+    return Problem(kind=kind, file=file, why=why, how=how, harm=harm, harm_in="row")
 
 
 NOT_CSV = (
@@ -100,38 +102,24 @@ _SET_ASIDE = object()
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
-    """How a column of a table is read.
-
-    Attributes
-    ----------
-    name
-        As in the file's header.
-    parse
-        Text to value; raises `CellError`.
-    blank
-        The value of a blank cell or absent column. Left out: the cell is needed, and a row without
-        it is set aside.
-    unreadable
-        The value that stands in for a cell that cannot be read. Left out: the row is set aside.
-        Either way there is a problem.
-    stand_in
-        What ``unreadable`` means, in words, for that problem.
-    number
-        Whether a decimal comma is allowed where the table is separated by ``;``.
-    date
-        Whether it holds days or times: ``parse`` then takes ``date_order`` as well.
-    dtype
-        Of the column that it becomes.
-    """
+    """How a column of a table is read."""
 
     name: str
     parse: Callable[..., Any]
+    """Text to value; raises `CellError`."""
     blank: Any = _SET_ASIDE
+    """The value of a blank cell or absent column. Left out: a row without it is set aside."""
     unreadable: Any = _SET_ASIDE
+    """The value that stands in for a cell that cannot be read. Left out: the row is set aside.
+    Either way there is a problem."""
     stand_in: str = ""
+    """What ``unreadable`` means, in words, for that problem."""
     number: bool = False
+    """Whether a decimal comma is allowed where the table is separated by ``;``."""
     date: bool = False
+    """Whether it holds days or times: ``parse`` then takes ``date_order`` as well."""
     dtype: str = "str"
+    """Of the column that it becomes."""
 
 
 def dtypes_of(columns: Sequence[Column], **others: str) -> dict[str, str]:
@@ -153,16 +141,10 @@ def table_path(folder: Path, name: str) -> tuple[Path | None, list[Problem]]:
     if not others or (path is not None and rows_in(path)):
         return path, []
     empty = "" if path is None else ", which has no rows"
-    return path, [
-        Problem(
-            kind="table-not-csv",
-            file=others[0].name,
-            why=f"This looks like the table {name}, but deerlog reads only {name}{empty}.",
-            how=f"Save it as CSV {'under the name' if path is None else 'over'} {name}.",
-            harm=float(max(rows_in(others[0]), 1)),
-            harm_in="row",
-        )
-    ]
+    why = f"This looks like the table {name}, but deerlog reads only {name}{empty}."
+    how = f"Save it as CSV {'under the name' if path is None else 'over'} {name}."
+    meant = others[0]
+    return path, [table_problem("table-not-csv", meant.name, why, how, rows_in(meant))]
 
 
 def open_table(
@@ -170,18 +152,18 @@ def open_table(
 ) -> tuple[list[Record], Faults]:
     """Read a table that the rest can go on without; an unreadable file becomes a problem."""
     try:
-        return read_records(read_sheet(path, columns), columns, date_order=date_order)
+        return read_rows(path, columns, date_order=date_order)
     except PropertyError as error:
         return [], Faults.unreadable(path, error)
 
 
-def read_sheet(path: Path, columns: Sequence[Column]) -> SheetTable:
-    """Read the table's text; raises `PropertyError` where it cannot be used at all."""
-    return read_table(
-        path,
-        [column.name for column in columns],
-        required=[column.name for column in columns if column.blank is _SET_ASIDE],
-    )
+def read_rows(
+    path: Path, columns: Sequence[Column], *, date_order: str = ""
+) -> tuple[list[Record], Faults]:
+    """Read a table; raises `PropertyError` where it cannot be used at all."""
+    required = [column.name for column in columns if column.blank is _SET_ASIDE]
+    sheet = read_table(path, [column.name for column in columns], required=required)
+    return read_records(sheet, columns, date_order=date_order)
 
 
 def read_records(
@@ -189,12 +171,8 @@ def read_records(
 ) -> tuple[list[Record], Faults]:
     """Rows whose cells can be read, and a problem for every cell that cannot.
 
-    Problems of the table itself (rows set aside, misspelt columns) come first.
-
-    Parameters
-    ----------
-    date_order
-        Of the settings: for days of a column that does not tell its order itself.
+    Problems of the table itself (rows set aside, misspelt columns) come first. ``date_order``, of
+    the settings, is for days of a column that does not tell its order itself.
     """
     parsers = {
         column.name: partial(column.parse, date_order=column_order(sheet, column.name, date_order))
@@ -202,42 +180,28 @@ def read_records(
         else column.parse
         for column in columns
     }
-    faults = Faults(sheet.file, sheet.problems)
+    faults = Faults(sheet.file, sheet.problems, sheet)
     records: list[Record] = []
     for cells in sheet.frame.to_dict("records"):
         record: Record = {"row": int(cells["row"])}
-        usable = True
         for column in columns:
-            text = str(cells.get(column.name, ""))
+            name, text = column.name, str(cells.get(column.name, ""))
             if not text:
+                record[name] = column.blank
                 if column.blank is _SET_ASIDE:
-                    usable = False
-                    faults.add(
-                        "missing-cell",
-                        record,
-                        column.name,
-                        None,
-                        f"{column.name} is blank, and the row cannot be used without it; it is "
-                        "left out.",
-                        f"Fill in {column.name}, or clear the whole row.",
-                    )
-                else:
-                    record[column.name] = column.blank
+                    why = f"{name} is blank, and the row cannot be used without it; it is left out."
+                    how = f"Fill in {name}, or clear the whole row."
+                    faults.add("missing-cell", {"row": cells["row"]}, name, why, how)
                 continue
-            if column.number and sheet.decimal_comma:
-                text = decimal_point(text)
             try:
-                record[column.name] = parsers[column.name](text)
+                plain = column.number and sheet.decimal_comma
+                record[name] = parsers[name](decimal_point(text) if plain else text)
             except CellError as error:
-                if column.unreadable is _SET_ASIDE:
-                    usable = False
-                    outcome = "The row is left out."
-                else:
-                    record[column.name] = column.unreadable
-                    outcome = f"It is taken as {column.stand_in}."
-                why = f"{error.what} {outcome}"
-                faults.add("bad-cell", record, column.name, cells[column.name], why, error.how)
-        if usable:
+                record[name] = column.unreadable
+                left_out = column.unreadable is _SET_ASIDE
+                taken = "The row is left out." if left_out else f"It is taken as {column.stand_in}."
+                faults.add("bad-cell", cells, name, f"{error.what} {taken}", error.how)
+        if not any(value is _SET_ASIDE for value in record.values()):
             records.append(record)
     return records, faults
 
@@ -249,9 +213,8 @@ def column_order(sheet: SheetTable, column: str, date_order: str) -> str:
 
 def frame_of(records: Sequence[Record], dtypes: Mapping[str, str]) -> pd.DataFrame:
     """Records as a DataFrame with exactly these columns and dtypes, also when there are none."""
-    return pd.DataFrame(
-        {
-            name: pd.Series([record[name] for record in records], dtype=dtype)
-            for name, dtype in dtypes.items()
-        }
-    )
+    columns = {
+        name: pd.Series([record[name] for record in records], dtype=dtype)
+        for name, dtype in dtypes.items()
+    }
+    return pd.DataFrame(columns)

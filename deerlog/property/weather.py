@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -14,34 +13,24 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.errors import Problem, PropertyError
+from deerlog.errors import PropertyError
 from deerlog.property.cell_values import CellError, parse_number
 from deerlog.property.coordinates import POINTS, point_degrees
 from deerlog.property.day_and_time import parse_moment
 from deerlog.property.table_reader import SheetTable, read_table
-from deerlog.property.table_rows import Faults, column_order
+from deerlog.property.table_rows import Faults, column_order, table_problem
 from deerlog.timekeeping.zones import localize
 
-
-@dataclass(frozen=True, kw_only=True)
-class _Measure:
-    """A column of the file, and how it becomes one of the table: value * scale + shift."""
-
-    column: str
-    becomes: str
-    scale: float = 1.0
-    shift: float = 0.0
-
-
+# A column of the file, the one of the table that it becomes, and how: value * scale + shift.
 # Exact by definition, but for the inch of mercury (conventional value, NIST SP 811, 2008).
 _MEASURES = (
-    _Measure(column="temperature_c", becomes="temperature_c"),
-    _Measure(column="temperature_f", becomes="temperature_c", scale=5 / 9, shift=-160 / 9),
-    _Measure(column="wind_ms", becomes="wind_ms"),
-    _Measure(column="wind_kph", becomes="wind_ms", scale=1 / 3.6),
-    _Measure(column="wind_mph", becomes="wind_ms", scale=0.44704),
-    _Measure(column="pressure_hpa", becomes="pressure_hpa"),
-    _Measure(column="pressure_inhg", becomes="pressure_hpa", scale=33.86389),
+    ("temperature_c", "temperature_c", 1.0, 0.0),
+    ("temperature_f", "temperature_c", 5 / 9, -160 / 9),
+    ("wind_ms", "wind_ms", 1.0, 0.0),
+    ("wind_kph", "wind_ms", 1 / 3.6, 0.0),
+    ("wind_mph", "wind_ms", 0.44704, 0.0),
+    ("pressure_hpa", "pressure_hpa", 1.0, 0.0),
+    ("pressure_inhg", "pressure_hpa", 33.86389, 0.0),
 )
 
 # What is believed, in the units of the table (our choice: somewhat beyond what was ever measured
@@ -52,35 +41,22 @@ _LIMITS = {
     "pressure_hpa": (600.0, 1100.0),
 }
 
-COLUMNS = ("time", "wind_from", *(measure.column for measure in _MEASURES))
+COLUMNS = ("time", "wind_from", *(column for column, *_ in _MEASURES))
 
 VALUES = ("temperature_c", "wind_ms", "wind_from_deg", "pressure_hpa")
 
 _NO_DIRECTION = frozenset({"calm", "var", "variable", "vrb", "-"})
 
 
-def read_weather(
-    path: Path, zone: str, *, date_order: str = ""
-) -> tuple[pd.DataFrame | None, Faults]:
-    """Read the weather.
+def read_weather(path: Path, zone: str, date_order: str = "") -> tuple[pd.DataFrame | None, Faults]:
+    """Read the weather, sorted by ``time``; None where nothing can be used.
 
-    Parameters
-    ----------
-    zone
-        IANA name of the property's time, to which times written with a zone are turned.
-    date_order
-        Of the settings.
-
-    Returns
-    -------
-    weather
-        Sorted by ``time`` (naive local, each once; a bare day stands at its noon), with
-        ``temperature_c``, ``wind_ms`` (metres a second), ``wind_from_deg`` (direction it blows
-        from, degrees clockwise from north, 0 to below 360) and ``pressure_hpa``, NaN where not
-        given. None where nothing can be used.
-    problems
-        Rows left out one by one; values that cannot be read in one problem a column and reason,
-        with their number and the first row.
+    ``time`` is naive local, each once; a bare day stands at its noon, and a time written with a
+    zone is turned to ``zone``, the property's own. Beside it are ``temperature_c``, ``wind_ms``
+    (metres a second), ``wind_from_deg`` (direction it blows from, degrees clockwise from north, 0
+    to below 360) and ``pressure_hpa``, NaN where not given. Rows left out are told one by one;
+    values that cannot be read in one problem a column and reason, with their number and the first
+    row.
     """
     try:
         sheet = read_table(path, COLUMNS, required=("time",))
@@ -88,29 +64,19 @@ def read_weather(
         return None, Faults.unreadable(path, error)
     faults = Faults(path.name, sheet.problems)
     if not set(sheet.frame.columns) & (set(COLUMNS) - {"time"}):
-        faults.append(
-            Problem(
-                kind="table-unreadable",
-                file=path.name,
-                why="No column holds a temperature, wind or pressure; the table is left out.",
-                how=f"Name the columns with their units: {', '.join(COLUMNS)}.",
-                harm=float(max(len(sheet.frame), 1)),
-                harm_in="row",
-            )
-        )
+        why = "No column holds a temperature, wind or pressure; the table is left out."
+        how = f"Name the columns with their units: {', '.join(COLUMNS)}."
+        faults.append(table_problem("table-unreadable", path.name, why, how, len(sheet.frame)))
         return None, faults
     table = pd.DataFrame({"time": _times(sheet, zone, date_order, faults)})
-    for name in ("temperature_c", "wind_ms", "pressure_hpa"):
+    for name in _LIMITS:
         table[name] = _in_table_units(sheet, name, faults)
-    table["wind_from_deg"] = _column(
-        sheet, "wind_from", partial(_direction, decimal_comma=sheet.decimal_comma), faults
-    )
+    direction = partial(_direction, decimal_comma=sheet.decimal_comma)
+    table["wind_from_deg"] = _column(sheet, "wind_from", direction, faults)
     table["row"] = sheet.frame["row"]
     table = table[table["time"].notna()].sort_values("time", kind="stable")
     table = _each_time_once(table, zone, faults)
-    if table.empty:
-        return None, faults
-    return table[["time", *VALUES]].reset_index(drop=True), faults
+    return (table[["time", *VALUES]].reset_index(drop=True) if len(table) else None), faults
 
 
 def _times(sheet: SheetTable, zone: str, date_order: str, faults: Faults) -> pd.Series:
@@ -125,7 +91,7 @@ def _times(sheet: SheetTable, zone: str, date_order: str, faults: Faults) -> pd.
         except CellError as error:
             times.append(None)
             why = f"{error.what} The row is left out."
-            faults.add("bad-cell", {"row": row}, "time", text, why, error.how)
+            faults.add("bad-cell", {"row": row, "time": text}, "time", why, error.how)
             continue
         time = moment.time + timedelta(hours=12) if moment.whole_day else moment.time
         times.append(time.astimezone(tz).replace(tzinfo=None) if time.tzinfo else time)
@@ -136,21 +102,22 @@ def _in_table_units(sheet: SheetTable, name: str, faults: Faults) -> npt.NDArray
     """One measure from whichever of its columns has a value in a row; the first listed wins."""
     low, high = _LIMITS[name]
     result = np.full(len(sheet.frame), np.nan)
-    for measure in _MEASURES:
-        if measure.becomes != name:
+    for column, becomes, scale, shift in _MEASURES:
+        if becomes != name:
             continue
 
-        def parse(text: str, measure: _Measure = measure) -> float:
-            value = parse_number(text, decimal_comma=sheet.decimal_comma)
-            value = value * measure.scale + measure.shift
+        def parse(
+            text: str, scale: float = scale, shift: float = shift, column: str = column
+        ) -> float:
+            value = parse_number(text, decimal_comma=sheet.decimal_comma) * scale + shift
             if not low <= value <= high:
                 raise CellError(
                     "The value is beyond anything measured.",
-                    how=f"Check the figure and its unit ({measure.column}).",
+                    how=f"Check the figure and its unit ({column}).",
                 )
             return value
 
-        found = _column(sheet, measure.column, parse, faults)
+        found = _column(sheet, column, parse, faults)
         result = np.where(np.isnan(result), found, result)
     return result
 
@@ -190,7 +157,7 @@ def _column(
     for (reason, how), cells in wrong.items():
         also = f" The same goes for {len(cells) - 1} more below it." if len(cells) > 1 else ""
         why = f"{reason} It is taken as not measured.{also}"
-        faults.add("bad-cell", {"row": cells[0][0]}, column, cells[0][1], why, how)
+        faults.add("bad-cell", {"row": cells[0][0]}, column, why, how, cells[0][1])
     return np.asarray(values, dtype=np.float64)
 
 
@@ -201,14 +168,10 @@ def _each_time_once(table: pd.DataFrame, zone: str, faults: Faults) -> pd.DataFr
         _, fault = localize(table["time"], zone)
         odd = table[again & (fault != "twice")]
         if len(odd):
-            faults.add(
-                "weather-twice",
-                odd.iloc[0].to_dict(),
-                "time",
-                odd["time"].iloc[0],
+            why = (
                 f"Rows that repeat the time of an earlier row: {len(odd)}. Only the first of each "
-                "is used.",
-                "Remove the repeated rows.",
-                must_mend=False,
+                "is used."
             )
+            how, first = "Remove the repeated rows.", odd.iloc[0].to_dict()
+            faults.add("weather-twice", first, "time", why, how, must_mend=False)
     return table[~again]

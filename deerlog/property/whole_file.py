@@ -45,18 +45,9 @@ def write_whole(
 ) -> None:
     """Put new content in the place of a file, or leave the file as it was.
 
-    Parameters
-    ----------
-    path
-        Its folder is made where there is none, but not that folder's own.
-    last_look
-        Called with the finished new file just before the exchange; when it raises, the old file
-        stays.
-
-    Raises
-    ------
-    OSError
-        What stopped it. Nothing of the new content is left lying about.
+    Its folder is made where there is none, but not that folder's own. ``last_look`` is called with
+    the finished new file just before the exchange; when it raises, the old file stays. `OSError`
+    says what stopped it, and nothing of the new content is left lying about.
     """
     fresh = unfinished(path)
     try:

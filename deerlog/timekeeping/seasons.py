@@ -25,11 +25,7 @@ class SeasonCalendar:
     of breeding: summer to 31 August, early season to 22 days before the peak, pre-rut 21 to 8 days
     before, rut 7 days before to 14 after, late season to the season's end (our choice). Where an
     early rut leaves no room for them, the phases before it are cut short, the earliest most.
-
-    Attributes
-    ----------
-    season_start, rut_peak
-        (month, day).
+    ``season_start`` and ``rut_peak`` are (month, day).
     """
 
     season_start: tuple[int, int] = (6, 1)

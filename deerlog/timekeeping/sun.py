@@ -16,30 +16,14 @@ from astral import Observer
 def sun_times(
     latitude: float, longitude: float, zone: str, first: date, last: date
 ) -> pd.DataFrame:
-    """Sunrise, solar noon and sunset of each local day.
+    """Sunrise, solar noon and sunset of each local day from ``first`` to ``last``, both included.
 
     Sunrise and sunset are for the upper edge of the disk on a level horizon with standard
-    refraction (zenith 90 degrees 50 minutes; US Naval Observatory definition).
+    refraction (zenith 90 degrees 50 minutes; US Naval Observatory definition). Index ``day`` (naive
+    midnights); columns ``sunrise``, ``noon``, ``sunset`` (``datetime64[us, zone]``), NaT on a day
+    without a sunrise or sunset. Sunrise and sunset are those on either side of the day's solar
+    noon; in a far northern summer the sunset that ends a day comes after midnight.
 
-    Parameters
-    ----------
-    latitude, longitude
-        Degrees, north and east positive.
-    zone
-        IANA name: a day is the local day.
-    first, last
-        Both included.
-
-    Returns
-    -------
-    DataFrame
-        Index ``day`` (naive midnights); columns ``sunrise``, ``noon``, ``sunset``
-        (``datetime64[us, zone]``), NaT on a day without a sunrise or sunset. Sunrise and sunset are
-        those on either side of the day's solar noon; in a far northern summer the sunset that ends
-        a day comes after midnight.
-
-    Notes
-    -----
     Astral finds the event of a date in the zone it is asked with. In UTC, its default, that is the
     sunset of the wrong day over much of North America; in a zone that runs ahead of the sun it is
     the wrong one wherever the sun sets after midnight. It is asked in solar time here, in which no
@@ -87,12 +71,7 @@ def sun_height(
     Vectorised, for hundreds of thousands of photos at once (astral works on one instant at a
     time). The low-precision formulas of the Astronomical Almanac, good to 0.02 degrees between
     1950 and 2050 (Meeus, Astronomical Algorithms, 1998, chapter 25; from memory, checked in the
-    tests against astral).
-
-    Parameters
-    ----------
-    times_utc
-        Instants, shape (n,) (or any shape, kept), as UTC.
+    tests against astral). The instants are UTC, of any shape, which is kept.
     """
     if isinstance(times_utc, pd.DatetimeIndex):
         index = times_utc.tz_convert("UTC").tz_localize(None) if times_utc.tz else times_utc

@@ -15,21 +15,10 @@ def localize(
 ) -> tuple[pd.DatetimeIndex, npt.NDArray[np.str_]]:
     """Instants (UTC) of wall-clock readings in a zone, and which of them are in doubt.
 
-    Parameters
-    ----------
-    shown
-        Naive local times, shape (n,); NaT allowed and kept.
-    zone
-        IANA name, such as ``"America/Chicago"``.
-
-    Returns
-    -------
-    utc
-        DatetimeIndex of n instants, ``datetime64[us, UTC]``.
-    fault
-        Shape (n,): ``""``, ``"twice"`` for a reading in the hour that happens twice when clocks go
-        back (the first of the two, still on summer time, is returned), or ``"never"`` for a
-        reading in the hour that is skipped in spring (moved forward by the skipped time).
+    From naive local times, shape (n,), NaT allowed and kept, come n instants,
+    ``datetime64[us, UTC]``, and for each ``""``, ``"twice"`` for a reading in the hour that happens
+    twice when clocks go back (the first of the two, still on summer time, is returned), or
+    ``"never"`` for one in the hour that is skipped in spring (moved forward by the skipped time).
     """
     naive = pd.DatetimeIndex(np.asarray(shown, dtype="datetime64[us]"))
     summer = np.ones(len(naive), dtype=bool)
@@ -48,11 +37,3 @@ def localize(
     before_change = [t.replace(tzinfo=ZoneInfo(zone)) for t in naive[never].to_pydatetime()]
     instants[never] = [t.astimezone(UTC).replace(tzinfo=None) for t in before_change]
     return pd.DatetimeIndex(instants).tz_localize("UTC"), fault
-
-
-def fixed_offset(
-    shown: pd.Series | pd.DatetimeIndex | npt.NDArray[np.datetime64], offset_minutes: int
-) -> pd.DatetimeIndex:
-    """Instants (UTC) of readings on a clock that never changes, ``offset_minutes`` east of UTC."""
-    naive = pd.DatetimeIndex(np.asarray(shown, dtype="datetime64[us]"))
-    return (naive - pd.Timedelta(minutes=offset_minutes)).tz_localize("UTC")

@@ -45,6 +45,7 @@ _EXIF = frozenset(
 _THUMBNAIL = frozenset({0x0201, 0x0202})  # where the embedded JPEG begins, and its length
 _MAKER_BLOCK = 0x927C
 _LONG = 4
+_NO_ENTRIES = bytes(6)
 _MOST_ENTRIES = 1_000
 
 
@@ -56,47 +57,32 @@ def lean_exif(block: bytes) -> bytes:
     """The same block with directories of the needed tags only, put behind it.
 
     Values stay where they are, so that no offset changes. The block is a TIFF structure, from its
-    byte-order mark on, of at least eight bytes.
-
-    Raises
-    ------
-    struct.error
-        A directory lies outside the block.
+    byte-order mark on, of at least eight bytes; a directory outside it is a `struct.error`.
     """
-    order = "<" if block[:2] == b"II" else ">"
-    (first_at,) = struct.unpack_from(order + "I", block, 4)
-    first, second_at = _directory(block, order, first_at, _FIRST)
-    exif: Entries = {}
+    order, first, second_at = _first_directory(block)
+    exif = thumbnail = b""
     if EXIF_DIRECTORY in first:
         (exif_at,) = struct.unpack(order + "I", first.pop(EXIF_DIRECTORY)[2])
-        exif, _ = _directory(block, order, exif_at, _EXIF)
-    thumbnail: Entries = {}
+        exif = _packed(_directory(block, order, exif_at, _EXIF)[0], order)
     if second_at:
         with suppress(struct.error):  # the thumbnail is lost then, the rest is not
-            thumbnail, _ = _directory(block, order, second_at, _THUMBNAIL)
+            thumbnail = _packed(_directory(block, order, second_at, _THUMBNAIL)[0], order)
     at = len(block)
-    after = at + _size(first) + (12 if exif else 0)
+    after = at + len(_packed(first, order) or _NO_ENTRIES) + (12 if exif else 0)
     if exif:
         first[EXIF_DIRECTORY] = (_LONG, 1, struct.pack(order + "I", after))
-    following = after + (_size(exif) if exif else 0) if thumbnail else 0
+    # A directory ends with where the next one lies.
+    lean = (_packed(first, order) or _NO_ENTRIES)[:-4]
+    following = struct.pack(order + "I", after + len(exif) if thumbnail else 0)
     return b"".join(
-        (
-            block[:4],
-            struct.pack(order + "I", at),
-            block[8:],
-            _packed(first, order, following),
-            _packed(exif, order, 0) if exif else b"",
-            _packed(thumbnail, order, 0) if thumbnail else b"",
-        )
+        (block[:4], struct.pack(order + "I", at), block[8:], lean, following, exif, thumbnail)
     )
 
 
 def maker_block(block: bytes) -> bytes:
     """The maker's private tags in a readable block, ``b""`` where it holds none."""
-    order = "<" if block[:2] == b"II" else ">"
     try:
-        (first_at,) = struct.unpack_from(order + "I", block, 4)
-        first, _ = _directory(block, order, first_at, _FIRST)
+        order, first, _ = _first_directory(block)
         (exif_at,) = struct.unpack(order + "I", first[EXIF_DIRECTORY][2])
         found, _ = _directory(block, order, exif_at, frozenset({_MAKER_BLOCK}))
         _, length, value = found[_MAKER_BLOCK]
@@ -105,6 +91,13 @@ def maker_block(block: bytes) -> bytes:
         return b""
     # A block so short that it stands in its own entry is none that is known.
     return block[place : place + length] or value
+
+
+def _first_directory(block: bytes) -> tuple[str, Entries, int]:
+    """The block's order of bytes, and what `_directory` gives of its first directory."""
+    order = "<" if block[:2] == b"II" else ">"
+    (first_at,) = struct.unpack_from(order + "I", block, 4)
+    return order, *_directory(block, order, first_at, _FIRST)
 
 
 def _directory(block: bytes, order: str, at: int, wanted: frozenset[int]) -> tuple[Entries, int]:
@@ -121,15 +114,10 @@ def _directory(block: bytes, order: str, at: int, wanted: frozenset[int]) -> tup
     return entries, struct.unpack(order + "I", following)[0] if len(following) == 4 else 0
 
 
-def _size(entries: Entries) -> int:
-    return 2 + 12 * len(entries) + 4
-
-
-def _packed(entries: Entries, order: str, following: int) -> bytes:
+def _packed(entries: Entries, order: str) -> bytes:
+    """A directory that no other follows, ``b""`` where it has no entries."""
     rows = [struct.pack(order + "HHI4s", tag, *entry) for tag, entry in entries.items()]
-    return b"".join(
-        (struct.pack(order + "H", len(rows)), *rows, struct.pack(order + "I", following))
-    )
+    return b"".join((struct.pack(order + "H", len(rows)), *rows, bytes(4))) if rows else b""
 
 
 # exifread warns on standard error about every odd tag; what matters here is told as a reason.
@@ -156,25 +144,16 @@ _TIME_TAGS = (
 )
 
 
-_YEAR, _MONTH, _DAY, _HOUR, _MINUTE, _SECOND = range(6)
+# Year, month, day, hour, minute and second are the 0th to 5th of an EXIF time.
+_MONTH_FIRST, _DAY_FIRST = (5, 4, 3, 1, 2, 0), (5, 4, 3, 2, 1, 0)
 
-MAKER_LAYOUTS: tuple[tuple[bytes, int, str, tuple[int, ...]], ...] = (
+MAKER_LAYOUTS = (
     # Six numbers of two bytes; some firmware writes them big-endian in a little-endian block.
-    (bytes.fromhex("01f1"), 22, "<6H", (_SECOND, _MINUTE, _HOUR, _MONTH, _DAY, _YEAR)),
-    (bytes.fromhex("01f1"), 22, ">6H", (_SECOND, _MINUTE, _HOUR, _MONTH, _DAY, _YEAR)),
+    (bytes.fromhex("01f1"), 22, "<6H", _MONTH_FIRST),
+    (bytes.fromhex("01f1"), 22, ">6H", _MONTH_FIRST),
     # A packed time: five single bytes, and two for the year.
-    (
-        bytes.fromhex("5245434f4e5958554600"),
-        59,
-        "<5BH",
-        (_SECOND, _MINUTE, _HOUR, _DAY, _MONTH, _YEAR),
-    ),
-    (
-        bytes.fromhex("5245434f4e5958483200"),
-        62,
-        "<6H",
-        (_SECOND, _MINUTE, _HOUR, _DAY, _MONTH, _YEAR),
-    ),
+    (bytes.fromhex("5245434f4e5958554600"), 59, "<5BH", _DAY_FIRST),
+    (bytes.fromhex("5245434f4e5958483200"), 62, "<6H", _DAY_FIRST),
 )
 """First bytes, where the time lies, its ``struct`` format, and what its numbers are. All from
 memory of the tag lists that open metadata programs publish for scouting cameras; a time is only
@@ -188,22 +167,9 @@ class ExifUnreadable(Exception):
 def read_exif(block: bytes) -> tuple[dict[str, Any], bytes]:
     """What the EXIF block of a picture says, and its thumbnail (``b""`` if it has none).
 
-    Parameters
-    ----------
-    block
-        The TIFF structure, from its byte-order mark on.
-
-    Returns
-    -------
-    facts
-        By the names of `deerlog.ingest.cards.photo_file.FileRecord`.
-    thumbnail
-        The embedded small JPEG.
-
-    Raises
-    ------
-    ExifUnreadable
-        The block is damaged, or holds no time.
+    The block is the TIFF structure, from its byte-order mark on; what it says has the names of
+    `deerlog.ingest.cards.photo_file.FileRecord`, and the thumbnail is a small JPEG. Raises
+    `ExifUnreadable` where it is damaged, or holds no time.
     """
     try:
         tags = exifread.process_file(io.BytesIO(lean_exif(block)), details=False)
@@ -275,9 +241,9 @@ def maker_time(block: bytes) -> str:
     """What the clock showed, ``YYYY-MM-DD HH:MM:SS``; ``""`` for a block that is not known."""
     for signature, place, layout, order in MAKER_LAYOUTS:
         if block.startswith(signature) and len(block) >= place + struct.calcsize(layout):
-            found = dict(zip(order, struct.unpack_from(layout, block, place), strict=True))
-            year, month, day, hour, minute, second = (found[part] for part in range(6))
-            shown = parse_shown(f"{year}:{month}:{day} {hour}:{minute}:{second}")
+            numbers = struct.unpack_from(layout, block, place)
+            parts = [str(number) for _, number in sorted(zip(order, numbers, strict=True))]
+            shown = parse_shown(f"{':'.join(parts[:3])} {':'.join(parts[3:])}")
             if shown:
                 return shown
     return ""

@@ -22,16 +22,11 @@ whatever the season, and if the clock is an hour or two wrong."""
 
 
 def missing_looks(files: pd.DataFrame) -> pd.DataFrame:
-    """Pictures to be decoded for their look: rows of ``files`` whose look is not known.
+    """Pictures to be decoded for their look: rows of `stored_files.Stored.files` that have none.
 
     Which they are follows from the pictures that a camera has, and not from those looked at so far,
     so that it does not matter where a run was interrupted. Left out are the cameras whose flash
     tells day from night. One picture of each week and hour goes before a second one.
-
-    Parameters
-    ----------
-    files
-        Of `deerlog.ingest.store.stored_files.Stored`.
     """
     large = (files["kind"] == "photo") & (files["reason"] == "") & (files["size"] > WHOLE_BYTES)
     here = (files["listed_in"] == "") & (files["replaced"] == 0) & ~files["gone"]

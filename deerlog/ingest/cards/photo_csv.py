@@ -14,7 +14,7 @@ from deerlog.ingest.cards.photo_file import FileRecord
 from deerlog.property.cell_values import CellError, parse_number, parse_yes_no
 from deerlog.property.day_and_time import parse_day, parse_time
 from deerlog.property.table_reader import SheetTable, read_table
-from deerlog.property.table_rows import column_order
+from deerlog.property.table_rows import Faults, column_order, table_problem
 
 _T = TypeVar("_T")
 
@@ -48,24 +48,9 @@ def read_photo_csv(
     - ``read``: the day the picture was read, after which it cannot have been taken
     - ``gone``: that a copy of it, elsewhere, is the one that counts
 
-    Parameters
-    ----------
-    place
-        Where the CSV lies on disk; ``path`` is that below the camera's folder.
-    date_order
-        Of the settings, for days of a column that does not tell its order itself.
-
-    Returns
-    -------
-    rows
-        One record for each usable row, with paths below the camera's folder.
-    problems
-        Rows left out, and why; or one problem where the file cannot be used at all.
-
-    Raises
-    ------
-    PropertyError
-        The file cannot be opened, is not a CSV, or lacks a column.
+    The CSV lies at ``place`` on disk and at ``path`` below the camera's folder, as do the pictures
+    of the records: one for each usable row. Problems are rows left out. `PropertyError` says that
+    the file cannot be opened, is not a CSV, or lacks a column.
     """
     sheet = read_table(place, COLUMNS, required=REQUIRED, file=f"cards/{camera}/{path}")
     return photo_rows(sheet, camera, path, date_order=date_order)
@@ -75,65 +60,45 @@ def photo_rows(
     sheet: SheetTable, camera: str, path: str, *, date_order: str = ""
 ) -> tuple[list[FileRecord], list[Problem]]:
     """The rows of a CSV that was opened already; see `read_photo_csv`."""
-    problems = [replace(problem, harm=1.0) for problem in sheet.problems]
+    problems = Faults(sheet.file, (replace(problem, harm=1.0) for problem in sheet.problems))
     rows: dict[tuple[str, bytes | None], FileRecord] = {}
     first_at: dict[str, tuple[int, FileRecord]] = {}
     parsers = _parsers(sheet, posixpath.dirname(path), date_order)
     frame = sheet.frame.assign(**{name: "" for name in COLUMNS if name not in sheet.frame})
     for cells in frame.to_dict("records"):
-        row, read, column = cells["row"], {}, ""
+        read, column = {}, ""
         try:
             for column, parse in parsers.items():
                 if cells[column] or column in _NOT_BLANK:
                     read[column] = parse(cells[column])
         except CellError as error:
-            problems.append(
-                Problem(
-                    kind="bad-cell",
-                    file=sheet.file,
-                    row=row,
-                    column=column,
-                    value=cells[column],
-                    why=f"{error.what} The row is left out.",
-                    how=error.how,
-                    harm=1.0,
-                )
-            )
+            why = f"{error.what} The row is left out."
+            problems.add("bad-cell", cells, column, why, error.how, harm=1.0)
             continue
         record = _record(camera, read)
-        row_before, earlier = first_at.setdefault(record.path, (row, record))
+        row_before, earlier = first_at.setdefault(record.path, (cells["row"], record))
         if earlier.shown == record.shown or (earlier.head and record.head):
             rows.setdefault((record.path, record.head), record)
         else:
-            problems.append(
-                Problem(
-                    kind="photo-listed-twice",
-                    file=sheet.file,
-                    row=row,
-                    column="file",
-                    value=cells["file"],
-                    why=f"Row {row_before} lists this file with another time "
-                    f"({earlier.shown}); this row is left out.",
-                    how="Give each photo a file name of its own, or remove the wrong row.",
-                    harm=1.0,
-                )
+            why = (
+                f"Row {row_before} lists this file with another time ({earlier.shown}); this row "
+                "is left out."
             )
+            how = "Give each photo a file name of its own, or remove the wrong row."
+            problems.add("photo-listed-twice", cells, "file", why, how, harm=1.0)
     return list(rows.values()), problems
 
 
 def csv_problem(error: PropertyError, camera: str, path: str, n_rows: int) -> Problem:
     """A CSV that cannot be used at all, as a problem; ``n_rows`` is what it would have held."""
-    return Problem(
-        kind="photo-csv",
-        file=f"cards/{camera}/{path}",
-        why=f"The CSV is not read as a photo log: {error.what}",
-        how=f"A CSV below cards/ lists photos in the columns file,taken. {error.how}",
-        harm=float(max(n_rows, 1)),
-        harm_in="row",
-    )
+    why = f"The CSV is not read as a photo log: {error.what}"
+    how = f"A CSV below cards/ lists photos in the columns file,taken. {error.how}"
+    return table_problem("photo-csv", f"cards/{camera}/{path}", why, how, n_rows)
 
 
 _NOT_BLANK = ("taken", "kind", "file")
+_AS_READ = {"offset": "offset_minutes", "look": "look", "flash": "flash", "read": "read_on"}
+"""Columns kept as they are read, and what `FileRecord` calls them."""
 
 
 def _parsers(sheet: SheetTable, folder: str, date_order: str) -> dict[str, Callable[[str], Any]]:
@@ -145,7 +110,7 @@ def _parsers(sheet: SheetTable, folder: str, date_order: str) -> dict[str, Calla
         "kind": lambda text: _one_of(_KINDS, text),
         "file": lambda text: _below_camera(text, folder),
         "offset": _offset_minutes,
-        "look": _look,
+        "look": lambda t: _one_of(_LOOKS, t) if t[0].isalpha() else parse_number(t, low=0, high=1),
         "flash": parse_yes_no,
         "read": lambda text: parse_day(text, date_order=read).isoformat(),
         "gone": parse_yes_no,
@@ -157,37 +122,18 @@ def _record(camera: str, read: dict[str, Any]) -> FileRecord:
     shown, fraction_us = read["taken"]
     # A picture that was once read is as good as one that is there.
     kind = "photo" if head and read["kind"] == "log" else read["kind"]
-    return FileRecord(
-        camera,
-        read["file"],
-        size,
-        0,
-        kind,
-        shown=shown,
-        time_source="csv",
-        fraction_us=fraction_us,
-        offset_minutes=read.get("offset"),
-        head=head,
-        look=read.get("look"),
-        flash=read.get("flash"),
-        read_on=read.get("read"),
-        gone=read.get("gone", False),
-    )
-
-
-def _look(text: str) -> float:
-    if text[0].isalpha():
-        return _one_of(_LOOKS, text)
-    return parse_number(text, low=0, high=1)
+    given: dict[str, Any] = {column: read.get(name) for name, column in _AS_READ.items()}
+    record = FileRecord(camera, read["file"], size, 0, kind, shown=shown, time_source="csv")
+    gone = read.get("gone", False)
+    return record._replace(fraction_us=fraction_us, head=head, gone=gone, **given)
 
 
 def _offset_minutes(text: str) -> int:
     match = _OFFSET.fullmatch(text)
     minutes = int(match[2]) * 60 + int(match[3]) if match else 9999
     if not match or minutes > 14 * 60:
-        raise CellError(
-            f"{text!r} is not an offset from UTC.", how="Write it as -06:00, or nothing."
-        )
+        what = f"{text!r} is not an offset from UTC."
+        raise CellError(what, how="Write it as -06:00, or nothing.")
     return -minutes if match[1] == "-" else minutes
 
 
@@ -222,8 +168,6 @@ def _shown(taken: str, date_order: str) -> tuple[str, int]:
 
 def _one_of(choices: dict[str, _T], text: str) -> _T:
     if text.casefold() not in choices:
-        words = ", ".join(choice for choice in choices if choice)
-        raise CellError(
-            f"{text!r} is not one of: {words}.", how="Write one of these, or leave it blank."
-        )
+        what = f"{text!r} is not one of: {', '.join(choice for choice in choices if choice)}."
+        raise CellError(what, how="Write one of these, or leave it blank.")
     return choices[text.casefold()]

@@ -12,27 +12,17 @@ import signal
 from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from multiprocessing import active_children, connection, get_context, parent_process
 from threading import Thread
 from typing import BinaryIO, NamedTuple
 
 from deerlog.ingest.cards.exif import ExifUnreadable, parse_shown, read_exif
-from deerlog.ingest.cards.picture import (
-    AVI,
-    JPEG,
-    MP4,
-    is_complete,
-    is_tiff,
-    kind_of,
-    look_of,
-    read_segments,
-)
+from deerlog.ingest.cards.picture import AVI, JPEG, MP4, kind_of, look_of, read_segments
 
 _MOST_BOXES = 1_000
 _EPOCH = datetime(1904, 1, 1)  # noqa: DTZ001  (ISO/IEC 14496-12: seconds since then, see below)
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_MONTHS = " jan feb mar apr may jun jul aug sep oct nov dec "
 _NAMED = re.compile(r"[a-z]{3},? +([a-z]{3}) +(\d{1,2}) +(\d{1,2}:\d{2}:\d{2}) +(\d{4})", re.I)
 
 
@@ -53,10 +43,9 @@ def mp4_time(file: BinaryIO, size: int) -> str:
     seconds = int.from_bytes(body[4 : 4 + width], "big")
     if len(body) < 4 + width or seconds == 0:
         return ""
-    try:
+    with suppress(OverflowError):
         return parse_shown((_EPOCH + timedelta(seconds=seconds)).isoformat(sep=" "))
-    except OverflowError:
-        return ""
+    return ""
 
 
 def avi_time(head: bytes) -> str:
@@ -68,10 +57,8 @@ def avi_time(head: bytes) -> str:
     text = head[place + 8 : place + 8 + min(length, 64)].decode("latin-1").strip("\x00\r\n ")
     named = _NAMED.match(text)
     if named:
-        month = named[1].casefold()
-        if month not in _MONTHS:
-            return ""
-        text = f"{named[4]}:{_MONTHS.index(month) + 1}:{named[2]} {named[3]}"
+        month = _MONTHS.find(f" {named[1].casefold()} ") // 4 + 1  # 0 for none
+        text = f"{named[4]}:{month}:{named[2]} {named[3]}"
     return parse_shown(text)
 
 
@@ -115,31 +102,29 @@ takes several times as long as reading the EXIF, and a clock is judged by hundre
 
 
 class FileRecord(NamedTuple):
-    """What is kept of a file, one value a column of the photo log."""
+    """What is kept of a file: columns of the photo log, where each is described
+    (`deerlog.ingest.store.stored_files`).
+
+    A photo whose picture is cut off keeps its time: that the camera fired then is known. The time
+    of a photo is ``original``, ``digitized`` or ``changed``, by its tag, or ``maker``, from the
+    maker's private block; of a video ``container`` or ``digitized``. Any flash counts, infrared as
+    well. A row of a CSV may say itself when its picture was read (else this run did), and that it
+    is gone.
+    """
 
     camera: str
     path: str
     size: int
     mtime_ns: int
     kind: str
-    """``photo``, ``video`` or ``unreadable``; ``csv`` for a photo log, ``log`` for a row of one."""
     reason: str = ""
-    """Why a file is unreadable. A photo whose picture is cut off keeps its time and has
-    ``truncated``: that the camera fired then is known."""
     shown: str | None = None
-    """What the camera's clock showed, ``YYYY-MM-DD HH:MM:SS``."""
     time_source: str | None = None
-    """Of a photo ``original``, ``digitized`` or ``changed``, by its tag, or ``maker``, from the
-    maker's private block; ``container`` or ``digitized`` of a video; ``csv``."""
     fraction_us: int = 0
-    """Microseconds beyond ``shown``."""
     offset_minutes: int | None = None
-    """Minutes east of UTC as the camera stated them beside this time."""
     head: bytes | None = None
-    """Hash of the leading bytes."""
     look: float | None = None
     flash: bool | None = None
-    """Whether the flash (infrared as well) fired."""
     exposure_s: float | None = None
     iso: int | None = None
     make: str = ""
@@ -147,11 +132,8 @@ class FileRecord(NamedTuple):
     serial: str = ""
     temperature_c: float | None = None
     pressure_hpa: float | None = None
-    """Of the air at the camera."""
     read_on: str | None = None
-    """A row of a CSV may say itself when its picture was read (else this run did)..."""
     gone: bool = False
-    """... and that it is gone."""
 
 
 FileTask = tuple[str, str, str, int, int]
@@ -163,12 +145,8 @@ def begin_photo_file(task: FileTask) -> tuple[FileRecord, bytes]:
     """Read one file but for its look: the record, and the picture that tells its look.
 
     That is the embedded thumbnail or else the picture itself; ``b""`` for none. Many files are read
-    faster if all of them go through this half before `with_look`.
-
-    Raises
-    ------
-    OSError
-        It could not be opened or read this time.
+    faster if all of them go through this half before `with_look`. `OSError`: it could not be opened
+    or read this time.
     """
     place, camera, path, size, mtime_ns = task
     unreadable = FileRecord(camera, path, size, mtime_ns, "unreadable")
@@ -213,16 +191,17 @@ def _read_jpeg(file: BinaryIO, head: bytes, unreadable: FileRecord) -> tuple[Fil
     try:
         if not segments.exif:
             raise ExifUnreadable("no EXIF block")
-        if not is_tiff(segments.exif):
+        if not segments.exif.startswith((b"II*\x00", b"MM\x00*")):  # marks of the byte order
             raise ExifUnreadable("EXIF block is damaged")
         facts, jpeg = read_exif(segments.exif)
     except ExifUnreadable as error:
         return unreadable._replace(reason="truncated" if cut else str(error)), b""
     whole = len(leading) >= size
-    tail = leading[segments.scan :] if whole else _read_from(file, size - TAIL_BYTES, TAIL_BYTES)
-    complete = segments.scan > 0 and is_complete(tail)
+    tail = leading[segments.scan :] if whole else _read_on(file, TAIL_BYTES, size - TAIL_BYTES)
+    # Some cameras fill the file up behind the end-of-image mark, so it need not be the very end.
+    complete = segments.scan > 0 and b"\xff\xd9" in tail
     if not jpeg and size <= WHOLE_BYTES and complete:
-        jpeg = leading if whole else _read_from(file, 0, WHOLE_BYTES)
+        jpeg = leading if whole else _read_on(file, WHOLE_BYTES, 0)
     reason = "" if complete else "truncated"
     return unreadable._replace(kind="photo", reason=reason, head=_hash(head), **facts), jpeg
 
@@ -236,8 +215,10 @@ def _read_video(file: BinaryIO, head: bytes, kind: str, unreadable: FileRecord) 
     return unreadable._replace(kind="video", shown=shown, time_source=source, head=_hash(head))
 
 
-def _read_on(file: BinaryIO, wanted: int) -> bytes:
-    """The next bytes of an unbuffered file, which may come in pieces."""
+def _read_on(file: BinaryIO, wanted: int, place: int | None = None) -> bytes:
+    """Bytes of an unbuffered file, the next or from a place on, which may come in pieces."""
+    if place is not None:
+        file.seek(max(place, 0))
     pieces = []
     while wanted > 0:
         piece = file.read(wanted)
@@ -246,11 +227,6 @@ def _read_on(file: BinaryIO, wanted: int) -> bytes:
         pieces.append(piece)
         wanted -= len(piece)
     return b"".join(pieces)
-
-
-def _read_from(file: BinaryIO, place: int, wanted: int) -> bytes:
-    file.seek(max(place, 0))
-    return _read_on(file, wanted)
 
 
 def _hash(head: bytes) -> bytes:
@@ -271,8 +247,7 @@ MOST_PROCESSES = 8
 """Beyond this a card reader or a disk is what limits, and memory grows (our choice)."""
 
 
-@dataclass(frozen=True)
-class ReadChunk:
+class ReadChunk(NamedTuple):
     """Records of a run of files, and ``(camera, path, reason)`` of those out of reach."""
 
     records: list[FileRecord]
@@ -281,7 +256,7 @@ class ReadChunk:
 
 def read_chunk(tasks: Sequence[FileTask]) -> ReadChunk:
     """Read files one after the other."""
-    done = ReadChunk(records=[], out_of_reach=[])
+    done = ReadChunk([], [])
     for start in range(0, len(tasks), AT_ONCE):
         halves = []
         for task in tasks[start : start + AT_ONCE]:
@@ -295,21 +270,15 @@ def read_chunk(tasks: Sequence[FileTask]) -> ReadChunk:
 
 
 def read_files(tasks: Sequence[FileTask], processes: int | None = None) -> Generator[ReadChunk]:
-    """Read files in chunks, in order.
+    """Read files in chunks, in order, in several processes where that pays.
 
-    To be closed where it is not used up (``contextlib.closing``): its processes end with it.
-
-    Parameters
-    ----------
-    processes
-        How many to use; default by the number of files and of processors. Where processes cannot
-        be started, or one dies, the rest is read in this one.
+    To be closed where it is not used up (``contextlib.closing``): its processes end with it. Where
+    processes cannot be started, or one dies, the rest is read in this one.
     """
     chunks = [tasks[i : i + CHUNK] for i in range(0, len(tasks), CHUNK)]
     if processes is None:
-        processes = min(os.cpu_count() or 1, MOST_PROCESSES)
-        if len(tasks) < FEWEST_FOR_PROCESSES:
-            processes = 1
+        many = len(tasks) >= FEWEST_FOR_PROCESSES
+        processes = min(os.cpu_count() or 1, MOST_PROCESSES) if many else 1
     done = 0
     if processes > 1:
         others = set(active_children())

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from PIL.JpegImagePlugin import JpegImageFile
@@ -64,14 +64,12 @@ def kind_of(head: bytes) -> str:
 
 
 _EXIF = b"Exif\x00\x00"
-_TIFF_STARTS = (b"II*\x00", b"MM\x00*")
 _WITHOUT_LENGTH = frozenset({0x01, *range(0xD0, 0xD9)})
 _APP1, _START_OF_SCAN, _END = 0xE1, 0xDA, 0xD9
 _BASELINE = (0xC0, 0xC1)
 
 
-@dataclass(frozen=True, slots=True)
-class Segments:
+class Segments(NamedTuple):
     """What a walk over the first segments of a JPEG found."""
 
     exif: bytes = b""
@@ -109,19 +107,6 @@ def read_segments(head: bytes) -> Segments:
                 return Segments(exif=block, wanted=after)
             return Segments(exif=block, scan=after)
         place = after
-
-
-def is_complete(tail: bytes) -> bool:
-    """Whether the end-of-image mark stands in the last bytes of a JPEG.
-
-    Some cameras fill the file up behind it, so it need not be the very end.
-    """
-    return tail.rfind(b"\xff\xd9") >= 0
-
-
-def is_tiff(block: bytes) -> bool:
-    """Whether a block begins as EXIF must, with a byte-order mark."""
-    return block.startswith(_TIFF_STARTS)
 
 
 SMALL = (20, 15)

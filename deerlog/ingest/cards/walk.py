@@ -90,6 +90,10 @@ def shown_path(path: str) -> str:
     return path.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
 
 
+def _place(camera: str, below: str) -> str:
+    return f"{CARDS}/{shown_path(camera)}/{shown_path(below)}".rstrip("/")
+
+
 def _walk_camera(camera: str, root: str, found: CardWalk) -> None:
     files = found.files[camera]
     seen: dict[object, str] = {}
@@ -107,13 +111,11 @@ def _walk_camera(camera: str, root: str, found: CardWalk) -> None:
                 for entry in entries:
                     name = entry.name
                     path = below + name
-                    if _is_litter(name):
+                    folder = _is_folder(entry)
+                    if _is_litter(name) or (folder and name.casefold() in _LITTER_FOLDERS):
                         found.ignored[camera] += 1
-                    elif _is_folder(entry):
-                        if name.casefold() in _LITTER_FOLDERS:
-                            found.ignored[camera] += 1
-                        else:
-                            folders.append((entry.is_symlink(), name, entry.path, path + "/"))
+                    elif folder:
+                        folders.append((entry.is_symlink(), name, entry.path, path + "/"))
                     else:
                         try:
                             state = entry.stat()
@@ -124,8 +126,7 @@ def _walk_camera(camera: str, root: str, found: CardWalk) -> None:
                         files[path] = (state.st_size, state.st_mtime_ns)
         except OSError as error:
             found.closed_folders.append((camera, below))
-            where = f"{CARDS}/{shown_path(camera)}/{shown_path(below)}".rstrip("/")
-            found.problems.append(_closed(where, error))
+            found.problems.append(_closed(_place(camera, below), error))
             continue
         # Taken from the end, so that real folders come before links to them, in order of name.
         folders.sort(reverse=True)
@@ -148,7 +149,7 @@ def _empty_cards(camera: str, root: str, found: CardWalk) -> Iterator[Problem]:
     for name in empty if dumps else [] if files else [""]:
         yield Problem(
             kind="card-empty",
-            file=f"{CARDS}/{shown_path(camera)}/{shown_path(name)}".rstrip("/"),
+            file=_place(camera, name),
             why="No photo came from here: there is no file in this folder.",
             how="Look at the camera and its card. Copy the card again if there are photos on it; "
             "if not, remove this folder.",
@@ -172,9 +173,8 @@ def _is_litter(name: str) -> bool:
 def _identity(place: str) -> object:
     """What is the same for one folder, however it was reached."""
     state = os.stat(place)  # noqa: PTH116  (a Path for each folder costs more than its stat)
-    if state.st_ino:
-        return state.st_dev, state.st_ino
-    return os.path.realpath(place)  # file systems without such numbers
+    # Some file systems have no such numbers.
+    return (state.st_dev, state.st_ino) if state.st_ino else os.path.realpath(place)
 
 
 def _words(error: OSError) -> str:
@@ -195,7 +195,7 @@ def _closed(where: str, error: OSError) -> Problem:
 def _linked_again(camera: str, below: str, first: str) -> Problem:
     return Problem(
         kind="folder-twice",
-        file=f"{CARDS}/{shown_path(camera)}/{shown_path(below)}".rstrip("/"),
+        file=_place(camera, below),
         why=f"This is a link to a folder that was read already ({shown_path(first) or camera}); "
         "it is not read again.",
         how="Nothing to do; remove the link if it is not wanted.",

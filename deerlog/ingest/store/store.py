@@ -12,7 +12,7 @@ from __future__ import annotations
 import json
 import sqlite3
 import warnings
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
@@ -39,6 +39,11 @@ from deerlog.ingest.store.stored_files import (
 _BATCH = 20_000
 _CARD_FILE = "listed_in = '' AND replaced = 0"
 """A file as it lies on a card now: no row of a CSV, and no picture that was overwritten."""
+_KEEP_OVERWRITTEN = f"""
+    UPDATE file SET gone = 1, replaced = (
+      SELECT max(replaced) + 1 FROM file WHERE camera = ?1 AND path = ?2 AND listed_in = '')
+    WHERE camera = ?1 AND path = ?2 AND {_CARD_FILE}
+"""
 
 
 def problem_text(problem: Problem) -> str:
@@ -72,17 +77,14 @@ class PhotoLog:
 
     def __init__(self, folder: Path) -> None:
         self.path = folder / FILE
+        # Every picture on a card that the log holds, and how many copies of it.
         self._known_pictures: Counter[int] | None = None
         with told(self.path):
             self._db = connect(self.path)
         try:
             with told(self.path):
                 self._db.execute("PRAGMA locking_mode = EXCLUSIVE")
-                version = check_version(self._db, self.path)
-                if version == 0:
-                    self._create()
-                elif version < VERSION:
-                    self._upgrade(version)
+                self._bring_up_to_date(check_version(self._db, self.path))
                 # In this mode the first transaction takes the lock and keeps it.
                 self._db.execute("BEGIN IMMEDIATE")
                 self._db.execute("COMMIT")
@@ -90,46 +92,37 @@ class PhotoLog:
             self._db.close()
             raise
 
-    def _create(self) -> None:
-        self._db.execute("PRAGMA journal_mode = WAL")
-        self._db.execute("BEGIN IMMEDIATE")
-        for statement in SCHEMA:
-            self._db.execute(statement)
-        self._db.execute(f"PRAGMA application_id = {APPLICATION}")
-        self._db.execute(f"PRAGMA user_version = {VERSION}")
-        self._db.execute("COMMIT")
-
-    def _upgrade(self, version: int) -> None:
+    def _bring_up_to_date(self, version: int) -> None:
+        if version == VERSION:
+            return
+        if version == 0:
+            self._db.execute("PRAGMA journal_mode = WAL")
+        steps = [UPGRADES[older] for older in range(version, VERSION)] if version else [SCHEMA]
         with self._transaction():
-            for older in range(version, VERSION):
-                for statement in UPGRADES[older]:
-                    self._db.execute(statement)
+            for statement in (each for step in steps for each in step):
+                self._db.execute(statement)
+            self._db.execute(f"PRAGMA application_id = {APPLICATION}")
             self._db.execute(f"PRAGMA user_version = {VERSION}")
 
     def __enter__(self) -> PhotoLog:
         return self
 
     def __exit__(self, *error: object) -> None:
-        self.close()
-
-    def close(self) -> None:
         """Close; the write-ahead log is folded into the file and removed."""
         with told(self.path):
             self._db.close()
 
     def known_files(self) -> dict[str, KnownFiles]:
         """For each camera folder, each file on its card as last met."""
-        known: dict[str, KnownFiles] = {}
+        known: dict[str, KnownFiles] = defaultdict(KnownFiles)
         with told(self.path):
-            for gone in (0, 1):
-                asked = "SELECT camera, path, size, mtime_ns FROM file"
-                rows = self._db.execute(f"{asked} WHERE {_CARD_FILE} AND gone = ?", (gone,))
-                for camera, path, size, mtime_ns in rows:
-                    mine = known.get(camera)
-                    if mine is None:
-                        mine = known[camera] = KnownFiles()
-                    (mine.gone if gone else mine.there)[path] = (size, mtime_ns)
-        return known
+            rows = self._db.execute(
+                f"SELECT camera, path, size, mtime_ns, gone FROM file WHERE {_CARD_FILE}"
+            )
+            for camera, path, size, mtime_ns, gone in rows:
+                mine = known[camera]
+                (mine.gone if gone else mine.there)[path] = (size, mtime_ns)
+        return dict(known)
 
     def put_files(self, records: Iterable[FileRecord], *, read_on: str) -> Counter[str]:
         """Log files, in one transaction; gives how many of each camera lie over another picture.
@@ -142,7 +135,7 @@ class PhotoLog:
             for record in records:
                 old = self._picture_at(record.camera, record.path)
                 if old and old[1] != record.shown:
-                    self._keep_overwritten(record)
+                    self._db.execute(_KEEP_OVERWRITTEN, (record.camera, record.path))
                     overwritten[record.camera] += 1
                 self._put(record, read_on, copies_before=self._copies_before(record, old))
         return overwritten
@@ -151,18 +144,12 @@ class PhotoLog:
         """Log the ``look`` of files that are there, by ``camera`` and ``path``."""
         with self._transaction():
             self._db.executemany(
-                "UPDATE file SET look = ? WHERE camera = ? AND path = ? AND listed_in = '' "
-                "AND replaced = 0",
+                f"UPDATE file SET look = ? WHERE camera = ? AND path = ? AND {_CARD_FILE}",
                 files[["look", "camera", "path"]].itertuples(index=False, name=None),
             )
 
     def put_csv(
-        self,
-        csv: FileRecord,
-        rows: Iterable[FileRecord],
-        problems: Iterable[Problem],
-        *,
-        read_on: str,
+        self, csv: FileRecord, rows: Iterable[FileRecord], problems: list[Problem], *, read_on: str
     ) -> None:
         """Log a CSV photo log, its rows and problems, in one transaction.
 
@@ -216,18 +203,9 @@ class PhotoLog:
             self._db.execute("DELETE FROM outcome")
             self._db.execute("INSERT INTO outcome VALUES (?, ?)", (inputs, summary))
 
-    def _put(
-        self,
-        record: FileRecord,
-        read_on: str,
-        *,
-        listed_in: str = "",
-        replaced: int = 0,
-        copies_before: int = 0,
-    ) -> None:
-        values = {**record._asdict(), "read_on": record.read_on or read_on}
-        values |= {"listed_in": listed_in, "replaced": replaced, "copies_before": copies_before}
-        self._db.execute(PUT, values)
+    def _put(self, record: FileRecord, read_on: str, **others: str | int) -> None:
+        values = record._asdict() | {"listed_in": "", "replaced": 0, "copies_before": 0} | others
+        self._db.execute(PUT, values | {"read_on": record.read_on or read_on})
 
     def _picture_at(self, camera: str, path: str) -> tuple[int, str, int] | None:
         """Which picture the log has at a path, what time it shows, and how many came before."""
@@ -245,43 +223,21 @@ class PhotoLog:
         picture = hash((record.head, record.size, record.shown))
         if old and old[0] == picture:
             return old[2]
-        pictures = self._pictures()
-        pictures[picture] += 1
-        return pictures[picture] - 1
-
-    def _pictures(self) -> Counter[int]:
-        """Every picture on a card that the log holds, and how many copies of it."""
         if self._known_pictures is None:
             # As numbers: a quarter of a million of them as they are would take much memory.
-            self._known_pictures = Counter(
-                hash(row)
-                for row in self._db.execute(
-                    "SELECT head, size, shown FROM file"
-                    " WHERE listed_in = '' AND kind IN ('photo', 'video')"
-                )
+            rows = self._db.execute(
+                "SELECT head, size, shown FROM file"
+                " WHERE listed_in = '' AND kind IN ('photo', 'video')"
             )
-        return self._known_pictures
-
-    def _keep_overwritten(self, record: FileRecord) -> None:
-        self._db.execute(
-            "UPDATE file SET gone = 1, replaced ="
-            " (SELECT max(replaced) + 1 FROM file"
-            "  WHERE camera = ?1 AND path = ?2 AND listed_in = '')"
-            f" WHERE camera = ?1 AND path = ?2 AND {_CARD_FILE}",
-            (record.camera, record.path),
-        )
+            self._known_pictures = Counter(hash(row) for row in rows)
+        self._known_pictures[picture] += 1
+        return self._known_pictures[picture] - 1
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
-        with told(self.path):
+        with told(self.path), self._db:  # committed, or rolled back where something is raised
             self._db.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-            except BaseException:
-                if self._db.in_transaction:
-                    self._db.execute("ROLLBACK")
-                raise
-            self._db.execute("COMMIT")
+            yield
 
 
 def is_csv(path: str) -> bool:
@@ -292,12 +248,8 @@ def is_csv(path: str) -> bool:
 def read_log(folder: Path) -> Stored:
     """What the photo log of a property folder holds. Nothing is written.
 
-    Raises
-    ------
-    StoreError
-        It is locked by a run that is writing, damaged, or from a newer version.
-    FileNotFoundError
-        There is no photo log yet.
+    Raises `StoreError` where it is locked by a run that is writing, damaged, or from a newer
+    version, and `FileNotFoundError` where there is none yet.
     """
     path = folder / FILE
     if not path.exists():
@@ -333,9 +285,10 @@ def _read(db: sqlite3.Connection, path: Path, version: int = VERSION) -> Stored:
             warnings.simplefilter("error")
             files = stored_files(iter(lambda: rows.fetchmany(_BATCH), []))
             csv_problems = tuple(problem_from(text) for (text,) in problems)
-            outcome = db.execute("SELECT summary FROM outcome").fetchone() or ("",)
-            others_met = frame_of_rows(others.fetchall(), OTHER)
-            return Stored(files, csv_problems, others_met, str(outcome[0]))
+            (outcome,) = db.execute("SELECT summary FROM outcome").fetchone() or ("",)
+            return Stored(
+                files, csv_problems, frame_of_rows(others.fetchall(), OTHER), str(outcome)
+            )
     # Nothing but damage puts into a column what was never written there.
     except (ValueError, TypeError, KeyError, AttributeError, OverflowError, Warning) as error:
         raise damaged(path) from error

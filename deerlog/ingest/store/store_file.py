@@ -42,17 +42,11 @@ def connect(path: Path, *, reading: bool = False) -> sqlite3.Connection:
 
 
 def check_version(db: sqlite3.Connection, path: Path) -> int:
-    """The version of the log, 0 for an empty database.
-
-    Raises
-    ------
-    StoreError
-        It is another program's, or from a newer version.
-    """
-    version = int(db.execute("PRAGMA user_version").fetchone()[0])
-    application = int(db.execute("PRAGMA application_id").fetchone()[0])
-    tables = int(db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
-    if version == 0 and application == 0 and tables == 0:
+    """The version of the log, 0 for an empty database; another program's, or one from a newer
+    version, is a `StoreError`."""
+    asked = ("PRAGMA user_version", "PRAGMA application_id", "SELECT count(*) FROM sqlite_master")
+    version, application, tables = (int(db.execute(each).fetchone()[0]) for each in asked)
+    if version == application == tables == 0:
         return 0
     if application != APPLICATION:
         raise StoreError(
@@ -107,16 +101,9 @@ def told(path: Path) -> Iterator[None]:
             how = "Wait until that run has ended, then run this again."
         elif code == sqlite3.SQLITE_FULL:
             what = "the disk is full."
-            how = (
-                "Free some space and run `deerlog ingest` again: what was read so far is kept, "
-                "and it goes on from there."
-            )
-        elif code in (
-            sqlite3.SQLITE_CANTOPEN,
-            sqlite3.SQLITE_READONLY,
-            sqlite3.SQLITE_PERM,
-            sqlite3.SQLITE_IOERR,
-        ):
+            how = "Free some space and run `deerlog ingest` again: what was read so far is kept, "
+            how += "and it goes on from there."
+        elif code in (*_NO_SIDE_FILES, sqlite3.SQLITE_PERM):
             what = f"the photo log cannot be opened or written ({error})."
             how = "Check that the folder is there and that you may write to it."
             if _may_only_be_read(path):

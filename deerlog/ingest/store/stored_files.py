@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -33,16 +34,9 @@ def _times(values: Values) -> Array:
     return np.array([value or "NaT" for value in values], dtype="datetime64[us]")
 
 
-def _whole(values: Values) -> Array:
-    return np.array(values, dtype=np.int64)
-
-
-def _yes(values: Values) -> Array:
-    return np.array(values, dtype=bool)
-
-
-def _float(values: Values) -> Array:
-    return np.array(values, dtype=np.float64)  # None becomes NaN
+_whole = partial(np.array, dtype=np.int64)
+_yes = partial(np.array, dtype=bool)
+_float = partial(np.array, dtype=np.float64)  # None becomes NaN
 
 
 def _hashes(values: Values) -> Array:
@@ -136,40 +130,31 @@ PUT = (
 )
 READ = {name: read for name, _, read, _ in _FILE if read}
 """The columns that are worked with, and what makes an array of their values."""
-OTHER = {"camera": _text, "path": _text, "size": _whole, "mtime_ns": _whole}
+OTHER: dict[str, Callable[[Values], Array]] = {
+    "camera": _text,
+    "path": _text,
+    "size": _whole,
+    "mtime_ns": _whole,
+}
 """Those of files that are no pictures."""
 
 
 @dataclass(frozen=True)
 class Stored:
-    """What a photo log holds.
-
-    Attributes
-    ----------
-    files
-        Every file, photo and CSV row (CSVs themselves left out) in order of camera, path,
-        listed_in and replaced; index 0, 1, ...:
-
-        - ``camera, path, listed_in, kind, reason, time_source``: object (str, ``""`` for none)
-        - ``replaced, size, fraction_us, copies_before``: int64
-        - ``gone``: bool
-        - ``read_on, shown``: ``datetime64[us]``, NaT for none
-        - ``seconds``: bool, whether ``shown`` was given to the second
-        - ``offset_minutes, look, flash``: float64, NaN for none
-        - ``head``: int64, from the hash of the leading bytes, 0 for none
-    csv_problems
-        What a person should mend in the CSV photo logs on the cards.
-    others
-        Files on the disk that were met and are no pictures, CSVs and unreadable ones, in order of
-        camera and path: ``camera, path`` object, ``size, mtime_ns`` int64.
-    outcome
-        What the last ingest came to, as it wrote it; ``""`` for none.
-    """
+    """What a photo log holds."""
 
     files: pd.DataFrame
+    """Every file, photo and CSV row (CSVs themselves left out) in order of camera, path, listed_in
+    and replaced; index 0, 1, ... Columns of `READ`: text ``""`` for none (object), days and times
+    NaT (``datetime64[us]``), ``offset_minutes, look, flash`` NaN (float64), ``head`` 0; and
+    ``seconds`` (bool), whether ``shown`` was given to the second."""
     csv_problems: tuple[Problem, ...] = ()
+    """What a person should mend in the CSV photo logs on the cards."""
     others: pd.DataFrame = field(default_factory=lambda: frame_of_rows([], OTHER))
+    """Files on the disk that were met and are no pictures, CSVs and unreadable ones, in order of
+    camera and path; columns of `OTHER`."""
     outcome: str = ""
+    """What the last ingest came to, as it wrote it; ``""`` for none."""
 
 
 def stored_files(batches: Iterable[Sequence[tuple[Any, ...]]]) -> pd.DataFrame:

@@ -141,9 +141,9 @@ def test_a_zone_is_read_where_allowed() -> None:
 
 def test_a_bare_day_closes_an_interval_after_its_end() -> None:
     day, time = parse_moment("2025-04-13"), parse_moment("2025-04-13 10:00")
-    assert day.begins == datetime(2025, 4, 13)  # noqa: DTZ001
+    assert day.time == datetime(2025, 4, 13)  # noqa: DTZ001
     assert day.ends == datetime(2025, 4, 14)  # noqa: DTZ001
-    assert time.begins == time.ends == datetime(2025, 4, 13, 10)  # noqa: DTZ001
+    assert time.time == time.ends == datetime(2025, 4, 13, 10)  # noqa: DTZ001
 
 
 @budget(max_examples=100, deadline=None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from deerlog.timekeeping.zones import fixed_offset, localize
+from deerlog.timekeeping.zones import localize
 
 ZONES = [
     "America/New_York",
@@ -104,9 +104,3 @@ def test_readings_come_back_unless_they_never_happened(shown: list[datetime], zo
         assert (local.to_pydatetime() == reading) == (doubt != "never")
         later = aware.replace(fold=1).astimezone(UTC)
         assert (later > instant) == (doubt == "twice")
-
-
-@given(shown=readings, minutes=st.integers(-14 * 60, 14 * 60))
-def test_fixed_offset_never_changes(shown: datetime, minutes: int) -> None:
-    utc = fixed_offset(np.array([shown], dtype="datetime64[us]"), minutes)
-    assert utc[0].tz_localize(None).to_pydatetime() == shown - timedelta(minutes=minutes)

@@ -127,7 +127,8 @@ def test_what_is_no_photo_log_is_refused_and_left_alone(tmp_path: Path) -> None:
 
 
 def test_a_newer_log_is_refused(tmp_path: Path) -> None:
-    PhotoLog(tmp_path).close()
+    with PhotoLog(tmp_path):
+        pass
     db = sqlite3.connect(tmp_path / FILE)
     db.execute("PRAGMA user_version = 99")
     db.close()
