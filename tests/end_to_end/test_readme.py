@@ -215,9 +215,10 @@ def test_what_installs_is_what_the_whole_check_runs() -> None:
 @pytest.fixture(scope="module")
 def lived_in(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A property in use, in which one command after another is run."""
-    return make_small_property(tmp_path_factory.mktemp("readme") / "hollow")
+    return make_small_property(tmp_path_factory.mktemp("readme") / "hollow", seasons=1)
 
 
+@pytest.mark.usefixtures("few_weeks")
 @pytest.mark.parametrize("line", [line for line in shell_lines() if line not in INSTALL])
 def test_every_other_command_runs(
     line: str, lived_in: Path, demo: Demo, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

@@ -102,7 +102,7 @@ def _photos(
         day = first
         while day <= last:
             for camera in photos:
-                if camera == "c3" and day > date(2025, 2, 1):
+                if seasons > 1 and camera == "c3" and day > date(2025, 2, 1):
                     continue
                 add(camera, datetime.combine(day, time(13, 0)), "-")
                 minute = draw.randrange(60)
