@@ -92,5 +92,5 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
 
 @pytest.fixture
 def few_weeks(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Three weeks are replayed for a report or a plan, not thirteen, where no test looks at them."""
+    """Three weeks are replayed for a report or a plan, not thirteen: for tests of other things."""
     monkeypatch.setattr("deerlog.study.study.RECENT_WEEKS", 3)

@@ -6,7 +6,6 @@ import csv
 import shutil
 from datetime import date
 from pathlib import Path
-
 from typing import TYPE_CHECKING
 
 import pytest

@@ -87,9 +87,7 @@ def make_small_property(
     return folder
 
 
-def _photos(
-    draw: Random, summer_buck: str, seasons: int
-) -> dict[str, list[tuple[str, str, str]]]:
+def _photos(draw: Random, summer_buck: str, seasons: int) -> dict[str, list[tuple[str, str, str]]]:
     """File, time and tag of every photo by camera."""
     photos: dict[str, list[tuple[str, str, str]]] = {"c1": [], "c2": [], "c3": []}
 
