@@ -46,6 +46,9 @@ def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
     return compare
 
 
+PATIENCE_SECONDS = 900
+
+
 @dataclass(frozen=True)
 class Demo:
     """What `deerlog demo` left behind and said. Tests may not change it."""
@@ -72,8 +75,11 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
     try:
         place.mkdir()
     except FileExistsError:
+        given_up = time.monotonic() + PATIENCE_SECONDS
         while not said.exists():
             assert not failed.exists(), failed.read_text(encoding="utf-8")
+            if time.monotonic() > given_up:
+                raise TimeoutError(f"the process that makes {place} seems to have ended")
             time.sleep(0.1)
     else:
         from click.testing import CliRunner
