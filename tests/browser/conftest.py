@@ -15,15 +15,11 @@ from invented.card_photos import photo, put
 from invented.invented_page import HOSTILE_NAME, page_of_property
 from invented.invented_sheets import sheet, visit
 
-from deerlog.ingest.run import ingest_cards
-from deerlog.property import open_property
 from deerlog.report.page.contact_sheet import render_contact_sheet
 from deerlog.report.page.page import render_page
-from deerlog.report.report_files import write_study_report
-from deerlog.study import open_study
-from deerlog.study.sample import LAST_CARD, unpack_sample
 
 if TYPE_CHECKING:
+    from conftest import Demo
     from invented.headless_browser import HeadlessBrowser
 
 
@@ -58,12 +54,9 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
 
 @pytest.fixture(scope="session")
-def sample_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def sample_page(demo: Demo) -> Path:
     """The report of the sample property, as `deerlog demo` writes it."""
-    folder = tmp_path_factory.mktemp("sample") / "property"
-    unpack_sample(folder)
-    ingest_cards(open_property(folder), today=LAST_CARD)
-    return write_study_report(open_study(folder)) / "report.html"
+    return demo.report / "report.html"
 
 
 @pytest.fixture(scope="session")

@@ -1,30 +1,30 @@
-"""The sample property, unpacked and ingested once for all tests that only read it."""
+"""The sample property, with its cards read, for all tests that only read it."""
 
 from __future__ import annotations
 
 import csv
+import shutil
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from click.testing import CliRunner, Result
 
 from deerlog.cli import main
-from deerlog.ingest.run import ingest_cards
-from deerlog.property import open_property
-from deerlog.study.sample import unpack_sample
+
+if TYPE_CHECKING:
+    from conftest import Demo
 
 TODAY = date(2026, 11, 25)
 TRUTH = Path(__file__).parents[2] / "sample_data" / "truth"
 
 
 @pytest.fixture(scope="session")
-def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample property with its cards read. Tests may not change it."""
+def sample(tmp_path_factory: pytest.TempPathFactory, demo: Demo) -> Path:
+    """The sample property with its cards read, and no report yet. Tests change reports alone."""
     folder = tmp_path_factory.mktemp("sample") / "property"
-    unpack_sample(folder)
-    ingest_cards(open_property(folder), today=TODAY)
-    return folder
+    return shutil.copytree(demo.folder, folder, ignore=shutil.ignore_patterns("reports"))
 
 
 def truth(name: str) -> list[dict[str, str]]:

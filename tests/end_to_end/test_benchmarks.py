@@ -1,13 +1,22 @@
-"""The benchmarks run to their end and print every row. How fast they are is no matter of a test."""
+"""The benchmarks run to their end and print every row. How fast they are is no matter of a test.
+
+Nor is that each command has a process of its own: most are run in this one here, by what
+`run_in_this_process` and `module_in_this_process` put in the place of starting them. Real processes
+are those of start-up, of the report and its floor, and of the two at once.
+"""
 
 from __future__ import annotations
 
 import re
 import subprocess
 import sys
+from collections.abc import Collection
 from pathlib import Path
 
 import pytest
+from benchmarks import growth, speed, timed_inside, whole_commands, workbench
+from benchmarks.one_process import Spent
+from end_to_end.conftest import run
 
 SPEED = Path(__file__).parents[1] / "benchmarks" / "speed.py"
 COLUMNS = ["work", "measured", "floor", "ratio", "aim", ""]
@@ -49,14 +58,36 @@ def run_speed(*arguments: str) -> subprocess.CompletedProcess[str]:
     )
 
 
+def run_in_this_process(
+    folder: Path, *arguments: str, may_end_with: Collection[int] = (0, 1)
+) -> Spent:
+    """`run_deerlog` without a process."""
+    result = run("--property", folder, *arguments)
+    if result.exit_code not in may_end_with:
+        raise RuntimeError(result.output)
+    return Spent(wall_s=0.1, processor_s=0.1, peak_mb=50.0, output=result.stdout)
+
+
+def module_in_this_process(module: str, work: str, folder: str) -> Spent:
+    """`run_module` without a process, for the works of `timed_inside`."""
+    assert module == "timed_inside"
+    timed_inside.WORKS[work](Path(folder))()
+    return Spent(wall_s=0.1, processor_s=0.1, peak_mb=50.0, output="0.1\n")
+
+
 def cells(line: str) -> list[str]:
     return [cell.strip() for cell in line.strip().strip("|").split("|")]
 
 
-def test_every_row_is_printed_with_its_number_and_its_aim() -> None:
-    done = run_speed("--tiny")
-    assert done.returncode == 0, done.stderr
-    header, rule, *lines = done.stdout.splitlines()
+def test_every_row_is_printed_with_its_number_and_its_aim(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for module in (growth, whole_commands, workbench):
+        monkeypatch.setattr(module, "run_deerlog", run_in_this_process)
+    monkeypatch.setattr(timed_inside, "run_module", module_in_this_process)
+    monkeypatch.setattr(sys, "argv", [str(SPEED), "--tiny"])
+    speed.main()
+    header, rule, *lines = capsys.readouterr().out.splitlines()
     assert cells(header) == COLUMNS and set(rule) <= set("|- ")
     found = set()
     for line in lines:

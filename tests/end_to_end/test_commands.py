@@ -65,17 +65,16 @@ def test_demo_leaves_a_strange_folder_alone(tmp_path: Path) -> None:
     assert [p.name for p in tmp_path.iterdir()] == ["mine.txt"]
 
 
-@pytest.mark.parametrize(
-    "name",
-    ['Big "O" Neil', "<script>alert(1)</script>", '=HYPERLINK("x")', "Röhrer 🦌", "a&b <i>"],
-)
-def test_a_name_is_data_everywhere(with_photos: Path, name: str) -> None:
+NAMES = ['=HYPERLINK("x")', 'Big "O" Neil', "<script>alert(1)</script>", "Röhrer 🦌", "a&b <i>"]
+
+
+def test_a_name_is_data_everywhere(with_photos: Path) -> None:
     assert run("--property", with_photos, "ingest").exit_code == 0
     sheet = with_photos / "tags" / "A.csv"
     lines = sheet.read_text(encoding="utf-8").splitlines()
-    quoted = name.replace('"', '""')
-    for i in (1, 2):
+    for i, names in ((1, NAMES), (2, NAMES[::-1])):
         cells = lines[i].split(",")
+        quoted = "; ".join(names).replace('"', '""')
         cells[3] = f'"{quoted}"'
         lines[i] = ",".join(cells)
     typed = "\n".join(lines) + "\n"
@@ -87,7 +86,7 @@ def test_a_name_is_data_everywhere(with_photos: Path, name: str) -> None:
     assert "<script" not in report and "<i>" not in report
     residency = run("--property", with_photos, "residency", "--json").output
     rows = json.loads(residency)["residency"]
-    assert {row["buck"] for row in rows} == {name}
+    assert {row["buck"] for row in rows} == set(NAMES)
 
 
 def test_a_sheet_that_is_no_csv_is_left_alone(with_photos: Path) -> None:

@@ -31,6 +31,7 @@ def rebuild(place: Path, folder: Path) -> str:
     return result.output
 
 
+@pytest.mark.usefixtures("few_weeks")
 def test_a_property_rebuilt_from_its_photo_log_gives_the_same_report(tmp_path: Path) -> None:
     place = make_small_property(tmp_path / "place")
     rebuild(place, tmp_path / "rebuilt")

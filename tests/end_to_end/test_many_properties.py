@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[2]
 
 def test_the_lines_that_run_many_properties(tmp_path: Path) -> None:
     (lines,) = [b.text for b in read_page(ROOT / "DEVELOPERS.md").blocks if b.language == "python"]
-    make_small_property(tmp_path / "properties" / "ridge")
+    make_small_property(tmp_path / "properties" / "ridge", seasons=1)
     broken = tmp_path / "properties" / "no place"
     broken.mkdir()
     (broken / "property.toml").write_text('name = "No place"\n', encoding="utf-8")

@@ -11,6 +11,7 @@ import tomllib
 from dataclasses import fields
 from pathlib import Path
 from types import SimpleNamespace
+from typing import TYPE_CHECKING
 
 import click
 import pytest
@@ -31,6 +32,9 @@ from deerlog.ingest.tags import tags
 from deerlog.property import bucks, cameras, clock, open_property, outages, sits, stands, weather
 from deerlog.property.settings import HuntingSeason, Settings, settings_from_text
 from deerlog.report.tables import TABLE_COLUMNS
+
+if TYPE_CHECKING:
+    from conftest import Demo
 
 ROOT = Path(__file__).parents[2]
 PAGE = read_page(ROOT / "README.md")
@@ -211,15 +215,19 @@ def test_what_installs_is_what_the_whole_check_runs() -> None:
 @pytest.fixture(scope="module")
 def lived_in(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A property in use, in which one command after another is run."""
-    return make_small_property(tmp_path_factory.mktemp("readme") / "hollow")
+    return make_small_property(tmp_path_factory.mktemp("readme") / "hollow", seasons=1)
 
 
+@pytest.mark.usefixtures("few_weeks")
 @pytest.mark.parametrize("line", [line for line in shell_lines() if line not in INSTALL])
 def test_every_other_command_runs(
-    line: str, lived_in: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    line: str, lived_in: Path, demo: Demo, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     arguments = shlex.split(line)
     assert arguments[0] == "deerlog"
+    if line == "deerlog demo":
+        assert demo.said.strip() and (demo.report / "report.html").is_file()
+        return
     if arguments[1] == "new":
         monkeypatch.chdir(tmp_path)
         monkeypatch.setattr(
@@ -229,9 +237,6 @@ def test_every_other_command_runs(
         )
         answers = "My Farm\n40.31\n-92.36\nAmerica/Chicago\n11-12\n"
         result = CliRunner().invoke(main, arguments[1:], input=answers)
-    elif arguments[1] == "demo":
-        monkeypatch.chdir(tmp_path)
-        result = run(*arguments[1:])
     else:
         monkeypatch.chdir(lived_in)
         result = run(*arguments[1:])

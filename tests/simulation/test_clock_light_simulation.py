@@ -116,7 +116,7 @@ def found(n_cameras: int, n_photos: int, shift_minutes: int, seed: int) -> Found
     [
         ("1 h", 100, 60, 60, 95),
         ("12 h", 60, 60, 720, 60),
-        ("half an hour", 100, 300, 30, 90),
+        ("half an hour", 40, 300, 30, 36),
     ],
 )
 def test_wrong_clocks_are_found(

@@ -30,7 +30,7 @@ def program(tmp_path: Path) -> Path:
 def test_they_run_from_where_one_is(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, program: Path, found: str
 ) -> None:
-    make_small_property(tmp_path / "my place")
+    make_small_property(tmp_path / "my place", seasons=1)
     monkeypatch.chdir(tmp_path)
     root = Path(deerlog.__file__).parents[1]
     monkeypatch.setenv("PYTHONPATH", str(root))

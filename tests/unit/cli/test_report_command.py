@@ -12,12 +12,14 @@ from invented.small_property import make_small_property
 
 from deerlog.cli import main
 
+pytestmark = pytest.mark.usefixtures("few_weeks")
+
 SOUTH = "time,wind_from,wind_mph\n" + "".join(f"2025-10-{d},S,8\n" for d in range(21, 28))
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_small_property(tmp_path_factory.mktemp("report") / "small")
+    return make_small_property(tmp_path_factory.mktemp("report") / "small", seasons=1)
 
 
 @pytest.fixture(scope="module")
@@ -45,23 +47,26 @@ def sits_of(folder: Path) -> str:
     return " ".join(re.findall(r'<ol class="sits".*?</ol>', html, flags=re.DOTALL))
 
 
-def test_a_forecast_reaches_the_page_as_it_reaches_the_plan(folder: Path, south: Path) -> None:
-    assert run(folder, "report").exit_code == 0
-    without = page_of(folder)
-    assert "Bean Blind" in sits_of(folder)
+def test_plan_and_page_name_the_same_sits_with_a_forecast_and_without(
+    folder: Path, south: Path
+) -> None:
+    result = run(folder, "report")
+    assert result.exit_code == 0
+    without, sits = page_of(folder), sits_of(folder)
+    # On a day that was watched there is nothing to say of days since.
+    assert "are known to have run" not in result.output + without
+    assert "Bean Blind" in sits
     assert "No weather forecast went in: deerlog report --weather FILE." in without
     assert "wrong wind" not in without
+    _same_sits(folder, sits)
     assert run(folder, "report", "--weather", str(south)).exit_code == 0
-    given = page_of(folder)
-    assert "Ridge Ladder" not in sits_of(folder) and "Bean Blind" in sits_of(folder)
+    given, sits = page_of(folder), sits_of(folder)
+    assert "Ridge Ladder" not in sits and "Bean Blind" in sits
     assert "--weather FILE" not in given
+    _same_sits(folder, sits, "--weather", str(south))
 
 
-@pytest.mark.parametrize("with_forecast", [False, True])
-def test_plan_and_page_name_the_same_sits(folder: Path, south: Path, with_forecast: bool) -> None:
-    words = ("--weather", str(south)) if with_forecast else ()
-    run(folder, "report", *words)
-    on_page = sits_of(folder)
+def _same_sits(folder: Path, on_page: str, *words: str) -> None:
     plan = json.loads(run(folder, "plan", "--json", *words).output)["plan"]
     stands = {row["stand"] for row in plan if row["advice"] == "sit"}
     for stand in ("Ridge Ladder", "Bean Blind"):
@@ -105,10 +110,5 @@ def test_a_day_after_the_last_known_is_said_to_be_so(folder: Path) -> None:
     weekly = (folder / "reports" / "2026-01-02" / "weekly.csv").read_text(encoding="utf-8")
     late = [row for row in weekly.splitlines() if re.search(r",2025-1[12]-", row)]
     assert late and all(",not watched," in row for row in late)
-    # On a day that was watched there is nothing to say.
-    assert "are known to have run" not in run(folder, "report").output + page_of(folder)
-
-
-def test_json_says_up_to_when(folder: Path) -> None:
     data = json.loads(run(folder, "report", "--as-of", "2026-01-02", "--json").output)
     assert (data["as_of"], data["ran_until"]) == ("2026-01-02", "2025-10-20")

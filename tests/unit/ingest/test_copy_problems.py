@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -19,16 +20,25 @@ At = Callable[..., datetime]
 DUMP = "2024-10-20/DCIM/100MEDIA"
 
 
-@pytest.fixture
-def ground(place: Place, at: At) -> Place:
-    """Two cameras, ingested and tagged."""
+@pytest.fixture(scope="module")
+def ready(
+    tmp_path_factory: pytest.TempPathFactory, place_at: Callable[[Path], Place], at: At
+) -> Path:
+    """Two cameras, ingested and tagged. To be copied."""
+    place = place_at(tmp_path_factory.mktemp("copies") / "ready")
     for camera, seed in (("Gate", 1), ("Seep", 500)):
         place.photos(f"{camera}/{DUMP}", at(10, 1), 12, every=timedelta(minutes=20), seed=seed)
         place.photos(f"{camera}/{DUMP}/2", at(10, 5), 6, every=timedelta(hours=2), seed=seed + 50)
     place.ingest()
     for camera, buck in (("Gate", "Old Plow"), ("Seep", "Splitbrow")):
         place.tag(camera, f"{DUMP}/2/IMG_0002.JPG", buck)
-    return place
+    return place.folder
+
+
+@pytest.fixture
+def ground(ready: Path, tmp_path: Path, place_at: Callable[[Path], Place]) -> Place:
+    """A copy of it."""
+    return place_at(shutil.copytree(ready, tmp_path / "ground"))
 
 
 def record(place: Place) -> tuple[Any, ...]:

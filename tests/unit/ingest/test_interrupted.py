@@ -17,7 +17,7 @@ from invented.killed_runs import CHUNK, Result, Runs, copy_of, ingest, result
 
 from deerlog.ingest.store.store_file import FILE
 
-KILLS = int(os.environ.get("DEERLOG_TEST_KILLS", "50"))
+KILLS = int(os.environ.get("DEERLOG_TEST_KILLS", "16"))
 TYPED = b"DCIM/IMG_0002.JPG,2024-10-01 13:00:00,1,Old Plow,,\n"
 N_FILES = 35
 """Pictures, videos and rows of CSVs on the cards of `eventful`."""
@@ -56,8 +56,10 @@ def test_killed_at_random_moments(eventful: Path, expected: Result, tmp_path: Pa
         seconds = min(time for time in times if time is not None)
         while stages.total() < KILLS:
             copy_of(eventful, folder)
-            # Any moment of the whole run alike, the writing of tag sheets and pages among them.
-            done_in = runs.run(folder, seconds * draw.random())
+            # Any moment of the whole run alike, the writing of tag sheets and pages among them:
+            # one in each of as many parts of it.
+            part = (stages.total() + draw.random()) / KILLS
+            done_in = runs.run(folder, seconds * part)
             if done_in is None:
                 stages[stage(folder, tmp_path / "spare")] += 1
             else:

@@ -19,6 +19,8 @@ from deerlog.study import PropertyStudy, open_study
 from deerlog.study.plan import ComingPlan, coming_plan, every_site
 from deerlog.study.plan_inputs import read_forecast
 
+pytestmark = pytest.mark.usefixtures("few_weeks")
+
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:

@@ -26,7 +26,7 @@ At = Callable[..., datetime]
 TIME = rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ"
 READ_ONLY = 600
 """Damaged workbooks that are only opened, each in some milliseconds."""
-THROUGH_ALL = 36
+THROUGH_ALL = 12
 """Those that go through ingest and check, each in some tenths of a second."""
 
 
