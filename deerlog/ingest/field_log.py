@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,7 @@ from deerlog.ingest.copies import same_pictures
 from deerlog.ingest.effort.effort import camera_effort, silence_problems
 from deerlog.ingest.store.store import read_log
 from deerlog.ingest.store.store_file import FILE
-from deerlog.ingest.store.stored_files import Stored, stored_files
+from deerlog.ingest.store.stored_files import PICTURES, Stored, stored_files
 from deerlog.ingest.tags.sightings import (
     Touch,
     sighting_table,
@@ -60,7 +60,7 @@ def logged_photos(
         - ``visit``: number in order of site and time, -1 for none; a copy has its original's
     """
     zone = place.settings.timezone
-    photos = stored[stored["kind"].isin(("photo", "video", "log"))].reset_index(drop=True)
+    photos = stored[stored["kind"].isin(PICTURES)].reset_index(drop=True)
     folder = photos["camera"].to_numpy(dtype=object)
     called = cameras_of([*dict.fromkeys(folder)], place)
     camera = np.array([called[name] for name in folder], dtype=object)
@@ -170,8 +170,14 @@ def read_field_log(place: Property) -> FieldLog:
 
     StoreError where the photo log is locked, damaged, or from a newer version.
     """
+    stored = read_stored(place)
+    return whole_field_log(stored, tagged_log(stored.files, place), place)
+
+
+def read_stored(place: Property) -> Stored:
+    """The photo log; where there is none yet, an empty one whose problem says so."""
     try:
-        stored = read_log(place.folder)
+        return read_log(place.folder)
     except FileNotFoundError:
         none = Problem(
             kind="no-photo-log",
@@ -179,8 +185,11 @@ def read_field_log(place: Property) -> FieldLog:
             why="There is no photo log yet, so there are no photos, visits or camera-days.",
             how="Put the card dumps below cards/<camera>/ and run `deerlog ingest`.",
         )
-        stored = Stored(stored_files([]), (none,))
-    tagged = tagged_log(stored.files, place)
+        return Stored(stored_files([]), (none,))
+
+
+def whole_field_log(stored: Stored, tagged: TaggedLog, place: Property) -> FieldLog:
+    """`field_log_of` with what an ingest does not tell of one by one."""
     log = field_log_of(stored, tagged, place)
     log.problems.extend(unlisted_names(tagged.tags))
     log.problems.extend(untagged_problems(log.visits))  # which an ingest counts for each camera
@@ -233,6 +242,10 @@ def with_tags(
     cameras = sorted({*place.placements["camera"], *photos["camera"].unique()})
     if sheets is None:
         sheets = read_tag_sheets(place.folder, cameras)
-    sheets = [*sheets, *read_tag_workbooks(place.folder, cameras)]
+    return tied(photos, place, [*sheets, *read_tag_workbooks(place.folder, cameras)])
+
+
+def tied(photos: pd.DataFrame, place: Property, sheets: Sequence[TagSheet]) -> TaggedLog:
+    """Tie photos to the rows of some sheets and workbooks."""
     tags = find_photos(sheets, photos, BuckNames(place.bucks), place.settings.no_names)
     return TaggedLog(photos, visit_table(photos, tags, place), tags)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -59,6 +60,26 @@ class Property:
     def camera_names(self) -> NameList:
         """The cameras of cameras.csv, and the rows there that were left out."""
         return NameList(self.placements["camera"].unique(), self.left_out)
+
+    def known_by(self, day: date) -> Property:
+        """The property without the rows of cameras.csv, clock.csv, outages.csv, sits.csv and
+        weather.csv that are about later days; a camera that went later still stands."""
+        after = pd.Timestamp(day + timedelta(days=1))
+
+        def until(table: pd.DataFrame, column: str) -> pd.DataFrame:
+            return table[table[column] < after].reset_index(drop=True)
+
+        placements = until(self.placements, "start")
+        placements["end"] = placements["end"].where(placements["end"] <= after)
+        weather = None if self.weather is None else until(self.weather, "time")
+        return replace(
+            self,
+            placements=placements,
+            clock_readings=until(self.clock_readings, "actual"),
+            outages=until(self.outages, "start"),
+            sits=until(self.sits, "day"),
+            weather=None if weather is None or weather.empty else weather,
+        )
 
 
 def find_property(start: Path) -> Path:

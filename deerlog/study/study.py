@@ -38,6 +38,7 @@ from deerlog.analysis.season.stays import stays
 from deerlog.analysis.shift.shift import SHIFT_COLUMNS, shift
 from deerlog.analysis.visits import buck_visits, daylight_share
 from deerlog.errors import Problem, PropertyError, worst_first
+from deerlog.ingest.as_of import read_field_log_as_of
 from deerlog.ingest.field_log import FieldLog, read_field_log
 from deerlog.property import Property, open_property
 from deerlog.property.coordinates import Ground
@@ -62,7 +63,7 @@ class PropertyStudy:
     place: Property
     """What the user typed."""
     field_log: FieldLog
-    """What the cameras and tag sheets recorded, all of it, whatever ``as_of``."""
+    """What the cameras and tag sheets recorded by the end of ``as_of``."""
     as_of: date | None
     """The last day whose happenings count; None where nothing was ever recorded."""
     forecast_judgement: ClassVar = ForecastJudgement()
@@ -449,7 +450,10 @@ def open_study(folder: Path, *, as_of: date | None = None) -> PropertyStudy:
     cannot be used.
     """
     place = open_property(folder)
-    log = read_field_log(place)
+    if as_of is None:
+        log = read_field_log(place)
+    else:
+        place, log = read_field_log_as_of(place, as_of)
     return PropertyStudy(place=place, field_log=log, as_of=as_of or _last_known_day(log))
 
 

@@ -124,6 +124,9 @@ UPGRADES = {
 }
 """What makes of each older version the next one."""
 
+PICTURES = ("photo", "video", "log")
+"""The kinds that have a time and can be of a visit."""
+
 _NAMES = [name for name, *_ in _FILE]
 PUT = (
     f"INSERT OR REPLACE INTO file ({','.join(_NAMES)}) VALUES ({','.join(f':{n}' for n in _NAMES)})"
