@@ -14,7 +14,7 @@ from end_to_end.conftest import run, truth
 
 from deerlog.analysis.effort_grid import watched_effort
 from deerlog.analysis.residency.residency import residency
-from deerlog.study import Study, open_study
+from deerlog.study import PropertyStudy, open_study
 from deerlog.study.sample import LAST_CARD
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def labels(sample: Path) -> dict[str, dict[str, Any]]:
 
 
 @pytest.fixture(scope="module")
-def study(sample: Path) -> Study:
+def study(sample: Path) -> PropertyStudy:
     return open_study(sample)
 
 
@@ -150,7 +150,7 @@ def test_terminal_json_and_csv_carry_the_same_figures(
 
 
 def test_the_demo_does_not_hang_on_the_day_it_is_run(
-    study: Study, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    study: PropertyStudy, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """On a machine whose clock is years behind, the sample's photos are not from the future."""
     photos = study.field_log.photos
@@ -177,7 +177,7 @@ def test_the_demo_does_not_hang_on_the_day_it_is_run(
     assert days == [LAST_CARD]
 
 
-def test_a_card_nobody_has_looked_at_says_nothing(study: Study) -> None:
+def test_a_card_nobody_has_looked_at_says_nothing(study: PropertyStudy) -> None:
     """Scores with the last five weeks untagged, against those with the weeks struck out."""
     since = pd.Timestamp("2026-10-18")
     came = study.field_log.visits

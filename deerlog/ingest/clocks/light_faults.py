@@ -143,13 +143,7 @@ def light_faults(
     """
     times = np.asarray(stated_utc, dtype="datetime64[us]")
     wall = np.asarray(shown, dtype="datetime64[us]")
-    known = np.array(look, dtype=np.float64)
-    unknown = np.isnan(known)
-    known[(known > UNSURE_LOOK[0]) & (known < UNSURE_LOOK[1])] = np.nan
-    if flash is not None:
-        fired = np.asarray(flash, dtype=np.float64)
-        if np.nanmin(fired, initial=1.0) < np.nanmax(fired, initial=0.0):
-            known = np.where(unknown, 1.0 - fired, known)
+    known = _known_look(np.asarray(look, dtype=np.float64), flash)
     picked = _one_a_moment(times, known, ~np.isnan(known) & ~np.isnat(times) & ~np.isnat(wall))
     coloured = known[picked] > 0.5
     n_day, n_night = int(coloured.sum()), int((~coloured).sum())
@@ -157,6 +151,17 @@ def light_faults(
         return []
     looks = looks_in_the_sun(times[picked], coloured, latitude, longitude)
     return _LightRecord(camera, looks, wall[picked], zone, breaks).faults()
+
+
+def _known_look(look: Floats, flash: npt.ArrayLike | None) -> Floats:
+    """Looks with the flash in place of those unknown, NaN for those in between."""
+    known = look.copy()
+    known[(known > UNSURE_LOOK[0]) & (known < UNSURE_LOOK[1])] = np.nan
+    if flash is not None:
+        fired = np.asarray(flash, dtype=np.float64)
+        if np.nanmin(fired, initial=1.0) < np.nanmax(fired, initial=0.0):
+            known = np.where(np.isnan(look), 1.0 - fired, known)
+    return known
 
 
 def _one_a_moment(times: Instants, known: Floats, usable: Bools) -> Ints:
