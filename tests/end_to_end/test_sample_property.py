@@ -156,11 +156,6 @@ def test_the_demo_does_not_hang_on_the_day_it_is_run(
     photos = study.field_log.photos
     assert photos["local"].max().date() == LAST_CARD
 
-    class Early(date):
-        @classmethod
-        def today(cls) -> date:
-            return date(2023, 5, 1)
-
     class Ingested(Exception):
         pass
 
@@ -170,7 +165,7 @@ def test_the_demo_does_not_hang_on_the_day_it_is_run(
         days.append(today)
         raise Ingested
 
-    monkeypatch.setattr("deerlog.cli.demo_command.date", Early)
+    monkeypatch.setattr("deerlog.cli.demo_command.today", lambda: date(2023, 5, 1))
     monkeypatch.setattr("deerlog.ingest.run.ingest_cards", stop)
     with pytest.raises(Ingested):
         run("demo", tmp_path / "demo")
