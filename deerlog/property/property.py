@@ -135,7 +135,7 @@ def open_property(folder: Path) -> Property:
     clock_readings, _ = read("clock.csv", read_clock_readings, clock_table.DTYPES, cameras, order)
     outages, _ = read("outages.csv", read_outages, outages_table.DTYPES, cameras, order)
     sits, _ = read("sits.csv", read_sits, sits_table.DTYPES, stands["stand"], bucks, order)
-    weather, _ = read("weather.csv", read_weather, None, settings.timezone, order)
+    weather, _ = read("weather.csv", read_weather, None, settings.timezone, order, settings.home)
     return Property(
         folder=folder,
         settings=settings,

@@ -354,6 +354,11 @@ class Settings:
     )
 
     @property
+    def home(self) -> tuple[float, float]:
+        """Latitude and longitude of the property, in degrees."""
+        return self.latitude, self.longitude
+
+    @property
     def calendar(self) -> SeasonCalendar:
         """The seasons and phases of this property."""
         return SeasonCalendar(season_start=self.season_start, rut_peak=self.rut_peak)

@@ -17,8 +17,9 @@ from deerlog.errors import PropertyError
 from deerlog.property.cell_values import CellError, parse_number
 from deerlog.property.coordinates import POINTS, point_degrees
 from deerlog.property.day_and_time import parse_moment
-from deerlog.property.table_reader import SheetTable, read_table
+from deerlog.property.table_reader import SheetTable, bytes_of, read_table_bytes
 from deerlog.property.table_rows import Faults, column_order, table_problem
+from deerlog.property.weather_downloads import downloaded
 from deerlog.timekeeping.zones import localize
 
 # A column of the file, the one of the table that it becomes, and how: value * scale + shift.
@@ -29,6 +30,7 @@ _MEASURES = (
     ("wind_ms", "wind_ms", 1.0, 0.0),
     ("wind_kph", "wind_ms", 1 / 3.6, 0.0),
     ("wind_mph", "wind_ms", 0.44704, 0.0),
+    ("wind_knots", "wind_ms", 1852 / 3600, 0.0),
     ("pressure_hpa", "pressure_hpa", 1.0, 0.0),
     ("pressure_inhg", "pressure_hpa", 33.86389, 0.0),
 )
@@ -48,8 +50,13 @@ VALUES = ("temperature_c", "wind_ms", "wind_from_deg", "pressure_hpa")
 _NO_DIRECTION = frozenset({"calm", "var", "variable", "vrb", "-"})
 
 
-def read_weather(path: Path, zone: str, date_order: str = "") -> tuple[pd.DataFrame | None, Faults]:
+def read_weather(
+    path: Path, zone: str, date_order: str = "", home: tuple[float, float] | None = None
+) -> tuple[pd.DataFrame | None, Faults]:
     """Read the weather, sorted by ``time``; None where nothing can be used.
+
+    A table with the columns of weather.csv, or a file as `weather_downloads` knows it; ``home`` is
+    the latitude and longitude of the property.
 
     ``time`` is naive local, each once; a bare day stands at its noon, and a time written with a
     zone is turned to ``zone``, the property's own. Beside it are ``temperature_c``, ``wind_ms``
@@ -59,7 +66,10 @@ def read_weather(path: Path, zone: str, date_order: str = "") -> tuple[pd.DataFr
     row.
     """
     try:
-        sheet = read_table(path, COLUMNS, required=("time",))
+        raw = bytes_of(path, path.name)
+        sheet = downloaded(raw, path.name, home) or read_table_bytes(
+            raw, COLUMNS, required=("time",), file=path.name
+        )
     except PropertyError as error:
         return None, Faults.unreadable(path, error)
     faults = Faults(path.name, sheet.problems)

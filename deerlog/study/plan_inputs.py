@@ -125,9 +125,8 @@ def read_forecast(
     """
     if path is None:
         return None, []
-    weather, problems = read_weather(
-        path, study.place.settings.timezone, date_order=study.place.settings.date_order
-    )
+    given = study.place.settings
+    weather, problems = read_weather(path, given.timezone, given.date_order, given.home)
     if weather is None:
         first = problems[0] if problems else None
         raise PropertyError(
