@@ -96,17 +96,20 @@ def _cannot(ctx: click.Context, why: str) -> None:
     "folder",
     metavar="DIR",
     type=click.Path(path_type=Path, file_okay=False),
+    multiple=True,
     help="The property folder (default: the nearest one upward that holds property.toml).",
 )
 @click.version_option(__version__, prog_name="deerlog")
 @click.pass_context
-def main(ctx: click.Context, folder: Path | None) -> None:
+def main(ctx: click.Context, folder: tuple[Path, ...]) -> None:
     """Tell the bucks who live on a property from those who only pass through.
 
     From trail-camera card dumps and a tag spreadsheet to a weekly report, with the evidence and
     the doubt. Nothing leaves this machine.
     """
-    ctx.obj = folder
+    if len(folder) > 1:
+        raise click.UsageError("--property is given more than once: one property at a time", ctx)
+    ctx.obj = folder[0] if folder else None
 
 
 def chosen_property(folder: Path | None) -> Path:
