@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, timezone
 
@@ -109,6 +109,22 @@ def possible_moments(text: str) -> tuple[Moment, ...]:
     except CellError:
         return ()
     return tuple({moment.time: moment for moment in moments.values()}.values())
+
+
+def fitting_order(texts: Iterable[str], fits: Callable[[date], bool]) -> tuple[str, str]:
+    """The one order of `DATE_ORDERS` in which all days of a column can be true, and a day as
+    written that cannot be in the other; ``("", "")`` where both or neither will do."""
+    misfit: dict[str, str] = {}
+    for text in texts:
+        try:
+            moments = _moments(text, zone_allowed=False)
+        except CellError:
+            continue
+        for order, moment in moments.items():
+            if order in DATE_ORDERS and not fits(moment.time.date()):
+                misfit.setdefault(order, text)
+    left = [order for order in DATE_ORDERS if order not in misfit]
+    return (left[0], next(iter(misfit.values()))) if len(left) == 1 else ("", "")
 
 
 def settled_order(texts: Iterable[str]) -> str:

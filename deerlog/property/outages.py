@@ -11,7 +11,7 @@ from deerlog.property.cell_values import one_of, parse_name
 from deerlog.property.day_and_time import parse_moment
 from deerlog.property.matching import NameList, name_list
 from deerlog.property.placements import of_known_cameras
-from deerlog.property.table_rows import Column, Faults, Record, frame_of, open_table
+from deerlog.property.table_rows import Column, Faults, Fits, Record, frame_of, open_table
 
 COLUMNS = (
     Column(name="camera", parse=parse_name),
@@ -30,7 +30,7 @@ DTYPES = {
 
 
 def read_outages(
-    path: Path, cameras: Iterable[str] | NameList, date_order: str = ""
+    path: Path, cameras: Iterable[str] | NameList, date_order: str = "", fits: Fits | None = None
 ) -> tuple[pd.DataFrame, Faults]:
     """Read the outages, in file order with the columns of `DTYPES`.
 
@@ -38,7 +38,7 @@ def read_outages(
     ``status`` is ``down`` (also where blank) or ``running``; stretches of different status of one
     camera do not overlap. Problems are rows left out.
     """
-    records, faults = open_table(path, COLUMNS, date_order=date_order)
+    records, faults = open_table(path, COLUMNS, date_order=date_order, fits=fits)
     kept: list[Record] = []
     for record in of_known_cameras(records, name_list(cameras), faults):
         record["start"], record["end"] = record["from"].time, record["to"].ends

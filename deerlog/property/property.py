@@ -25,7 +25,7 @@ from deerlog.property.outages import read_outages
 from deerlog.property.settings import Settings
 from deerlog.property.sits import read_sits
 from deerlog.property.stands import read_stands, stands_left_out
-from deerlog.property.table_rows import Faults, frame_of, table_path
+from deerlog.property.table_rows import Faults, Fits, frame_of, table_path
 from deerlog.property.weather import read_weather
 
 
@@ -128,13 +128,25 @@ def open_property(folder: Path) -> Property:
     placements, (cameras_out, sites_out) = _read_placements(folder, settings, problems)
     cameras = NameList(placements["camera"].unique(), cameras_out)
     sites = NameList(placements["site"].unique(), sites_out)
-    order = settings.date_order
+    order, stood, in_season = settings.date_order, None, None
+    if len(placements):
+        since = placements["start"].min().date()
+        stood = Fits(lambda day: day >= since, f"lies before {since}, when the first camera stood")
+    if settings.hunting:
+        seasons = settings.hunting
+        in_season = Fits(
+            lambda day: any(s.is_open(day) for s in seasons), "lies in no hunting season"
+        )
     bucks, _ = read("bucks.csv", read_bucks, bucks_table.DTYPES)
     stands, found = read("stands.csv", read_stands, stands_table.DTYPES, settings, sites)
     lost = stands_left_out(stands, found)
-    clock_readings, _ = read("clock.csv", read_clock_readings, clock_table.DTYPES, cameras, order)
-    outages, _ = read("outages.csv", read_outages, outages_table.DTYPES, cameras, order)
-    sits, _ = read("sits.csv", read_sits, sits_table.DTYPES, stands["stand"], bucks, order)
+    clock_readings, _ = read(
+        "clock.csv", read_clock_readings, clock_table.DTYPES, cameras, order, stood
+    )
+    outages, _ = read("outages.csv", read_outages, outages_table.DTYPES, cameras, order, stood)
+    sits, _ = read(
+        "sits.csv", read_sits, sits_table.DTYPES, stands["stand"], bucks, order, in_season
+    )
     weather, _ = read("weather.csv", read_weather, None, settings.timezone, order, settings.home)
     return Property(
         folder=folder,

@@ -18,7 +18,15 @@ from deerlog.property.cell_values import (
 )
 from deerlog.property.day_and_time import parse_day
 from deerlog.property.matching import BuckNames, NameList
-from deerlog.property.table_rows import Column, Faults, Record, dtypes_of, frame_of, open_table
+from deerlog.property.table_rows import (
+    Column,
+    Faults,
+    Fits,
+    Record,
+    dtypes_of,
+    frame_of,
+    open_table,
+)
 
 _half = one_of(
     ("AM", "PM"),
@@ -50,7 +58,11 @@ DTYPES = dtypes_of(COLUMNS, bucks_unsure="object")
 
 
 def read_sits(
-    path: Path, stands: Iterable[str], bucks: pd.DataFrame, date_order: str = ""
+    path: Path,
+    stands: Iterable[str],
+    bucks: pd.DataFrame,
+    date_order: str = "",
+    fits: Fits | None = None,
 ) -> tuple[pd.DataFrame, Faults]:
     """Read the sits, in file order with the columns of `DTYPES`.
 
@@ -58,7 +70,7 @@ def read_sits(
     a name not listed stands for itself), ``bucks_unsure`` those written with ``?``, ``deer_seen``
     NA where not counted. Problems are rows left out, and names that look like slips.
     """
-    records, faults = open_table(path, COLUMNS, date_order=date_order)
+    records, faults = open_table(path, COLUMNS, date_order=date_order, fits=fits)
     known, names = NameList(stands), BuckNames(bucks)
     kept: list[Record] = []
     for record in records:

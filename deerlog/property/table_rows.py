@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import zipfile
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
 from deerlog.errors import Problem, PropertyError
 from deerlog.property.cell_values import CellError, decimal_point
-from deerlog.property.day_and_time import settled_order
+from deerlog.property.day_and_time import fitting_order, settled_order
 from deerlog.property.table_reader import SheetTable, column_key, read_table
 
 TEXT = (".csv", ".tsv", ".txt")
@@ -122,6 +123,13 @@ class Column:
     """Of the column that it becomes."""
 
 
+class Fits(NamedTuple):
+    """Which days can be true in a table, and what is wrong with another, in words."""
+
+    days: Callable[[date], bool]
+    otherwise: str
+
+
 def dtypes_of(columns: Sequence[Column], **others: str) -> dict[str, str]:
     """Columns and dtypes of the table that comes of a file: its own, others, and ``row``."""
     return {column.name: column.dtype for column in columns} | others | {"row": "int64"}
@@ -148,39 +156,51 @@ def table_path(folder: Path, name: str) -> tuple[Path | None, list[Problem]]:
 
 
 def open_table(
-    path: Path, columns: Sequence[Column], *, date_order: str = ""
+    path: Path, columns: Sequence[Column], *, date_order: str = "", fits: Fits | None = None
 ) -> tuple[list[Record], Faults]:
     """Read a table that the rest can go on without; an unreadable file becomes a problem."""
     try:
-        return read_rows(path, columns, date_order=date_order)
+        return read_rows(path, columns, date_order=date_order, fits=fits)
     except PropertyError as error:
         return [], Faults.unreadable(path, error)
 
 
 def read_rows(
-    path: Path, columns: Sequence[Column], *, date_order: str = ""
+    path: Path, columns: Sequence[Column], *, date_order: str = "", fits: Fits | None = None
 ) -> tuple[list[Record], Faults]:
     """Read a table; raises `PropertyError` where it cannot be used at all."""
     required = [column.name for column in columns if column.blank is _SET_ASIDE]
     sheet = read_table(path, [column.name for column in columns], required=required)
-    return read_records(sheet, columns, date_order=date_order)
+    return read_records(sheet, columns, date_order=date_order, fits=fits)
 
 
 def read_records(
-    sheet: SheetTable, columns: Sequence[Column], *, date_order: str = ""
+    sheet: SheetTable,
+    columns: Sequence[Column],
+    *,
+    date_order: str = "",
+    fits: Fits | None = None,
 ) -> tuple[list[Record], Faults]:
     """Rows whose cells can be read, and a problem for every cell that cannot.
 
     Problems of the table itself (rows set aside, misspelt columns) come first. ``date_order``, of
-    the settings, is for days of a column that does not tell its order itself.
+    the settings, is for days of a column that does not tell its order itself; where there is none,
+    that in which all of them can be true by ``fits``, which is said.
     """
-    parsers = {
-        column.name: partial(column.parse, date_order=column_order(sheet, column.name, date_order))
-        if column.date
-        else column.parse
-        for column in columns
-    }
     faults = Faults(sheet.file, sheet.problems, sheet)
+    parsers: dict[str, Callable[..., Any]] = {}
+    for column in columns:
+        parsers[column.name] = column.parse
+        if column.date:
+            order = column_order(sheet, column.name, date_order)
+            if not order and fits and column.name in sheet.frame:
+                order, misfit = fitting_order(sheet.frame[column.name], fits.days)
+                if order:
+                    why = f"The days are read {order}: the other way, {misfit!r} {fits.otherwise}."
+                    how = "If that is wrong, set date_order in property.toml."
+                    note = table_problem("date-order", sheet.file, why, how, 0)
+                    faults.append(replace(note, column=column.name, must_mend=False, harm=0.0))
+            parsers[column.name] = partial(column.parse, date_order=order)
     records: list[Record] = []
     for cells in sheet.frame.to_dict("records"):
         record: Record = {"row": int(cells["row"])}

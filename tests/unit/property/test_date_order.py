@@ -1,123 +1,91 @@
-"""Days that could be read in two ways: settled by their column, or by the settings."""
+"""Days that can be read in two ways, of which one cannot be true."""
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
-import pandas as pd
 import pytest
 
-from deerlog.property import Property, open_property
-from deerlog.property.cell_values import CellError
-from deerlog.property.day_and_time import parse_day, possible_moments, settled_order
+from deerlog.property import open_property
+from deerlog.property.day_and_time import fitting_order
 
-TABLES = {
-    "cameras.csv": "camera,site,latitude,longitude,start,end\n"
-    "Seep,Oak Flat,40.101,-91.201,6/1/2024,{}\nRidge,Saddle,40.105,-91.195,6/1/2024,{}\n",
-    "stands.csv": "stand,sites\nLadder,Saddle\n",
-    "clock.csv": "camera,shown,actual\nSeep,{} 7:00,{} 8:00\nRidge,{} 7:00,{} 8:00\n",
-    "outages.csv": "camera,from,to\nSeep,{},{}\nRidge,{},{}\n",
-    "sits.csv": "day,half,stand\n{},AM,Ladder\n{},AM,Ladder\n",
-    "weather.csv": "time,temperature_f\n{} 7:00,45\n{} 7:00,46\n",
-}
-DAY = pd.Timestamp("2026-11-08")
+SETTINGS = """\
+name = "Hollow Fork"
+latitude = 40.1
+longitude = -91.2
+timezone = "America/Chicago"
+rut_peak = "11-12"
+"""
+BOW = '[[hunting]]\nname = "bow"\nopens = "10-01"\ncloses = "01-15"\n'
+CAMERAS = "camera,site,latitude,longitude,start\nc1,Ridge,40.101,-91.201,2025-08-20\n"
 
 
-def written(folder: Path, first: str, second: str) -> Property:
-    """Tables of which every column of days has one day in the first row, one in the second."""
-    for name, text in TABLES.items():
-        rows = text.replace("6/1/2024", "2024-06-01").splitlines()
-        rows[1] = rows[1].replace("{}", first)
-        rows[2:] = [row.replace("{}", second) for row in rows[2:]]
-        (folder / name).write_text("\n".join(rows) + "\n", encoding="utf-8")
+def property_with(folder: Path, hunting: str = BOW, **tables: str):  # type: ignore[no-untyped-def]
+    (folder / "property.toml").write_text(SETTINGS + hunting)
+    (folder / "cameras.csv").write_text(CAMERAS)
+    (folder / "stands.csv").write_text("stand,sites,use\nLadder,Ridge,either\n")
+    for name, text in tables.items():
+        (folder / f"{name}.csv").write_text(text)
     return open_property(folder)
 
 
-def set_order(folder: Path, order: str) -> None:
-    path = folder / "property.toml"
-    text = path.read_text(encoding="utf-8")
-    path.write_text(f'date_order = "{order}"\n{text}', encoding="utf-8")
+def sits(*days: str) -> str:
+    return "day,half,stand\n" + "".join(f"{day},PM,Ladder\n" for day in days)
 
 
-def first_days(found: Property) -> list[pd.Timestamp]:
-    assert found.weather is not None
-    columns = (
-        found.placements["end"] - pd.Timedelta(days=1),
-        found.clock_readings["shown"],
-        found.outages["start"],
-        found.sits["day"],
-        found.weather["time"],
-    )
-    return [column.iloc[0].normalize() for column in columns]
+def test_a_sit_is_read_as_the_day_that_lies_in_a_season(tmp_path: Path) -> None:
+    place = property_with(tmp_path, sits=sits("10/3/2025", "11/4/2025"))
+    assert [d.date() for d in place.sits["day"]] == [date(2025, 10, 3), date(2025, 11, 4)]
+    (note,) = [p for p in place.problems if p.file == "sits.csv"]
+    assert note.kind == "date-order" and note.column == "day" and not note.must_mend
+    assert "'10/3/2025' lies in no hunting season" in note.why and "date_order" in note.how
 
 
-@pytest.mark.parametrize(
-    ("first", "second"), [("11/8/2026", "11/13/2026"), ("8.11.2026", "13.11.2026")]
-)
-def test_the_other_days_of_a_column_settle_it(folder: Path, first: str, second: str) -> None:
-    found = written(folder, first, second)
-    assert found.problems == ()
-    assert first_days(found) == [DAY] * 5
+def test_day_first_too(tmp_path: Path) -> None:
+    place = property_with(tmp_path, sits=sits("3/10/2025"))
+    assert [d.date() for d in place.sits["day"]] == [date(2025, 10, 3)]
 
 
-@pytest.mark.parametrize(
-    ("order", "first", "second"),
-    [("month first", "11/8/2026", "11/9/2026"), ("day first", "8/11/2026", "9/11/2026")],
-)
-def test_the_setting_reads_what_is_still_open(
-    folder: Path, order: str, first: str, second: str
+@pytest.mark.parametrize("days", [("10/11/2025",), ("3/4/2025",), ("10/3/2025", "3/10/2025")])
+def test_what_could_be_both_or_neither_is_refused_as_ever(
+    tmp_path: Path, days: tuple[str, ...]
 ) -> None:
-    set_order(folder, order)
-    found = written(folder, first, second)
-    assert found.problems == ()
-    assert first_days(found) == [DAY] * 5
+    place = property_with(tmp_path, sits=sits(*days))
+    assert place.sits.empty
+    assert {p.kind for p in place.problems if p.file == "sits.csv"} == {"bad-cell"}
 
 
-def test_the_setting_does_not_overrule_a_column_nor_touch_iso(folder: Path) -> None:
-    set_order(folder, "day first")
-    assert first_days(written(folder, "11/8/2026", "11/13/2026")) == [DAY] * 5
-    assert first_days(written(folder, "2026-11-08", "2026-11-09")) == [DAY] * 5
+def test_without_seasons_nothing_is_guessed(tmp_path: Path) -> None:
+    assert property_with(tmp_path, hunting="", sits=sits("10/3/2025")).sits.empty
 
 
-@pytest.mark.parametrize("other", ["11/9/2026", "2026-11-13", "11/11/2026"])
-def test_without_either_the_row_is_left_out_and_both_ways_out_are_named(
-    folder: Path, other: str
-) -> None:
-    found = written(folder, "11/8/2026", other)
-    told = [p for p in found.problems if p.file == "sits.csv" and p.row == 2]
-    assert [p.why for p in told] == ["'11/8/2026' can be read in two ways. The row is left out."]
-    assert told[0].how == (
-        "Write 2026-08-11 or 2026-11-08, whichever it is, and format the column as text or as "
-        "year-month-day, so that the spreadsheet program keeps it; or set date_order in "
-        "property.toml."
-    )
+def test_an_outage_lies_after_the_first_camera_stood(tmp_path: Path) -> None:
+    outages = "camera,from,to,status\nc1,9/3/2025,9/5/2025,down\n"
+    place = property_with(tmp_path, outages=outages)
+    assert [d.date() for d in place.outages["start"]] == [date(2025, 9, 3)]
+    notes = [p for p in place.problems if p.file == "outages.csv"]
+    assert {p.column for p in notes} == {"from", "to"}
+    assert all("before 2025-08-20" in p.why for p in notes)
 
 
-@pytest.mark.parametrize(
-    ("column", "order"),
-    [
-        (["3/4/2025", "", "13/4/2025"], "day first"),
-        (["3/4/2025", "4/13/2025 7:05 PM"], "month first"),
-        (["3/4/2025", "13/4/2025", "4/13/2025"], ""),  # they disagree
-        (["3/4/2025", "4/4/2025", "2025-13-01", "Nov 13, 2025"], ""),
-        (["26-11-08", "26-11-13"], ""),  # the year may be first
-        (["11/8/26", "11/13/26"], "month first"),
-    ],
-)
-def test_what_a_column_tells(column: list[str], order: str) -> None:
-    assert settled_order(column) == order
+def test_clock_readings_too(tmp_path: Path) -> None:
+    clock = "camera,shown,actual\nc1,9/3/2025 12:00,9/3/2025 13:00\n"
+    place = property_with(tmp_path, clock=clock)
+    assert [d.date() for d in place.clock_readings["actual"]] == [date(2025, 9, 3)]
 
 
-def test_an_order_that_a_day_cannot_have_is_not_forced_on_it() -> None:
-    assert str(parse_day("13/4/2025", date_order="month first")) == "2025-04-13"
-    with pytest.raises(CellError, match="two ways"):
-        parse_day("13/4/25", date_order="month first")  # 2025-04-13 or 2013-04-25
+def test_what_a_column_says_itself_counts_first(tmp_path: Path) -> None:
+    """13/10 can only be day first, whatever the seasons say of the other row."""
+    place = property_with(tmp_path, sits=sits("13/10/2025", "10/3/2025"))
+    assert date(2025, 3, 10) in [d.date() for d in place.sits["day"]]
 
 
-def test_every_meaning_of_a_cell() -> None:
-    assert [str(m.time) for m in possible_moments("9/12/2026 18:52")] == [
-        "2026-09-12 18:52:00",
-        "2026-12-09 18:52:00",
-    ]
-    assert len(possible_moments("9/9/2026 18:52")) == 1
-    assert possible_moments("soon") == ()
+def test_the_order_in_which_all_can_be_true() -> None:
+    def in_fall(day: date) -> bool:
+        return day.month >= 10
+
+    assert fitting_order(["10/3/2025"], in_fall) == ("month first", "10/3/2025")
+    assert fitting_order(["10/11/2025"], in_fall) == ("", "")
+    assert fitting_order([], in_fall) == ("", "")
+    assert fitting_order(["nonsense", "10/3/2025"], in_fall) == ("month first", "10/3/2025")
