@@ -24,6 +24,7 @@ from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.ingest.tags.tag_sheets import append_rows, rows_wanted
 from deerlog.ingest.tags.tag_sources import tags_held, tags_remembered
 from deerlog.ingest.tags.tags import TAGS, TagRows
+from deerlog.ingest.faces import known_faces
 from deerlog.ingest.to_tag import OnToTag, sheets_to_tag
 from deerlog.property import Property
 from deerlog.property.table_rows import rows_in
@@ -206,7 +207,7 @@ class _Run:
         log = field_log_of(stored, tagged, place)
         if on_to_tag is not None:
             now = with_tags(tagged.photos, place) if appended else tagged
-            left_alone += on_to_tag(sheets_to_tag(now))
+            left_alone += on_to_tag(sheets_to_tag(now, faces=known_faces(now, place)))
         waiting = tagged.visits.loc[~tagged.visits["tagged"].astype(bool), "camera"]
         clocks = with_harm(clock_findings(log.photos, log.sightings, place), log.touch)
         outcome = Outcome(

@@ -143,6 +143,23 @@ class HeadlessBrowser:
             self.call("Input.dispatchKeyEvent", type=kind, key="Tab", code="Tab",
                       windowsVirtualKeyCode=9)  # fmt: skip
 
+    def press(self, key: str, *, shift: bool = False, control: bool = False) -> None:
+        """One stroke of a key, by its name or by what it writes."""
+        codes = {"Enter": 13, "Backspace": 8, "Escape": 27,
+                 "ArrowLeft": 37, "ArrowUp": 38, "ArrowRight": 39, "ArrowDown": 40}  # fmt: skip
+        key = key.upper() if shift else key
+        text = {"Enter": "\r"}.get(key, key if len(key) == 1 and not control else "")
+        code = codes.get(key, ord(key.upper()[0]))
+        held = (8 if shift else 0) + (2 if control else 0)
+        about = {"key": key, "windowsVirtualKeyCode": code, "modifiers": held}
+        self.call("Input.dispatchKeyEvent", type="keyDown" if text else "rawKeyDown", text=text,
+                  **about)  # fmt: skip
+        self.call("Input.dispatchKeyEvent", type="keyUp", **about)
+
+    def save_to(self, folder: Path) -> None:
+        """Put what pages save into a folder, without asking."""
+        self.call("Browser.setDownloadBehavior", behavior="allow", downloadPath=str(folder))
+
     def evaluate(self, expression: str) -> Any:
         """The value of a JavaScript expression in the page; of a promise, once it is kept."""
         answer = self.call(
