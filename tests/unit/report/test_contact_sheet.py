@@ -39,7 +39,13 @@ def data(html: str) -> dict[str, Any]:
 def test_a_visit_is_given_with_row_time_site_file_and_pictures() -> None:
     shown = data(page(sheet(visit(0), visit(1, 1))))["visits"]
     assert [(v["row"], v["title"], v["about"], v["photo"], v["photos"]) for v in shown] == [
-        (2, "Saturday 15 November 2025, 16:58:00", "Alder bend, 3 photos", "dump/100/V000_0.JPG", 3),
+        (
+            2,
+            "Saturday 15 November 2025, 16:58:00",
+            "Alder bend, 3 photos",
+            "dump/100/V000_0.JPG",
+            3,
+        ),
         (3, "Saturday 15 November 2025, 23:58:00", "Alder bend, 1 photo", "dump/100/V001_0.JPG", 1),
     ]
     assert shown[0]["frames"] == [
@@ -85,7 +91,9 @@ def test_videos_play_or_are_linked() -> None:
     film = visit(1, 1, kind="video")
     film = replace(film, pictures=(replace(film.pictures[0], file="cards/cam-2/a.AVI"),))
     one, other = data(page(sheet(visit(0, 1, kind="video"), film)))["visits"]
-    assert one["frames"] == [["../cards/cam-2/dump/100/V000_0.MP4", "video", "Video 1 of 1, 16:58:00"]]
+    assert one["frames"] == [
+        ["../cards/cam-2/dump/100/V000_0.MP4", "video", "Video 1 of 1, 16:58:00"]
+    ]
     assert one["about"] == "Alder bend, 1 video"
     assert other["frames"][0][:2] == ["../cards/cam-2/a.AVI", "link"]
 
@@ -104,7 +112,10 @@ def test_nothing_to_tag() -> None:
 
 
 def test_the_names_and_the_cells_are_there_as_typed() -> None:
-    bucks = KnownBuck("Mud Lark", "split brow tine", ("data:image/jpeg;base64,AA==",)), KnownBuck("Ash")
+    bucks = (
+        KnownBuck("Mud Lark", "split brow tine", ("data:image/jpeg;base64,AA==",)),
+        KnownBuck("Ash"),
+    )
     shown = data(page(replace(sheet(visit()), cells={2: "", 3: "Ash?"}), *bucks))
     assert shown["names"] == [
         ["Mud Lark", "split brow tine", ["data:image/jpeg;base64,AA=="]], ["Ash", "", []]
