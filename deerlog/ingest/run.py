@@ -18,13 +18,13 @@ from deerlog.ingest.cards.photo_file import FileRecord, read_files
 from deerlog.ingest.cards.walk import CARDS, shown_path, walk_cards
 from deerlog.ingest.changes import Changes, Outcome, find_changes, hash_inputs
 from deerlog.ingest.clocks.clock_problems import clock_findings
+from deerlog.ingest.faces import known_faces
 from deerlog.ingest.field_log import TaggedLog, cameras_of, field_log_of, tagged_log, with_tags
 from deerlog.ingest.store.store import PhotoLog
 from deerlog.ingest.summary import CameraIntake, IngestSummary
 from deerlog.ingest.tags.tag_sheets import append_rows, rows_wanted
 from deerlog.ingest.tags.tag_sources import tags_held, tags_remembered
 from deerlog.ingest.tags.tags import TAGS, TagRows
-from deerlog.ingest.faces import known_faces
 from deerlog.ingest.to_tag import OnToTag, sheets_to_tag
 from deerlog.property import Property
 from deerlog.property.table_rows import rows_in

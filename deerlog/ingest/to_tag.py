@@ -38,9 +38,9 @@ class VisitToTag:
     """One visit that waits for a tag.
 
     ``row`` is its row in the tag sheet as a spreadsheet shows it, None where it has none yet, and
-    ``photo`` that row's cell as it stands there, ``photo_taken`` the time of that photo; ``taken`` is
-    the corrected local time of its first photo; both naive; ``pictures`` are its photos in order of time, copies left out; ``in_workbook``:
-    whether a workbook has a row for it.
+    ``photo`` that row's cell as it stands there, ``photo_taken`` the time of that photo; ``taken``
+    is the corrected local time of its first photo, both naive; ``pictures`` are its photos in order
+    of time, copies left out; ``in_workbook``: whether a workbook has a row for it.
     """
 
     row: int | None
@@ -58,8 +58,8 @@ class SheetToTag:
     """What waits in the tag sheet of a camera (``sheet``, from the property folder, with ``/``).
 
     ``waiting`` is how many visits wait; ``visits`` the newest `NEWEST` of them, in order of row;
-    ``cells`` the ``bucks`` cell of each row from the first to the last of these, as typed; ``faces``
-    of `deerlog.ingest.faces.known_faces`.
+    ``cells`` the ``bucks`` cell of each row from the first to the last of these, as typed;
+    ``faces`` of `deerlog.ingest.faces.known_faces`.
     """
 
     camera: str

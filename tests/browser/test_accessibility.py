@@ -40,7 +40,8 @@ FOCUS = """(() => {
   };
 })()"""
 REACHABLE = """
-[...document.querySelectorAll('a[href], summary, [tabindex="0"], video[controls], input, button:enabled')].filter(
+[...document.querySelectorAll('a[href], summary, [tabindex="0"], video[controls], input,'
+  + 'button:enabled')].filter(
   e => e.checkVisibility() && (e.type !== 'radio' || e.checked)).length
 """
 
