@@ -63,8 +63,8 @@ def ingest_text(summary: IngestSummary) -> str:
     if waiting:
         parts.append(
             wrapped(
-                f"{count(waiting, 'visit')} to tag, in tags/<camera>.csv; tags/<camera>.html shows "
-                "the pictures."
+                f"{count(waiting, 'visit')} to tag: open tags/<camera>.html, which shows the "
+                "pictures and takes the names, or write them into tags/<camera>.csv."
             )
         )
     problems = worst_first(summary.problems)

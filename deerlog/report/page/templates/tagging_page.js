@@ -3,6 +3,7 @@
 const page = JSON.parse(document.getElementById("data").textContent);
 const at = id => document.getElementById(id);
 const parts = text => (text || "").split(";").map(t => t.trim()).filter(t => t && t !== "-");
+const fold = name => name.normalize("NFKC").toLowerCase().replace(/\s+/g, "");
 const bare = part => part.replace(/[?\s]+$/, "");
 // A new element; text is only ever put in as text.
 const make = (tag, set = {}, ...inside) => {
@@ -64,7 +65,7 @@ at("faces").addEventListener("toggle", () => {
 });
 at("faces").hidden = !names.some(who => who.faces.length);
 const addWritten = text => parts(text).map(bare).forEach(name => {
-  if (!name || names.some(who => who.name === name)) return;
+  if (!name || names.some(who => fold(who.name) === fold(name))) return;
   names.push({name, notes: "", faces: []});
   addName(names.at(-1));
 });
@@ -246,13 +247,13 @@ const save = () => {
 };
 const copy = () => {
   const changed = visits.filter(v => v.text && v.row !== null).sort((a, b) => a.row - b.row);
-  if (!changed.length) { say("Nothing is answered yet."); return; }
+  if (!changed.length) { say("No visit with a row in the sheet is answered yet."); return; }
   const answers = new Map(changed.map(v => [v.row, v.text]));
   const [first, last] = [changed[0], changed.at(-1)];
   const cells = [];
   for (let row = first.row; row <= last.row; row++) {
     const text = answers.get(row) ?? page.cells[row];
-    if (text === undefined) { say(`Row ${row} of the sheet could not be read, so nothing is copied. Use Save.`); return; }
+    if (text === undefined) { say(`Row ${row} of the sheet is blank or could not be read, so nothing is copied. Use Save.`); return; }
     cells.push(cell(text).replace(/[\t\r\n]+/g, " "));
   }
   const box = at("to-copy");
@@ -280,6 +281,7 @@ addEventListener("keydown", event => {
   // Who walks the buttons by tabulator presses them as anywhere.
   if ([" ", "Enter"].includes(key) && target.matches("a, button, summary, video, textarea")) return;
   const who = byKey.get(key.toLowerCase());
+  if (event.repeat && !key.startsWith("Arrow")) { event.preventDefault(); return; }  // one stroke, one answer
   if (KEYS[key]) acts[KEYS[key]]();
   else if (key === "/") at("name").focus();
   else if (key === "ArrowLeft" || key === "ArrowRight") otherFrame(key === "ArrowLeft" ? -1 : 1);
