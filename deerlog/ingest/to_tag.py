@@ -13,7 +13,7 @@ from deerlog.ingest.cards.walk import CARDS
 from deerlog.ingest.field_log import TaggedLog
 from deerlog.ingest.tags.tags import TAGS
 
-NEWEST = 1000
+NEWEST = 500
 """Visits of one sheet that are given picture by picture: some evenings' work (our choice). A longer
 backlog is counted, and comes up as these are tagged."""
 

@@ -241,6 +241,40 @@ def test_a_page_from_before_the_sheet_was_sorted_and_the_photos_moved(
     assert "Tongs" not in sheet.read_text(encoding="utf-8"), "the sheet is as it was"
 
 
+def test_an_answer_that_was_never_saved_is_not_lost_when_its_visit_leaves_the_page(
+    browser: HeadlessBrowser, ground: Callable[..., Path]
+) -> None:
+    folder = ground(3)
+    show(browser, folder, forget=True)
+    browser.press("l")
+    sheet = folder / "tags" / "Seep.csv"
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text(text.replace(",,,", ",-,,", 1), encoding="utf-8")
+    ingest(folder)
+    show(browser, folder)
+    assert browser.evaluate("document.getElementById('left').textContent") == "2 of 2 visits left"
+    words = browser.evaluate("document.getElementById('said').textContent")
+    assert words.startswith("1 answer to visits that are not here any more")
+    save(browser, folder, "a.csv")
+    assert said(folder) == {"IMG_0000.JPG": "Ladle"}
+    (problem,) = [p for p in log(folder).problems if p.kind == "tag-said-twice"]
+    assert problem.file == "tags/a.csv"
+
+
+def test_the_middle_picture_comes_first_and_the_others_by_arrow(
+    browser: HeadlessBrowser, contact_sheet: Path
+) -> None:
+    browser.open(contact_sheet, width=1280)
+    browser.evaluate("new Promise(done => requestAnimationFrame(() => setTimeout(done, 0, true)))")
+    shown = "document.querySelector('#one img').alt.slice(0, 14)"
+    assert browser.evaluate(shown) == "Photo 10 of 20"
+    browser.press("ArrowRight")
+    assert browser.evaluate(shown) == "Photo 11 of 20"
+    for _ in range(11):
+        browser.press("ArrowLeft")
+    assert browser.evaluate(shown) == "Photo 20 of 20"
+
+
 def test_names_that_mean_harm_pass_unchanged_and_run_nothing(
     browser: HeadlessBrowser, ground: Callable[..., Path]
 ) -> None:
@@ -297,6 +331,27 @@ def test_the_column_is_copied_in_the_order_of_the_sheet_with_what_stands_between
     words = browser.evaluate("document.getElementById('said').textContent")
     assert "Paste at row 3 of bucks: that row must be 100/IMG_0004.JPG" in words
     assert "row 6 must be 100/IMG_0001.JPG" in words
+
+
+def test_pictures_load_as_they_come_into_sight(
+    browser: HeadlessBrowser, ground: Callable[..., Path]
+) -> None:
+    folder = ground(60)
+    show(browser, folder)
+
+    def asked_for() -> int:
+        seen = "i.checkVisibility() && i.getBoundingClientRect().top < innerHeight"
+        browser.until(f"[...document.images].filter(i => {seen}).every(i => i.complete)")
+        return len({a for a in browser.requests() if "/cards/" in a})
+
+    assert asked_for() <= 2, "this visit's and the next one's"
+    browser.press(".")
+    at_first = asked_for()
+    assert 2 < at_first < 40
+    for _ in range(59):
+        browser.press("ArrowDown")
+    assert browser.evaluate("document.querySelectorAll('#list li').length") == 60
+    assert asked_for() > at_first
 
 
 def test_by_thumb_on_a_phone_one_by_one_and_in_the_list(

@@ -68,6 +68,7 @@ class HeadlessBrowser:
             self._stop()
             raise
         self._last_id = 0
+        self._loader = ""
         self.events: list[dict[str, Any]] = []
         for domain in ("Page", "Runtime", "Log", "Network"):
             self.call(f"{domain}.enable")
@@ -122,12 +123,15 @@ class HeadlessBrowser:
             media="print" if printed else "",
             features=[{"name": "prefers-color-scheme", "value": scheme}],
         )
-        self.call("Page.navigate", url=page.resolve().as_uri())
+        before, self._loader = self._loader, ""
+        self._loader = self.call("Page.navigate", url=page.resolve().as_uri())["loaderId"]
         deadline = time.monotonic() + self._timeout
         while not any(e.get("method") == "Page.loadEventFired" for e in self.events):
             if time.monotonic() > deadline:
                 raise TimeoutError(f"{page} did not load")
             self.evaluate("0")
+        # What the page before still asked for on its way out.
+        self.events = [e for e in self.events if e["params"].get("loaderId", "-") != before]
 
     def until(self, expression: str) -> None:
         """Wait until a JavaScript expression is true."""
