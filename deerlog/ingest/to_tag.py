@@ -139,6 +139,7 @@ def sheets_to_tag(
 
 
 def _cells(rows: pd.DataFrame, visits: Sequence[VisitToTag]) -> dict[int, str]:
+    """The ``bucks`` cells of a sheet's rows from the first to the last of some visits."""
     numbers = [visit.row for visit in visits if visit.row is not None]
     if not numbers:
         return {}

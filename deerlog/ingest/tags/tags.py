@@ -19,8 +19,6 @@ from deerlog.property.table_rows import rows_in_text
 
 TAGS = "tags"
 COLUMNS = ("photo", "taken", "photos", "bucks", "others", "notes")
-PAGE_COLUMNS = ("camera", *COLUMNS[:4])
-"""Of a CSV that a page to tag on saves; what tells it from a tag sheet is ``camera``."""
 
 
 @dataclass(frozen=True)
@@ -110,8 +108,11 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
 
 
 def _saved_page(raw: bytes, file: str, path: Path, known: Mapping[str, str]) -> list[TagSheet]:
-    """What a page to tag on has saved, one a camera; nothing where a CSV is no such thing."""
-    table = read_table_bytes(raw, PAGE_COLUMNS, file=file)
+    """What a page to tag on has saved, one a camera; nothing where a CSV is no such thing.
+
+    Its column ``camera`` tells it from a tag sheet.
+    """
+    table = read_table_bytes(raw, ("camera", *COLUMNS), file=file)
     if not {"camera", "photo", "bucks"} <= set(table.frame):
         return []
     named = table.frame["camera"].map(lambda name: known.get(fold_name(name), name or path.stem))

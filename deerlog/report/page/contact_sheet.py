@@ -21,6 +21,7 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from deerlog.errors import Problem
+from deerlog.ingest.tags.tag_workbooks import WORKBOOK_COLUMNS
 from deerlog.ingest.to_tag import Picture, SheetToTag, VisitToTag
 from deerlog.property import Property
 from deerlog.property.whole_file import write_whole
@@ -59,6 +60,7 @@ def render_contact_sheet(
     data = {
         "property": property_name,
         "camera": sheet.camera,
+        "columns": WORKBOOK_COLUMNS,
         "cells": {str(row): text for row, text in sheet.cells.items()},
         "names": [[buck.name, buck.notes, buck.faces] for buck in bucks],
         "visits": [_shown(visit) for visit in sheet.visits],

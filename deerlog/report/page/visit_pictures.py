@@ -15,6 +15,7 @@ from deerlog.report.page.template_engine import Row, rows
 from deerlog.study import Study
 
 FACES = 4
+"""Pictures to know a buck by that pages and workbooks carry."""
 LAST = 3
 """Pictures of a buck that the page shows (our choice)."""
 _PX = (240, 240)
@@ -68,11 +69,11 @@ def small_faces(
 ) -> dict[str, list[bytes]]:
     """Up to `FACES` small pictures to know each buck by; none where nothing waits to be tagged."""
     faces = next((sheet.faces for sheet in sheets if sheet.waiting), {})
-    return {
-        buck: [small[0] for small in islice(opened, FACES)]
-        for buck, files in faces.items()
-        for opened in [filter(None, (small_jpeg(folder / f, most_px, 60) for f in files))]
-    }
+    found: dict[str, list[bytes]] = {}
+    for buck, files in faces.items():
+        opened = (small_jpeg(folder / file, most_px, quality=60) for file in files)
+        found[buck] = [small[0] for small in islice(filter(None, opened), FACES)]
+    return found
 
 
 def small_jpeg(

@@ -233,9 +233,12 @@ const save = () => {
   const answered = [...visits, ...earlier].filter(v => v.text);
   if (!answered.length) { say("Nothing is answered yet."); return; }
   const line = cells => cells.map(c => /[",;\r\n\t]|^\s/.test(c) ? `"${c.replaceAll('"', '""')}"` : c).join(",");
-  const lines = answered.map(v => line([cell(page.camera),
-    RUNS.test(v.photo) ? `./${v.photo}` : v.photo, v.taken, `${v.photos}`, cell(v.text)]));
-  const text = "\ufeff" + ["camera,photo,taken,photos,bucks", ...lines, ""].join("\r\n");
+  const lines = answered.map(v => {
+    const cells = {camera: cell(page.camera), photo: RUNS.test(v.photo) ? `./${v.photo}` : v.photo,
+      taken: v.taken, photos: `${v.photos}`, bucks: cell(v.text)};
+    return line(page.columns.map(column => cells[column] ?? ""));
+  });
+  const text = "\ufeff" + [line(page.columns), ...lines, ""].join("\r\n");
   const now = new Date(Date.now() - new Date().getTimezoneOffset() * 60000).toISOString();
   const file = `${page.camera} tagged ${now.slice(0, 19).replace("T", " ").replaceAll(":", ".")}.csv`;
   const address = URL.createObjectURL(new Blob([text], {type: "text/csv"}));
