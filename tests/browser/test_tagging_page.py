@@ -80,8 +80,17 @@ def show(
         browser.evaluate("localStorage.clear()")
         browser.open(folder / "tags" / "Seep.html", width=width)
     browser.save_to(folder / "saved")
-    # A key that comes before the first picture of a page is painted is dropped.
-    browser.evaluate("new Promise(done => requestAnimationFrame(() => setTimeout(done, 0, true)))")
+    listen(browser)
+
+
+def listen(browser: HeadlessBrowser) -> None:
+    """Wait until the page takes keys: a browser drops those before its first picture is shown."""
+    browser.evaluate("heard = 0; addEventListener('keydown', () => { heard += 1; })")
+    for _ in range(2000):
+        browser.press("Escape")  # means nothing to the page
+        if browser.evaluate("heard"):
+            return
+    raise TimeoutError("the page takes no keys")
 
 
 def save(browser: HeadlessBrowser, folder: Path, name: str) -> Path:
@@ -265,7 +274,7 @@ def test_the_middle_picture_comes_first_and_the_others_by_arrow(
     browser: HeadlessBrowser, contact_sheet: Path
 ) -> None:
     browser.open(contact_sheet, width=1280)
-    browser.evaluate("new Promise(done => requestAnimationFrame(() => setTimeout(done, 0, true)))")
+    listen(browser)
     shown = "document.querySelector('#one img').alt.slice(0, 14)"
     assert browser.evaluate(shown) == "Photo 10 of 20"
     browser.press("ArrowRight")
@@ -340,7 +349,8 @@ def test_pictures_load_as_they_come_into_sight(
     show(browser, folder)
 
     def asked_for() -> int:
-        seen = "i.checkVisibility() && i.getBoundingClientRect().top < innerHeight"
+        box = "i.getBoundingClientRect()"
+        seen = f"i.checkVisibility() && {box}.bottom > 0 && {box}.top < innerHeight"
         browser.until(f"[...document.images].filter(i => {seen}).every(i => i.complete)")
         return len({a for a in browser.requests() if "/cards/" in a})
 
