@@ -21,7 +21,8 @@ from deerlog.cli.progress import progress_line
 def command(ctx: click.Context, workbook: bool, json_wanted: bool) -> None:
     """Read new and changed card dumps and extend the tag sheets.
 
-    Beside each sheet, tags/<camera>.html shows the pictures of the visits still to tag.
+    Beside each sheet, tags/<camera>.html shows the pictures of the visits still to tag and takes
+    the names.
     """
     from deerlog.ingest.run import ingest_cards
     from deerlog.property import open_property

@@ -16,6 +16,7 @@ from deerlog.ingest.cards.photo_csv import csv_problem, read_photo_csv
 from deerlog.ingest.cards.photo_file import FileRecord, read_files
 from deerlog.ingest.cards.walk import CARDS, shown_path, walk_cards
 from deerlog.ingest.changes import Changes, Outcome, find_changes, hash_inputs
+from deerlog.ingest.faces import known_faces
 from deerlog.ingest.field_log import cameras_of, field_log_of, tagged_log, with_tags
 from deerlog.ingest.store.store import PhotoLog
 from deerlog.ingest.summary import CameraIntake, IngestSummary
@@ -207,7 +208,7 @@ class _Run:
         log = field_log_of(stored, tagged, place)
         if on_to_tag is not None:
             now = with_tags(tagged.photos, place) if appended else tagged
-            left_alone += on_to_tag(sheets_to_tag(now))
+            left_alone += on_to_tag(sheets_to_tag(now, faces=known_faces(now, place)))
         waiting = tagged.visits.loc[~tagged.visits["tagged"].astype(bool), "camera"].value_counts()
         outcome = Outcome(
             photos=int(tagged.photos["same_as"].isna().sum()),

@@ -49,8 +49,11 @@ def ingest_text(summary: IngestSummary) -> str:
         parts.append("\n".join(changed))
     waiting = sum(summary.to_tag.values())
     if waiting:
-        where = "in tags/<camera>.csv; tags/<camera>.html shows the pictures."
-        parts.append(wrapped(f"{count(waiting, 'visit')} to tag, {where}"))
+        where = (
+            "open tags/<camera>.html, which shows the pictures and takes the names, or write them "
+            "into tags/<camera>.csv."
+        )
+        parts.append(wrapped(f"{count(waiting, 'visit')} to tag: {where}"))
     problems = worst_first(summary.problems)
     lately = [p for p in problems if p.lately]
     if lately:

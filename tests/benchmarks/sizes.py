@@ -27,6 +27,8 @@ class Sizes:
     sample
         Whether start-up is measured on the sample property; if not, what the commands took on the
         large one stands in its place.
+    page_visits
+        Visits of pages to tag on.
     few, many
         Runs whose median is given: of what takes seconds, and of what takes a blink.
     """
@@ -44,6 +46,7 @@ class Sizes:
     grown: frozenset[str] | None = None
     twice: str = "report"
     sample: bool = True
+    page_visits: tuple[int, ...] = (500, 5_000)
     few: int = 3
     many: int = 9
 
@@ -63,6 +66,7 @@ TINY = Sizes(
     grown=frozenset({"ingest, first", "check"}),
     twice="ingest",
     sample=False,
+    page_visits=(20,),
     few=1,
     many=1,
 )

@@ -35,6 +35,7 @@ ROWS = {
     "lean-ingest": "first_ingest.lean_rows",
     "second-ingest": "second_ingest.rows",
     "scoring": "scoring_alone.rows",
+    "tagging-page": "tagging_page.rows",
     "commands": "whole_commands.rows",
     "report-floor": "report_floor.rows",
     "growth": "growth.rows",

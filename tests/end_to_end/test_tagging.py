@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote
 
 import pytest
@@ -37,17 +38,23 @@ def sheet_rows(folder: Path) -> list[str]:
     return (folder / "tags" / "cam-07.csv").read_text(encoding="utf-8").splitlines()
 
 
+def on_page(folder: Path) -> list[dict[str, Any]]:
+    """The visits that the page to tag on holds."""
+    text = (folder / "tags" / "cam-07.html").read_text(encoding="utf-8")
+    (found,) = re.findall(r'id="data">(.*?)</script>', text)
+    visits: list[dict[str, Any]] = json.loads(found)["visits"]
+    return visits
+
+
 def test_the_contact_sheet_shows_what_waits_with_its_row(ground: Path) -> None:
     result = run("--property", ground, "ingest")
     rows = sheet_rows(ground)
     assert f"{len(rows) - 1} visits to tag" in " ".join(result.output.split())
     page = ground / "tags" / "cam-07.html"
-    text = page.read_text(encoding="utf-8")
-    assert re.findall(r"<h3>Row (\d+)", text) == [str(n) for n in range(2, len(rows) + 1)]
-    assert re.findall(r'class="file"><code>(.*?)</code>', text) == [
-        row.split(",")[0] for row in rows[1:]
-    ]
-    pictures = re.findall(r'<img [^>]*src="([^"]+)"', text)
+    shown = on_page(ground)
+    assert [visit["row"] for visit in shown] == list(range(2, len(rows) + 1))
+    assert [visit["photo"] for visit in shown] == [row.split(",")[0] for row in rows[1:]]
+    pictures = [frame[0] for visit in shown for frame in visit["frames"]]
     assert len(pictures) == 12
     assert all((page.parent / unquote(address)).resolve().is_file() for address in pictures)
 
@@ -71,8 +78,7 @@ def test_a_tag_takes_its_visit_off_the_page(ground: Path) -> None:
     sheet = ground / "tags" / "cam-07.csv"
     sheet.write_text("\n".join([rows[0], *rows[2:], ""]), encoding="utf-8")
     run("--property", ground, "ingest")
-    text = (ground / "tags" / "cam-07.html").read_text(encoding="utf-8")
-    assert re.findall(r"<h3>Row (\d+)", text) == [str(len(rows))], "the row that came anew"
+    assert [visit["row"] for visit in on_page(ground)] == [len(rows)], "the row that came anew"
     sheet.write_text("\n".join([*rows, ""]), encoding="utf-8")
     run("--property", ground, "ingest")
     text = (ground / "tags" / "cam-07.html").read_text(encoding="utf-8")

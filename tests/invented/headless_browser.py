@@ -68,6 +68,7 @@ class HeadlessBrowser:
             self._stop()
             raise
         self._last_id = 0
+        self._loader = ""
         self.events: list[dict[str, Any]] = []
         for domain in ("Page", "Runtime", "Log", "Network"):
             self.call(f"{domain}.enable")
@@ -122,12 +123,15 @@ class HeadlessBrowser:
             media="print" if printed else "",
             features=[{"name": "prefers-color-scheme", "value": scheme}],
         )
-        self.call("Page.navigate", url=page.resolve().as_uri())
+        before, self._loader = self._loader, ""
+        self._loader = self.call("Page.navigate", url=page.resolve().as_uri())["loaderId"]
         deadline = time.monotonic() + self._timeout
         while not any(e.get("method") == "Page.loadEventFired" for e in self.events):
             if time.monotonic() > deadline:
                 raise TimeoutError(f"{page} did not load")
             self.evaluate("0")
+        # What the page before still asked for on its way out.
+        self.events = [e for e in self.events if e["params"].get("loaderId", "-") != before]
 
     def until(self, expression: str) -> None:
         """Wait until a JavaScript expression is true."""
@@ -142,6 +146,23 @@ class HeadlessBrowser:
         for kind in ("rawKeyDown", "keyUp"):
             self.call("Input.dispatchKeyEvent", type=kind, key="Tab", code="Tab",
                       windowsVirtualKeyCode=9)  # fmt: skip
+
+    def press(self, key: str, *, shift: bool = False, control: bool = False) -> None:
+        """One stroke of a key, by its name or by what it writes."""
+        codes = {"Enter": 13, "Backspace": 8, "Escape": 27,
+                 "ArrowLeft": 37, "ArrowUp": 38, "ArrowRight": 39, "ArrowDown": 40}  # fmt: skip
+        key = key.upper() if shift else key
+        text = {"Enter": "\r"}.get(key, key if len(key) == 1 and not control else "")
+        code = codes.get(key, ord(key.upper()[0]))
+        held = (8 if shift else 0) + (2 if control else 0)
+        about = {"key": key, "windowsVirtualKeyCode": code, "modifiers": held}
+        self.call("Input.dispatchKeyEvent", type="keyDown" if text else "rawKeyDown", text=text,
+                  **about)  # fmt: skip
+        self.call("Input.dispatchKeyEvent", type="keyUp", **about)
+
+    def save_to(self, folder: Path) -> None:
+        """Put what pages save into a folder, without asking."""
+        self.call("Browser.setDownloadBehavior", behavior="allow", downloadPath=str(folder))
 
     def evaluate(self, expression: str) -> Any:
         """The value of a JavaScript expression in the page; of a promise, once it is kept."""

@@ -46,8 +46,8 @@ def untagged_problems(visits: pd.DataFrame) -> Iterator[Problem]:
         why=f"{count(len(left), 'visit is', 'visits are')} not tagged yet, {when} "
         f"({', '.join(where)}). Until someone looks, nobody knows who came: the days about count "
         "as watched only as far as was looked at.",
-        how="Name the bucks in the sheets in tags/; where you looked and there was none you "
-        "know, write -.",
+        how="Name the bucks on the pages tags/<camera>.html or in the sheets beside them; where "
+        "you looked and there was none you know, write -.",
         must_mend=False,
         harm=float(len(left)),
         first_day=first,

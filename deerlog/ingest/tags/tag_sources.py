@@ -70,7 +70,7 @@ def stray_tags(folder: Path, tags: TagRows) -> Iterator[Problem]:
                 file=file,
                 why=f"{count(len(held), 'tag')} in this file "
                 f"{agree(len(held), 'does', 'do')} not count: tags are read from "
-                f"{TAGS}/<camera>.csv and {TAGS}/workbooks/*.xlsx only.",
+                f"{TAGS}/*.csv and {TAGS}/workbooks/*.xlsx only.",
                 how=_how(path, folder),
                 harm=float(len(held)),
             )

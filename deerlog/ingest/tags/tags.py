@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -23,7 +23,7 @@ COLUMNS = ("photo", "taken", "photos", "bucks", "others", "notes")
 
 @dataclass(frozen=True)
 class TagSheet:
-    """A tag sheet as it lies on disk, or the rows of one camera in one workbook.
+    """A tag sheet as it lies on disk, or the rows of one camera in a workbook or saved page.
 
     ``camera``: as in cameras.csv where it is there. ``file``: how problems call it. ``raw``: bytes
     of a CSV when it was read. ``table``: what it says; None where it cannot be read as a table
@@ -36,6 +36,7 @@ class TagSheet:
     raw: bytes = b""
     table: SheetTable | None = None
     problem: Problem | None = None
+    saved_page: bool = False
 
     @property
     def by_time(self) -> bool:
@@ -44,17 +45,18 @@ class TagSheet:
 
     @property
     def in_workbook(self) -> bool:
-        """Whether this is a workbook: nothing is ever appended to it."""
-        return self.path.suffix.casefold() != ".csv"
+        """Whether this is a workbook or a saved page: nothing is ever appended to it."""
+        return self.saved_page or self.path.suffix.casefold() != ".csv"
 
 
 def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
-    """Read every ``tags/*.csv`` of a property folder, in order of name.
+    """Read every ``tags/*.csv`` of a property folder: tag sheets, then saved pages, by name.
 
     A sheet whose name differs from a camera's in case or spaces only is its own.
     """
     known = {fold_name(camera): camera for camera in cameras}
-    sheets = []
+    sheets: list[TagSheet] = []
+    saved: list[TagSheet] = []
     for path in sorted(path for path in (folder / TAGS).glob("*") if is_tag_sheet(path)):
         file = f"{TAGS}/{path.name}"
         camera = known.get(fold_name(path.stem), path.stem)
@@ -63,6 +65,10 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
             if path.exists() and not path.is_file():
                 raise OSError(0, "it is no file")
             raw = path.read_bytes()
+            of_page = [] if camera in known.values() else _saved_page(raw, file, path, known)
+            if of_page:
+                saved += of_page
+                continue
             original = "" if camera in known.values() else _copied(path.stem, known)
             if original:
                 there = (folder / TAGS / f"{original}.csv").exists()
@@ -86,7 +92,33 @@ def read_tag_sheets(folder: Path, cameras: Iterable[str]) -> list[TagSheet]:
         rows = float(rows_in_text(raw))
         problem = Problem(kind="tag-sheet", file=file, why=why, how=how, harm=rows)
         sheets.append(TagSheet(camera, file, path, raw, None, problem))
-    return sheets
+    return sheets + saved
+
+
+def _saved_page(raw: bytes, file: str, path: Path, known: Mapping[str, str]) -> list[TagSheet]:
+    """What a page to tag on has saved, one a camera; nothing where a CSV is no such thing.
+
+    Its column ``camera`` tells it from a tag sheet.
+    """
+    table = read_table_bytes(raw, ("camera", *COLUMNS), file=file)
+    if not {"camera", "photo", "bucks"} <= set(table.frame):
+        return []
+    named = table.frame["camera"].map(lambda name: known.get(fold_name(name), name or path.stem))
+    parts = list(table.frame.drop(columns="camera").groupby(named.to_numpy()))
+    return [
+        TagSheet(
+            camera=str(camera),
+            file=file,
+            path=path,
+            table=replace(
+                table,
+                frame=rows.reset_index(drop=True),
+                problems=() if place else table.problems,  # said once
+            ),
+            saved_page=True,
+        )
+        for place, (camera, rows) in enumerate(parts)
+    ]
 
 
 def is_tag_sheet(path: Path) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from itertools import chain, count
 from pathlib import Path
@@ -14,7 +14,7 @@ from deerlog.ingest.tags.tag_workbooks import INSTALL, WORKBOOK_COLUMNS, WORKBOO
 from deerlog.ingest.to_tag import Picture, SheetToTag, VisitToTag
 from deerlog.property import Property
 from deerlog.property.whole_file import write_whole
-from deerlog.report.page.visit_pictures import small_jpeg
+from deerlog.report.page.visit_pictures import small_faces, small_jpeg
 
 if TYPE_CHECKING:
     from openpyxl.cell import Cell
@@ -83,7 +83,10 @@ def write_workbook(
         folder.mkdir(parents=True, exist_ok=True)
         names_free = (folder / f"{today}{n}.xlsx" for n in chain([""], map("-{}".format, count(2))))
         path = next(free for free in names_free if not free.exists())
-        content = _workbook(place.folder, visits, names, progress or (lambda what, done, n: None))
+        faces = small_faces(place.folder, sheets, PICTURE_PX)
+        known = {name: faces[name] for name in names if faces.get(name)}
+        tell = progress or (lambda what, done, n: None)
+        content = _workbook(place.folder, visits, names, known, tell)
         write_whole(path, content)
     except OSError as error:
         raise OutputError(
@@ -102,7 +105,11 @@ def _writable(text: str) -> bool:
 
 
 def _workbook(
-    folder: Path, visits: Sequence[VisitToTag], names: Sequence[str], progress: Progress
+    folder: Path,
+    visits: Sequence[VisitToTag],
+    names: Sequence[str],
+    faces: Mapping[str, Sequence[bytes]],
+    progress: Progress,
 ) -> bytes:
     from openpyxl import Workbook
     from openpyxl.styles import Alignment, Font
@@ -114,6 +121,8 @@ def _workbook(
     assert sheet is not None
     sheet.title = "To tag"
     _names_sheet(book.create_sheet("Names"), names)
+    if faces:
+        _faces_sheet(book.create_sheet("Faces"), faces)
     header = (*WORKBOOK_COLUMNS, *(f"picture {n + 1}" for n in range(PICTURES)))
     for column, name in enumerate(header, start=1):
         _put_text(sheet.cell(1, column), name)
@@ -163,6 +172,18 @@ def _names_sheet(sheet: Worksheet, names: Sequence[str]) -> None:
     sheet.column_dimensions["C"].width = 90
 
 
+def _faces_sheet(sheet: Worksheet, faces: Mapping[str, Sequence[bytes]]) -> None:
+    """Pictures to know the bucks by, a buck a row."""
+    sheet.column_dimensions["A"].width = 24
+    for row, (name, pictures) in enumerate(faces.items(), start=1):
+        _put_text(sheet.cell(row, 1), name)
+        sheet.row_dimensions[row].height = (PICTURE_PX[1] + 6) * _POINTS_A_PX
+        for column, content in enumerate(pictures, start=2):
+            letter = sheet.cell(row, column).column_letter
+            sheet.column_dimensions[letter].width = PICTURE_PX[0] / _PX_A_CHARACTER + 1
+            _put_image(sheet, row, column, content)
+
+
 def _put_text(cell: Cell, text: str) -> None:
     """Text as text: never run as a formula, never turned into a date or a number."""
     cell.value = text or None
@@ -180,16 +201,20 @@ def _spread(pictures: Sequence[Picture]) -> list[Picture]:
 
 
 def _put_picture(sheet: Worksheet, row: int, column: int, folder: Path, picture: Picture) -> None:
-    from openpyxl.drawing.image import Image as SheetImage
-    from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, TwoCellAnchor
-
     assert picture.file is not None
     small = small_jpeg(folder / picture.file, PICTURE_PX)
     if small is None:
         _put_text(sheet.cell(row, column), "This picture cannot be shown.")
         return
-    content, (width, height) = small
-    image = SheetImage(io.BytesIO(content))
+    _put_image(sheet, row, column, small[0])
+
+
+def _put_image(sheet: Worksheet, row: int, column: int, jpeg: bytes) -> None:
+    from openpyxl.drawing.image import Image as SheetImage
+    from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, TwoCellAnchor
+
+    image = SheetImage(io.BytesIO(jpeg))
+    width, height = image.width, image.height
     # Tied to its cell, so that it moves with its row when the sheet is sorted or filtered.
     edges = (3, 3), (3 + width, 3 + height)
     corners = [

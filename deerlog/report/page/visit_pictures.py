@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import base64
 import io
+from collections.abc import Sequence
+from itertools import islice
 from pathlib import Path
 
 import pandas as pd
 
+from deerlog.ingest.to_tag import SheetToTag
 from deerlog.report.page.template_engine import Row, rows
 from deerlog.study import PropertyStudy
 
+FACES = 4
+"""Pictures to know a buck by that pages and workbooks carry."""
 LAST = 3
 """Pictures of a buck that the page shows (our choice)."""
 _PX = (240, 240)
@@ -40,10 +45,26 @@ def last_pictures(folder: Path, visits: pd.DataFrame) -> list[Row]:
     for row in reversed(rows(sure.tail(_TRIED))):
         small = small_jpeg(folder / row["file"], _PX, quality=60)
         if small is not None:
-            content = base64.b64encode(small[0]).decode("ascii")
-            found.append(row | {"picture": f"data:image/jpeg;base64,{content}"})
+            found.append(row | {"picture": picture_address(small[0])})
         if len(found) == LAST:
             break
+    return found
+
+
+def picture_address(jpeg: bytes) -> str:
+    """A picture as an address that holds it."""
+    return f"data:image/jpeg;base64,{base64.b64encode(jpeg).decode('ascii')}"
+
+
+def small_faces(
+    folder: Path, sheets: Sequence[SheetToTag], most_px: tuple[int, int]
+) -> dict[str, list[bytes]]:
+    """Up to `FACES` small pictures to know each buck by; none where nothing waits to be tagged."""
+    faces = next((sheet.faces for sheet in sheets if sheet.waiting), {})
+    found: dict[str, list[bytes]] = {}
+    for buck, files in faces.items():
+        opened = (small_jpeg(folder / file, most_px, quality=60) for file in files)
+        found[buck] = [small[0] for small in islice(filter(None, opened), FACES)]
     return found
 
 

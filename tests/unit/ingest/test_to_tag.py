@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from invented.card_photos import photo
 
 from deerlog.errors import Problem
+from deerlog.ingest.faces import known_faces
 from deerlog.ingest.field_log import tagged_log
 from deerlog.ingest.run import ingest_cards
 from deerlog.ingest.store.store import read_log
@@ -131,3 +132,48 @@ def test_what_could_not_be_shown_is_told_and_tried_again(place: Place, at: At) -
     assert run() == []
     assert run() == []
     assert len(calls) == 2
+
+
+def test_the_cells_between_are_given_as_typed_and_the_time_of_the_rows_photo(
+    place: Place, at: At
+) -> None:
+    place.photos("Seep/DCIM", at(10, 5, 12, 10), 4, every=HOUR)
+    place.ingest()
+    place.tag("Seep", "DCIM/IMG_0002.JPG", "Plow?")
+    place.tag("Seep", "DCIM/IMG_0004.JPG", "-")
+    place.card("Seep/DCIM/IMG_0000.JPG", photo(at(10, 5, 12), seed=99))  # begins the first visit
+    place.ingest()
+    sheet = waiting(place)["Seep"]
+    assert sheet.cells == {2: "", 3: "Plow?", 4: ""}
+    first = sheet.visits[0]
+    assert (first.photo, first.photo_taken) == ("DCIM/IMG_0001.JPG", at(10, 5, 12, 10))
+    assert first.taken == at(10, 5, 12)
+
+
+def test_faces_are_sure_the_newest_season_first_in_light_first_and_alone_first(
+    place: Place, at: At
+) -> None:
+    place.write("cameras.csv", CAMERAS_FROM_2022)
+    times = [at(10, 5, 12), at(10, 6, 23), at(10, 7, 12), at(10, 8, 12), at(10, 9, 12)]
+    old = [time.replace(year=2023) for time in times[:2]]
+    for n, time in enumerate([*times, *old], start=1):
+        place.card(f"Seep/DCIM/IMG_{n:04d}.JPG", photo(time, seed=n))
+    place.ingest()
+    said = ("Plow", "Old Plow", "Plow; Splitbrow", "Plow?", "Stranger", "Plow", "plow")
+    for n, name in enumerate(said, start=1):
+        place.tag("Seep", f"DCIM/IMG_{n:04d}.JPG", name)
+    (place.folder / "cards/Seep/DCIM/IMG_0006.JPG").unlink()
+    place.ingest()
+    property_ = open_property(place.folder)
+    faces = known_faces(tagged_log(read_log(place.folder).files, property_), property_)
+    assert {buck: [int(file[-8:-4]) for file in files] for buck, files in faces.items()} == {
+        "Old Plow": [1, 3, 2, 7],
+        "Splitbrow": [3],
+    }
+    assert faces["Splitbrow"] == ["cards/Seep/DCIM/IMG_0003.JPG"]
+
+
+CAMERAS_FROM_2022 = """\
+camera,site,setting,latitude,longitude,start
+Seep,Seep,water,44.0,-91.0,2022-09-01
+"""

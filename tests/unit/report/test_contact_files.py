@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from invented.invented_sheets import sheet, visit
+from invented.card_photos import photo, put
+from invented.invented_sheets import START, sheet, visit
 
 from deerlog.property import Property, open_property
 from deerlog.report.page.contact_sheet import write_contact_sheets
@@ -74,3 +77,13 @@ def test_a_sheet_that_cannot_be_written_is_told_and_the_others_go_on(
     assert (problem.file, problem.must_mend) == ("tags/cam-2.html", False)
     assert "Permission denied" in problem.why
     assert [p.name for p in (place.folder / "tags").iterdir()] == ["cam-3.html"]
+
+
+def test_the_page_carries_the_faces_of_the_listed_bucks_small(place: Property) -> None:
+    for n in range(6):
+        put(place.folder / f"cards/cam-2/{n}.JPG", photo(START, seed=n))
+    faces = {"Mud Lark": [f"cards/cam-2/{n}.JPG" for n in range(6)], "Not Listed": ["x.JPG"]}
+    assert write_contact_sheets(place, [replace(sheet(visit(0)), faces=faces)]) == []
+    text = (place.folder / "tags" / "cam-2.html").read_text(encoding="utf-8")
+    assert len(set(re.findall(r"data:image/jpeg;base64,[^\"]+", text))) == 4
+    assert "Not Listed" not in text

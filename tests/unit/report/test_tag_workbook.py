@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -60,6 +61,19 @@ def test_rows_pictures_and_names(place: Property) -> None:
     assert not choice.showErrorMessage, "two names, or a name with ?, may be written"
     names = [row[0].value for row in book["Names"].iter_rows(max_row=4, max_col=1)]
     assert names == ["bucks", "-", "Mud Lark", FORMULA]
+
+
+def test_the_bucks_are_shown_by_up_to_four_pictures_that_open(place: Property) -> None:
+    files = [f"cards/cam-2/dump/100/V000_{n}.JPG" for n in range(5)]
+    (place.folder / files[1]).write_bytes(b"no picture")
+    faces = {"Mud Lark": files, FORMULA: [files[0]], "Not Listed": files, "Gone": ["cards/x.JPG"]}
+    shown = replace(sheet(visit(0, 1)), faces=faces)
+    path, _ = write_workbook(place, [shown], today=TODAY) or (Path(), 0)
+    book = openpyxl.load_workbook(path)
+    assert [row[0].value for row in book["Faces"].iter_rows(max_col=1)] == ["Mud Lark", FORMULA]
+    anchors = [(i.anchor._from.row, i.anchor._from.col) for i in book["Faces"]._images]
+    assert sorted(anchors) == [(0, 1), (0, 2), (0, 3), (0, 4), (1, 1)]
+    assert {cell.data_type for row in book["Faces"].iter_rows() for cell in row} <= {"s", "n"}
 
 
 def test_no_cell_is_a_formula_or_turns_into_a_date(place: Property) -> None:
