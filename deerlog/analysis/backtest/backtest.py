@@ -61,7 +61,7 @@ SCORE_COLUMNS = [
     "rule", "half_days", "seen", "log_loss", "brier", "top_sits_true", "top_sits",
 ]  # fmt: skip
 
-RAN = 0.99
+RAN_ALL_DAY = 0.99
 """A half-day is scored where the site's cameras ran all day."""
 LEAST_LOOKED_AT = 0.9
 """A week is scored where so much of what ran was looked at (our choice). Of less, the half-days
@@ -217,7 +217,7 @@ def _half_days(
     wanted = [b for b, name in enumerate(known.bucks) if bucks is None or name in bucks]
     of_grid = [grid.bucks.index(known.bucks[b]) for b in wanted]
     seen = grid.seen_in_light[row][:, of_grid]
-    ran = np.broadcast_to(running[row][:, None, :, None] >= RAN, seen.shape)
+    ran = np.broadcast_to(running[row][:, None, :, None] >= RAN_ALL_DAY, seen.shape)
     looked_at = grid.running[row] / np.maximum(running[row], 1e-12)
     part = np.broadcast_to(looked_at[:, None, :, None], seen.shape)
     day, buck, site, half = np.nonzero(ran)

@@ -13,7 +13,7 @@ from deerlog.study import PropertyStudy
 _MOMENT, _DAY = timedelta(microseconds=1), timedelta(days=1)
 
 
-STATES = ("ran", "not looked at", "part", "silent")
+STATES = ("ran", "not looked at", "part", "not known")
 """A day of a camera: it ran; it ran, but most of what it took is untagged; it ran for a part of the
 day; it is not known to have run."""
 _WHOLE_DAY = 0.95  # a camera-day above this is drawn as a whole one; our choice
@@ -61,7 +61,7 @@ def _section(study: PropertyStudy, camera: str, effort: pd.DataFrame) -> Row:
 
 def _state(camera_day: float, watched: float) -> str:
     if not camera_day:
-        return "silent"
+        return "not known"
     if watched < _LOOKED_AT * camera_day:
         return "not looked at"
     return "ran" if camera_day >= _WHOLE_DAY else "part"
@@ -78,7 +78,7 @@ def _days_not_told_of(
         if not pd.isna(row["end"]):
             last = min(last, (row["end"] - _MOMENT).normalize())
         for day in pd.date_range(first, last, freq="D"):
-            yield day.date(), row["site"], "silent"
+            yield day.date(), row["site"], "not known"
 
 
 def silent_stretches(silent: pd.DataFrame, last_day: pd.Timestamp) -> list[Row]:

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from deerlog.analysis.residency.standing import LABEL_AT_LEAST
 from deerlog.property.settings import Settings
 from deerlog.property.wording import count as count
 from deerlog.property.wording import listing as listing
@@ -257,11 +258,12 @@ def definitions(settings: Settings) -> dict[str, str]:
     """The words the page uses, with this property's own settings in them."""
     before, after = settings.light_before_sunrise_minutes, settings.light_after_sunset_minutes
     return {
-        "Score": "The chance in 100 that he lives here through the hunting season. From 80: "
-        "resident. To 20: visiting, around the rut or in summer. Between, or where he is most "
-        "likely gone for good: undecided.",
-        "Pattern": "When he is here. Year-round and fall are residents; summer and rut are "
-        "visitors.",
+        "Score": "The chance in 100 that he lives here through the hunting season. From "
+        f"{LABEL_AT_LEAST:g}: resident. Visiting: with as much he is here in summer, around the "
+        "rut or once for some weeks only. Gone: with as much dead, or away for good. Else, or "
+        "where nothing could tell yet: undecided.",
+        "Pattern": "When he is here. Year-round and fall are residents; summer, rut and passing "
+        "(once, for one to five weeks) are visitors.",
         "Visit": "Photos at one site; a gap of more than "
         f"{count(settings.visit_gap_minutes, 'minute')} starts a new one.",
         "Shooting light": f"From {count(before, 'minute')} before sunrise to "

@@ -56,17 +56,17 @@ def test_days_of_which_no_card_has_told_are_drawn_as_such(tmp_path: Path) -> Non
     sections = {section["camera"]: section for section in camera_sections(study)}
     days = [day for day, _, _ in sections["c1"]["effort"]]
     late = [row for row in sections["c1"]["effort"] if row[0] > date(2025, 10, 20)]
-    assert late == [(date(2025, 10, day), "Ridge", "silent") for day in range(21, 26)]
+    assert late == [(date(2025, 10, day), "Ridge", "not known") for day in range(21, 26)]
     assert days == sorted(set(days))
     # The one that was taken down in February stands nowhere.
     assert sections["c3"]["effort"][-1][0] == date(2025, 2, 1)
     season = study.effort[study.effort["day"] >= "2025-06-01"]
     ran = season.loc[season["camera"] == "c1", "camera_day"].sum()
     assert sections["c1"]["season_camera_days"] == pytest.approx(ran)
-    assert {state for _, _, state in sections["c1"]["effort"]} == {"ran", "part", "silent"}
+    assert {state for _, _, state in sections["c1"]["effort"]} == {"ran", "part", "not known"}
 
 
 def test_a_day_that_ran_and_was_not_looked_at_is_told_apart(tmp_path: Path) -> None:
     study = open_study(make_small_property(tmp_path / "new", tagged=False))
     (beans,) = (c for c in camera_sections(study) if c["camera"] == "c2")
-    assert {state for _, _, state in beans["effort"]} == {"not looked at", "silent"}
+    assert {state for _, _, state in beans["effort"]} == {"not looked at", "not known"}

@@ -144,8 +144,10 @@ def effort(*states: str, site: str = "Seep") -> list[tuple[date, str, str]]:
 
 
 def test_days_alike_are_one_box_and_none_is_lost() -> None:
-    boxes = effort_boxes(FRAME, effort("ran", "ran", "ran", "part", "silent", "silent", "ran"))
-    assert [b["kind"] for b in boxes] == ["ran", "part", "silent", "ran"]
+    boxes = effort_boxes(
+        FRAME, effort("ran", "ran", "ran", "part", "not known", "not known", "ran")
+    )
+    assert [b["kind"] for b in boxes] == ["ran", "part", "not known", "ran"]
     assert [round(b["width"] * 3.65) for b in boxes] == [3, 1, 2, 1]
     assert boxes[0]["words"] == "Seep: ran, 1 to 3 July 2025"
 
