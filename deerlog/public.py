@@ -29,7 +29,7 @@ from deerlog.report.plan_files import plan_rows
 from deerlog.report.tables import TABLE_COLUMNS
 from deerlog.report.words.season_words import outlook_table
 from deerlog.study.plan import WEEK_DAYS, coming_plan
-from deerlog.study.replay import replay
+from deerlog.study.replay import recent_worth, replay
 from deerlog.study.sample import LAST_CARD, unpack_sample
 from deerlog.study.study import RECENT_WEEKS
 
@@ -209,6 +209,17 @@ class Study:
         """
         made = coming_plan(self._study, n_days=_at_least_one("days", days))
         return _table(plan_rows(made), TABLE_COLUMNS["plan.csv"])
+
+    def sits_worth(self) -> pd.DataFrame:
+        """What sits made of the chances on camera given for them: all (``stand`` is ``""``), then
+        each stand.
+
+        ``sits`` of the weeks replayed, on which a target was ``seen``, where so many were
+        ``expected`` by camera; ``worth`` is seen over expected, shrunk, with its 95 % interval
+        ``low`` to ``high``.
+        """
+        worth = recent_worth(self._study)
+        return _table(worth, worth.columns)
 
     def replay(self, *, weeks: int = RECENT_WEEKS) -> pd.DataFrame:
         """Past weeks replayed: the chances that would have been given, beside what came.

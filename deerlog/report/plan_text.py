@@ -40,8 +40,9 @@ def plan_text(
     if made.opens_next is not None:
         parts.append(wrapped(plan_words.closed_words(*made.opens_next)))
     groups = sit_groups(made.sits)
+    said = (KEY, correction, plan_words.worth_words(made.worth))
     if groups:
-        parts += [sits_text(groups), wrapped(f"{KEY} {correction}".strip())]
+        parts += [sits_text(groups), wrapped(" ".join(filter(None, said)))]
     elif made.sits and made.opens_next is None:
         parts.append(wrapped(plan_words.no_sit_words(made.sits)))
     elif not made.bucks:

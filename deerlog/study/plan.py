@@ -25,6 +25,7 @@ from deerlog.property.matching import BuckNames, NameList
 from deerlog.property.stands import REST_DAYS
 from deerlog.study import PropertyStudy
 from deerlog.study.plan_inputs import NotConsidered, not_considered, other_days, with_weather
+from deerlog.study.replay import recent_worth
 
 
 def stand_places(
@@ -131,6 +132,8 @@ class ComingPlan:
     """The chances it stands on; None where there is nobody or no day to plan for."""
     goes_by_forecast: bool = False
     """Whether a forecast of the weather was given that covers any of its days."""
+    worth: pd.DataFrame | None = None
+    """What sits made of the chances given for them, of `deerlog.study.replay.recent_worth`."""
 
 
 def coming_plan(
@@ -198,6 +201,7 @@ def coming_plan(
         effects=None if weather is None else study.weather_effects,
         ahead=ahead,
         goes_by_forecast=weather is not None,
+        worth=recent_worth(study),
     )
 
 

@@ -11,7 +11,14 @@ import pandas as pd
 
 from deerlog.analysis.backtest.backtest import Backtest
 from deerlog.analysis.forecast.chances import Forecast
-from deerlog.analysis.plan.past_sits import Aftermath, aftermath, rested, sit_record, sits_summary
+from deerlog.analysis.plan.past_sits import (
+    Aftermath,
+    aftermath,
+    rested,
+    sit_record,
+    sits_summary,
+    sits_worth,
+)
 from deerlog.analysis.plan.stand_chances import stand_chances
 from deerlog.analysis.visits import HALVES
 from deerlog.errors import PropertyError
@@ -28,6 +35,7 @@ class SitsResult:
 
     summary: pd.DataFrame
     rested: pd.DataFrame
+    worth: pd.DataFrame
     aftermath: Aftermath
     """How shooting-light visits near a stand changed in the days after it was hunted."""
 
@@ -35,6 +43,27 @@ class SitsResult:
 def sits_result(study: PropertyStudy, chances: Mapping[SitKey, float]) -> SitsResult:
     """Sum up the sits; a sit that is not in ``chances`` was given none."""
     sits, stands, grid = study.sits, study.place.stands, study.sighting_grid
+    record = _record(study, chances)
+    in_light = grid.seen_in_light.any(axis=3).sum(axis=1).astype(np.float64)
+    return SitsResult(
+        summary=sits_summary(record),
+        rested=rested(sits, stands, study.last_day),
+        worth=sits_worth(record),
+        aftermath=aftermath(
+            sits, stands, days=grid.days, sites=grid.sites, running=grid.running, buck_days=in_light
+        ),
+    )
+
+
+def recent_worth(study: PropertyStudy) -> pd.DataFrame:
+    """What the sits of the last weeks made of the chances that had been given for them."""
+    given = recent_replay(study).given if study.wanted and len(study.sits) else {}
+    return sits_worth(_record(study, given))
+
+
+def _record(study: PropertyStudy, chances: Mapping[SitKey, float]) -> pd.DataFrame:
+    """Each sit beside the chance that had been given for it."""
+    sits, stands = study.sits, study.place.stands
     setting = study.sites.set_index("site")["setting"].to_dict()
     first_site = {row["stand"]: row["sites"][0] for row in stands.to_dict("records")}
     sits = sits.assign(
@@ -45,15 +74,7 @@ def sits_result(study: PropertyStudy, chances: Mapping[SitKey, float]) -> SitsRe
         chances.get((day.date(), half, stand))
         for day, half, stand in zip(sits["day"], sits["half"], sits["stand"], strict=True)
     ]
-    record = sit_record(sits, study.targets or None, given)
-    in_light = grid.seen_in_light.any(axis=3).sum(axis=1).astype(np.float64)
-    return SitsResult(
-        summary=sits_summary(record),
-        rested=rested(sits, stands, study.last_day),
-        aftermath=aftermath(
-            sits, stands, days=grid.days, sites=grid.sites, running=grid.running, buck_days=in_light
-        ),
-    )
+    return sit_record(sits, study.targets or None, given)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from deerlog.analysis.arrays import Floats
+from deerlog.analysis.arrays import Bools, Floats
 from deerlog.analysis.visits import HALVES
 
 
@@ -58,6 +58,8 @@ choice)."""
 STILL_MS = 0.9
 """Slower air has no direction to hunt by, m/s: 2 mph, the foot of light air on the Beaufort scale
 (our choice)."""
+WARMER_C, WINDIER_MS = 50 / 9, 4.4704
+"""Ten degrees Fahrenheit warmer weigh as much as ten miles an hour more wind (our choice)."""
 REACH = pd.Timedelta(minutes=90)
 """A forecast for a moment holds so long before and after it: half of the usual three hours."""
 
@@ -65,9 +67,11 @@ REACH = pd.Timedelta(minutes=90)
 @dataclass(frozen=True)
 class SitWind:
     """The wind during one sit: directions it blows from at the moments forecast, degrees clockwise
-    from north, shape (n,). Empty where nothing is known."""
+    from north, shape (n,); empty where nothing is known. ``unrest``: warmth and wind together, what
+    the cooler, calmer of two sits has less of; NaN where either is not known."""
 
     degrees: Floats
+    unrest: float = float("nan")
 
     def wrong(self, wanted_degrees: Sequence[float]) -> Floats:
         """Those directions on which a stand with these winds cannot be hunted, shape (m,)."""
@@ -98,9 +102,11 @@ def mean_direction(degrees: Floats) -> float:
 def sit_winds(weather: pd.DataFrame, times: pd.DataFrame) -> list[SitWind]:
     """The wind of each sit of `sit_times`.
 
-    ``weather`` is ``time`` (naive local), ``wind_from_deg``, ``wind_ms`` (NaN where not given). A
-    forecast by the day stands at noon and holds for the whole day.
+    ``weather`` is ``time`` (naive local), ``wind_from_deg``, ``wind_ms``, ``temperature_c`` (NaN
+    where not given). A forecast by the day stands at noon and holds for the whole day.
     """
+    when = pd.DatetimeIndex(weather["time"])
+    unrest = (weather["temperature_c"] / WARMER_C + weather["wind_ms"] / WINDIER_MS).to_numpy()
     daily = pd.DatetimeIndex(weather["time"]).normalize().value_counts() == 1
     by_the_day = daily.index[daily]
     moving = ~(weather["wind_ms"] < STILL_MS)
@@ -113,8 +119,16 @@ def sit_winds(weather: pd.DataFrame, times: pd.DataFrame) -> list[SitWind]:
             winds.append(SitWind(np.empty(0)))
             continue
         begin, end = starts.tz_localize(None) - REACH, ends.tz_localize(None) + REACH
-        during = np.asarray((at >= begin) & (at <= end))
-        if day in by_the_day:
-            during = np.asarray(at.normalize() == day)
-        winds.append(SitWind(degrees[during]))
+
+        def during(
+            moments: pd.DatetimeIndex, day: pd.Timestamp = day, begin: pd.Timestamp = begin,
+            end: pd.Timestamp = end,
+        ) -> Bools:  # fmt: skip
+            if day in by_the_day:
+                return np.asarray(moments.normalize() == day)
+            return np.asarray((moments >= begin) & (moments <= end))
+
+        told = unrest[during(when)]
+        told = told[~np.isnan(told)]
+        winds.append(SitWind(degrees[during(at)], float(told.mean()) if len(told) else np.nan))
     return winds

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from scipy.special import gammaincinv
 
 from deerlog.analysis.arrays import Floats
 from deerlog.analysis.intervals import jeffreys
@@ -59,6 +60,34 @@ def sits_summary(record: pd.DataFrame) -> pd.DataFrame:
                  int(given.sum()), int((part["seen"] & given).sum()))
             )  # fmt: skip
     return pd.DataFrame(rows, columns=SUMMARY_COLUMNS)
+
+
+WORTH_COLUMNS = ["stand", "sits", "seen", "expected", "worth", "low", "high"]
+WORTH_PRIOR = 2.0
+"""Sightings' worth of what is thought beforehand: half of what a camera would take is seen from the
+stand (our choice; a hunter watches more ground than a camera, and is noticed more)."""
+
+
+def sits_worth(record: pd.DataFrame) -> pd.DataFrame:
+    """How much of a chance on camera a hunter makes of it: `WORTH_COLUMNS`, all sits together
+    (``stand`` is ``""``), then each stand.
+
+    Of ``sits`` of `sit_record` that had a chance given, so many ``seen`` and so many ``expected``
+    by the chances; ``worth``: seen over expected, the posterior mean with its 95 % interval. Sits
+    that saw a target are taken as Poisson with the chance given times the worth, which has a gamma
+    prior (conjugate: Gelman and others, Bayesian Data Analysis; from memory) with mean one half,
+    and for a stand with that of all sits: so a sit in vain counts against the stand it was on.
+    """
+    given = record[record["chance"].notna()]
+    rows, mean = [], 0.5
+    for stand in ("", *sorted(given["stand"].unique())):
+        part = given if not stand else given[given["stand"] == stand]
+        seen, expected = int(part["seen"].sum()), float(part["chance"].sum())
+        shape, rate = WORTH_PRIOR + seen, WORTH_PRIOR / mean + expected
+        low, high = gammaincinv(shape, [0.025, 0.975]) / rate
+        rows.append((stand, len(part), seen, expected, shape / rate, float(low), float(high)))
+        mean = rows[0][4]
+    return pd.DataFrame(rows, columns=WORTH_COLUMNS)
 
 
 def burnt_stands(

@@ -101,6 +101,10 @@ class Veto:
     count: int = 0
 
 
+TIES = ("wind", "less hunted", "cooler and calmer")
+"""What breaks a tie between sits, in order."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class PlannedSit:
     """One stand in one coming half-day.
@@ -109,8 +113,9 @@ class PlannedSit:
     shooting light, with its 95 % interval; ``site`` is the one where he is likeliest; ``behind``
     are the counts it rests on. ``any_chance``: the same of any of the ``n_bucks`` bucks of the
     plan. ``around``: the chance that he is around. ``wind_known``: a forecast of the wind reaches
-    the sit. ``vetoes`` are in the order they are judged. All else is that of the `StandPlace` and
-    the `HalfDay`.
+    the sit. ``unrest``: of `SitWind`. ``tie``: what it was preferred for to a sit that is as good
+    within its doubt (`TIES`); ``""`` for none. ``vetoes`` are in the order they are judged. All
+    else is that of the `StandPlace` and the `HalfDay`.
     """
 
     day: date
@@ -129,6 +134,8 @@ class PlannedSit:
     wind_known: bool
     starts: datetime | None
     ends: datetime | None
+    unrest: float = float("nan")
+    tie: str = ""
     vetoes: tuple[Veto, ...] = ()
     rest_days: int = 0
     seasons: tuple[str, ...] = ()

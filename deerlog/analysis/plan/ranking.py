@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache
 from itertools import product
+from math import isnan, nan
 
 import numpy as np
 import pandas as pd
@@ -15,7 +16,7 @@ import pandas as pd
 from deerlog.analysis.forecast.chances import Forecast
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
 from deerlog.analysis.plan.half_days import mean_direction
-from deerlog.analysis.plan.planned_sits import HalfDay, PlannedSit, StandPlace, Veto
+from deerlog.analysis.plan.planned_sits import TIES, HalfDay, PlannedSit, StandPlace, Veto
 from deerlog.analysis.plan.rules import DARK_VISITS, RECENT_DAYS, PlanRules
 from deerlog.analysis.plan.stand_chances import Behind, behind, stand_chances
 from deerlog.analysis.visits import HALVES
@@ -69,8 +70,9 @@ def choose_sits(
 
     Greedy by falling chance, but that sits whose chances differ by less than their doubt are a tie:
     then one whose wind is known to suit goes first, then the stand that was sat on less of late
-    (``times_sat``), then the greater chance. A sit that a rule is against already is returned as it
-    is; one that gives way to a better one says to which.
+    (``times_sat``), then the cooler, calmer half-day, then the greater chance. A
+    sit that a rule is against already is returned as it is; one that gives way to a better one says
+    to which.
     """
     chosen: list[PlannedSit] = []
     result = []
@@ -94,16 +96,20 @@ def _in_order(
         # A quarter of a 95 % interval is a standard deviation; the surer of two is the judge.
         doubt = [min(best.high - best.low, s.high - s.low) / 4 for s, _ in left]
         tied = [n for n, (s, _) in enumerate(left) if best.chance - s.chance < doubt[n]] or [0]
-        first = min(
-            tied,
-            key=lambda n: (
-                bool(left[n][0].winds) and not left[n][0].wind_known,
-                times_sat.get(left[n][0].place, 0),
-                n,
-            ),
-        )
-        order.append(left.pop(first))
+        cost = {n: _cost(left[n][0], times_sat) for n in tied}
+        first = min(tied, key=lambda n: (cost[n], n))
+        sit, place = left.pop(first)
+        if first:
+            decided = (a != b for a, b in zip(cost[first], cost[tied[0]], strict=True))
+            sit = replace(sit, tie=next(name for name, by in zip(TIES, decided, strict=True) if by))
+        order.append((sit, place))
     return order
+
+
+def _cost(sit: PlannedSit, times_sat: Mapping[str, int]) -> tuple[bool, int, float]:
+    """What a sit costs beside its chance, in the order of `TIES`."""
+    unknown = bool(sit.winds) and not sit.wind_known
+    return unknown, times_sat.get(sit.place, 0), 0.0 if isnan(sit.unrest) else sit.unrest
 
 
 def _gives_way(
@@ -185,6 +191,7 @@ def plan(
                 n_bucks=len(bucks),
                 behind=counted(n, half_day.half, half_day.phase, bucks[main]),
                 winds=place.winds,
+                unrest=nan if half_day.wind is None else half_day.wind.unrest,
                 wind_known=half_day.wind is not None and len(half_day.wind.degrees) > 0,
                 starts=half_day.starts,
                 ends=half_day.ends,

@@ -146,6 +146,7 @@ def plan_view(made: ComingPlan) -> Row:
         "none": plan_words.no_sit_words(made.sits),
         "closed": None if made.opens_next is None else plan_words.closed_words(*made.opens_next),
         "goes_by_forecast": made.goes_by_forecast,
+        "worth": plan_words.worth_words(made.worth),
         "to_have_it": f"deerlog report {WEATHER_OPTION}",
     }
 

@@ -69,7 +69,7 @@ def sits_view(result: SitsResult) -> Row:
         "rows": [
             row | {"words": cut_words(row["cut"], row["value"])} for row in rows(result.summary)
         ],
-        "rested": rows(result.rested),
+        "rested": rows(result.rested.merge(result.worth, on="stand", how="left")),
         "after": after_words(result.aftermath),
     }
 

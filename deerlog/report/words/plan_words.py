@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
+import pandas as pd
+
 from deerlog.analysis.plan.planned_sits import PlannedSit, SitGroup, Veto
 from deerlog.analysis.plan.rules import RECENT_DAYS
 from deerlog.analysis.plan.stand_chances import Behind
@@ -17,6 +19,7 @@ from deerlog.report.words.words import (
     day_month,
     days_span,
     half,
+    interval,
     percent,
     short_weekday,
 )
@@ -32,12 +35,38 @@ GUN_WORDS = ("gun", "rifle", "firearm", "muzzleloader")
 """What the name of a hunting season holds in which others carry guns."""
 
 
+TIE_WORDS = {
+    "wind": "its wind is known to suit",
+    "less hunted": "sat on less of late",
+    "cooler and calmer": "cooler and calmer",
+}
+"""Why one of two sits alike is advised."""
+
+
+WORTH_TOLD = 0.75
+"""An interval wider than this says nothing of what a sit is worth (our choice)."""
+
+
+def worth_words(worth: pd.DataFrame | None) -> str:
+    """How much of a chance on camera is seen from the stand; ``""`` where too few sits tell."""
+    if worth is None or (worth["high"] - worth["low"]).iloc[0] > WORTH_TOLD:
+        return ""
+    every = worth.iloc[0]
+    return (
+        f"From the stand a chance is worth about {percent(every['worth'])} "
+        f"({interval(every['low'], every['high'])}): {count(int(every['sits']), 'sit')} that were "
+        f"given {every['expected']:.1f} visits on camera saw a target {every['seen']} times."
+    )
+
+
 def why(sit: PlannedSit) -> str:
     """Why this advice: the rules against it, then what the chance rests on."""
     others = f"; any target {percent(sit.any_chance)}" if sit.n_bucks > 1 else ""
     came = counts_words(sit.behind, sit.half)
     parts = [veto_words(veto, sit) for veto in sit.vetoes]
     parts.append(f"{sit.buck} (around {percent(sit.around)}): {came}{others}")
+    if sit.advice == "sit" and sit.tie:
+        parts.append(f"as good as another within its doubt, and {TIE_WORDS[sit.tie]}")
     if sit.advice == "sit":
         if sit.winds and not sit.wind_known:
             parts.append(f"hunt it on {_either(sit.winds)}")

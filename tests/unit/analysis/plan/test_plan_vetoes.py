@@ -180,3 +180,33 @@ def test_a_sit_that_is_barred_keeps_no_other_from_its_place() -> None:
     barred = replace(barred, vetoes=(Veto(rule="wind"),))
     found = choose_sits([(barred, place), sit(0, "AM", "Oak", 0.2)], PlanRules())
     assert [s.advice for s in found] == ["stay out", "sit"]
+
+
+def tied(stand: str, chance: float, **more: object) -> tuple[PlannedSit, StandPlace]:
+    one, place = sit(0, "PM", stand, chance)
+    return replace(one, low=chance / 2, high=2 * chance, **more), place  # type: ignore[arg-type]
+
+
+def first_of(*sits: tuple[PlannedSit, StandPlace], sat: dict[str, int] | None = None) -> PlannedSit:
+    return choose_sits(list(sits), PlanRules(), sat)[0]
+
+
+def test_a_tie_is_broken_by_wind_then_rest_then_the_cooler_calmer_half() -> None:
+    better, other = {"winds": ("N",), "wind_known": False, "unrest": 9.0}, {"unrest": 1.0}
+    for more, sat, why in (
+        (other | {"winds": (), "wind_known": False}, None, "wind"),
+        (other | better | {"unrest": 9.0}, {"Elm": 3}, "less hunted"),
+        (better | other, None, "cooler and calmer"),
+    ):
+        found = first_of(tied("Elm", 0.30, **better), tied("Oak", 0.29, **more), sat=sat)
+        assert (found.stand, found.tie) == ("Oak", why)
+    # Alike in all of these, or better in itself: nothing was broken.
+    found = first_of(tied("Elm", 0.30, **better), tied("Oak", 0.29, **better))
+    assert (found.stand, found.tie) == ("Elm", "")
+    found = first_of(tied("Elm", 0.30, **better), tied("Oak", 0.05, **other))
+    assert (found.stand, found.tie) == ("Elm", "")
+
+
+def test_an_unknown_weather_breaks_no_tie() -> None:
+    found = first_of(tied("Elm", 0.30), tied("Oak", 0.29))
+    assert (found.stand, found.tie) == ("Elm", "")

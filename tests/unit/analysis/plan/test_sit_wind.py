@@ -31,6 +31,7 @@ def weather(rows: list[tuple[str, float, float]]) -> pd.DataFrame:
             "time": pd.to_datetime([f"{DAY} {at}" for at, _, _ in rows]),
             "wind_from_deg": [degrees for _, degrees, _ in rows],
             "wind_ms": [speed for _, _, speed in rows],
+            "temperature_c": [0.0] * len(rows),
         }
     )
 
@@ -97,3 +98,14 @@ def test_another_day_is_not_known(times: pd.DataFrame) -> None:
     rows = weather([("07:00", N, 3.0), ("08:00", N, 3.0)])
     rows["time"] += pd.Timedelta(days=1)
     assert [len(w.degrees) for w in sit_winds(rows, times)] == [0, 0]
+
+
+def test_the_cooler_and_calmer_half_has_less_unrest(times: pd.DataFrame) -> None:
+    """Ten degrees Fahrenheit weigh as ten miles an hour; what is not known weighs nothing."""
+    table = weather([("07:00", N, 4.4704), ("09:00", N, 4.4704), ("16:00", N, 0.0)])
+    morning, evening = sit_winds(table, times)
+    assert (morning.unrest, evening.unrest) == pytest.approx((1.0, 0.0))
+    warmer = sit_winds(table.assign(temperature_c=[50 / 9, 50 / 9, 0.0]), times)
+    assert warmer[0].unrest == pytest.approx(2.0)
+    unknown = sit_winds(table.assign(temperature_c=[math.nan, math.nan, 0.0]), times)
+    assert math.isnan(unknown[0].unrest) and unknown[1].unrest == 0.0

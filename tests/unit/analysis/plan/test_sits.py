@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 import pytest
+from scipy.stats import gamma
 
 from deerlog.analysis.intervals import jeffreys
-from deerlog.analysis.plan.past_sits import rested, sit_record, sits_summary
+from deerlog.analysis.plan.past_sits import rested, sit_record, sits_summary, sits_worth
 
 SITS = pd.DataFrame(
     {
@@ -55,3 +57,26 @@ def test_days_rested() -> None:
     assert list(table["days_rested"].fillna(-1)) == [4, -1, 46]
     assert pd.isna(table["last_sit"].iloc[1])
     assert list(table["rest_days"]) == [3, 2, 4]
+
+
+def test_what_a_chance_is_worth_from_the_stand() -> None:
+    """Gamma posterior: prior of two sightings, mean one half; a stand's prior is that of all."""
+    stand = ["Ladder"] * 30 + ["Box"] * 10 + ["Box"]
+    seen = [True] * 2 + [False] * 39
+    record = pd.DataFrame({"stand": stand, "chance": [0.1] * 40 + [np.nan], "seen": seen})
+    every, box, ladder = sits_worth(record).itertuples(index=False)
+    posterior = gamma(2 + 2, scale=1 / (4 + 4.0))
+    assert (every.stand, every.sits, every.seen) == ("", 40, 2)
+    assert every.expected == pytest.approx(4.0)
+    assert every.worth == pytest.approx(posterior.mean())
+    assert (every.low, every.high) == pytest.approx(posterior.interval(0.95))
+    # Ten sits in vain count against the box stand, two sightings for the ladder.
+    assert box.worth == pytest.approx(2 / (2 / every.worth + 1.0))
+    assert ladder.worth == pytest.approx((2 + 2) / (2 / every.worth + 3.0))
+    assert box.worth < every.worth < ladder.worth
+
+
+def test_without_a_chance_given_half_is_thought() -> None:
+    record = pd.DataFrame({"stand": ["Box"], "chance": [np.nan], "seen": [True]})
+    (only,) = sits_worth(record).itertuples(index=False)
+    assert (only.stand, only.sits, only.worth) == ("", 0, 0.5)
