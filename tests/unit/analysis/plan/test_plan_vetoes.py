@@ -180,3 +180,33 @@ def test_a_sit_that_is_barred_keeps_no_other_from_its_place() -> None:
     barred = replace(barred, vetoes=(Veto(rule="wind"),))
     found = choose_sits([(barred, place), sit(0, "AM", "Oak", 0.2)], PlanRules())
     assert [s.advice for s in found] == ["stay out", "sit"]
+
+
+@pytest.mark.parametrize(
+    ("opens", "closes", "hunted"),
+    [
+        (None, None, {(1, 1), (7, 4), (12, 31)}),
+        ((10, 1), (11, 30), {(10, 1), (11, 30)}),
+        ((11, 8), (11, 8), {(11, 8)}),
+        ((12, 1), (1, 31), {(12, 1), (12, 31), (1, 1), (1, 31)}),
+        ((11, 8), None, {(11, 8), (12, 31)}),
+        (None, (11, 8), {(1, 1), (7, 4), (11, 8)}),
+    ],
+)
+def test_a_stand_is_hunted_from_its_first_day_to_its_last(
+    opens: tuple[int, int] | None, closes: tuple[int, int] | None, hunted: set[tuple[int, int]]
+) -> None:
+    place = replace(PLACE, opens=opens, closes=closes)
+    around = {(m, d) for m, d in hunted if place.is_in_time(date(2025, m, d))}
+    assert around == hunted
+    for outside in ((9, 30), (12, 1), (11, 7), (11, 9), (11, 30), (2, 1)):
+        day = date(2025, *outside)
+        inside = (opens or (1, 1)) <= outside <= (closes or (12, 31))
+        if opens and closes and closes < opens:
+            inside = outside >= opens or outside <= closes
+        assert place.is_in_time(day) is inside
+
+
+def test_only_burnt_stands_count_sits_in_vain() -> None:
+    (veto,) = own_vetoes(SIT, PLACE, SOUTH, PlanRules(), ())
+    assert (veto.rule, veto.count, veto.partly) == ("wind", 0, False)

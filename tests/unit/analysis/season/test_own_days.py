@@ -125,3 +125,23 @@ def test_where_he_stands() -> None:
     assert state(summer, back, until="2022-10-25") == ("overdue", 15)
     assert state(*VISITS, until="2024-12-01") == ("gone", 16)
     assert state(until="2022-12-01") == ("unknown", 0)
+
+
+def test_a_stay_at_the_peak_may_come_as_much_early_as_late() -> None:
+    found = own_days([0], [9], usual_arrival=(0.0, 9.0))
+    early, middle, late = found.arrival
+    assert (early, middle) == (-late, 0) and late > 2
+    # Eight in ten arrivals lie between; most of one he was here for.
+    assert found.departure[0] > early and found.departure[2] > late
+    assert (found.earliest, found.latest, found.seasons) == (0, 8, 1)
+
+
+def test_tenths_of_the_arrival_against_draws_of_it() -> None:
+    """Many like years leave but the year-to-year spread: all have come two days apart."""
+    rng = np.random.default_rng(3)
+    years = rng.normal(5.0, 3.3, 400)
+    found = own_days(years.tolist(), [10.0] * 400)
+    wanted = np.quantile(rng.normal(years.mean(), years.std(), 100_000), [0.1, 0.5, 0.9])
+    assert found.arrival == pytest.approx(wanted, abs=0.75)
+    # A tenth of the last days too: arrivals as spread as that, and nine days later.
+    assert np.array(found.departure) - found.arrival == pytest.approx(9.0, abs=1.0)

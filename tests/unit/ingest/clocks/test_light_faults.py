@@ -218,3 +218,23 @@ def test_a_burst_is_one_look_and_order_does_not_matter() -> None:
     assert abs(fault.n_looks - expected.n_looks) < 10
     turned = light_faults("Ridge", made.stated[::-1], made.shown[::-1], made.look[::-1], **HERE)
     assert turned == [expected]
+
+
+@pytest.mark.parametrize("minutes", [728, -728, 730, -730])
+def test_a_shift_of_over_twelve_hours_is_told_the_short_way_round(minutes: int) -> None:
+    (fault,) = judged(record("2023-08-01", 60, minutes / 60))
+    assert abs(fault.shift_minutes) <= 720
+    # The usual twelve hours are preferred to what is near them.
+    assert abs((fault.shift_minutes - minutes + 720) % 1440 - 720) <= 20
+    assert fault.low_minutes <= fault.shift_minutes <= fault.high_minutes
+    assert fault.high_minutes - fault.low_minutes < 20
+
+
+def test_a_long_noisy_record_is_as_narrow_as_it_should_be() -> None:
+    """One in 20 of 4,000 looks is wrong: what all weigh together is beyond a float's exponent."""
+    made = record("2023-03-20", 400, 1.0)
+    wrong = np.random.default_rng(7).random(len(made.look)) < 0.05
+    made.look[wrong] = 1 - made.look[wrong]
+    (fault,) = judged(made)
+    assert fault.shift_minutes == 60
+    assert 55 < fault.low_minutes < 60 < fault.high_minutes < 65
