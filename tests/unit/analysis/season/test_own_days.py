@@ -8,9 +8,15 @@ import numpy as np
 import pandas as pd
 import pytest
 from invented.buck_record import CALENDAR, days
+from scipy.stats import norm
 
 from deerlog.analysis.forecast.sighting_grid import SightingGrid
-from deerlog.analysis.season.own_days import days_of_visits, own_days, shortest_run
+from deerlog.analysis.season.own_days import (
+    YEAR_SPREADS,
+    days_of_visits,
+    own_days,
+    shortest_run,
+)
 from deerlog.analysis.season.stays import CALENDAR_COLUMNS, stays, whereabouts
 
 
@@ -215,3 +221,18 @@ def test_a_past_rut_counts_as_missed_where_it_was_watched() -> None:
     for share, comes in found.items():
         wanted = missed if share > 0.5 else none
         assert comes == pytest.approx(wanted.comes, abs=2e-3), share
+
+
+@pytest.mark.parametrize("came", [-20.0, 12.0])
+def test_one_past_arrival_by_every_spread(came: float) -> None:
+    """His middle lies about the rut and his years about it, each spread so far as it is likely."""
+    found = own_days([came], [9])
+    day, total = np.arange(-75, 76), np.zeros(151)
+    for spread, log_prior in zip(YEAR_SPREADS, np.log(YEAR_SPREADS / 2.5) / 0.7, strict=True):
+        between = max(81.0 - spread**2, 1.0)
+        weight = norm.pdf(log_prior) * norm.pdf(came, 0, np.sqrt(between + spread**2))
+        known = 1 / (1 / between + 1 / spread**2)
+        middle = known * came / spread**2
+        total += weight * norm.pdf(day, middle, np.sqrt(known + spread**2))
+    share = np.cumsum(total) / total.sum()
+    assert found.arrival == tuple(day[np.searchsorted(share, q)] for q in (0.1, 0.5, 0.9))

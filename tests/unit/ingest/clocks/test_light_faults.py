@@ -238,3 +238,22 @@ def test_a_long_noisy_record_is_as_narrow_as_it_should_be() -> None:
     (fault,) = judged(made)
     assert fault.shift_minutes == 60
     assert 55 < fault.low_minutes < 60 < fault.high_minutes < 65
+
+
+@pytest.mark.parametrize(("n_days", "n_found"), [(2, 0), (3, 1)])
+def test_contradictions_of_two_days_may_be_a_storm(n_days: int, n_found: int) -> None:
+    """An hour off from first to last; looks at dawn and dusk on some days, else far from both."""
+    plain = record("2023-09-01", 60, 1.0)
+    hour = (plain.true - plain.true.astype("datetime64[D]")) / HOUR
+    far = ((hour > 15) & (hour < 20)) | ((hour > 4) & (hour < 8))
+    near = np.concatenate((np.arange(630, 780, 11), np.arange(1320, 1490, 11)))
+    more = np.concatenate(
+        [
+            np.datetime64(f"2023-09-{21 + 3 * k:02d}", "us") + near.astype("timedelta64[m]")
+            for k in range(n_days)
+        ]
+    )
+    true = np.sort(np.concatenate((plain.true[far], more)))
+    stated = true - HOUR
+    look = (sun_height(40.0, -90.0, true) > -2).astype(float)
+    assert len(judged(Record(true, stated, wall(stated), look))) == n_found
