@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
+from typing import Any
 
 import numpy as np
 import pytest
@@ -210,3 +211,36 @@ def test_a_stand_is_hunted_from_its_first_day_to_its_last(
 def test_only_burnt_stands_count_sits_in_vain() -> None:
     (veto,) = own_vetoes(SIT, PLACE, SOUTH, PlanRules(), ())
     assert (veto.rule, veto.count, veto.partly) == ("wind", 0, False)
+
+
+KNOWN = {"winds": ("N",), "wind_known": True}
+UNKNOWN = {"winds": ("N",), "wind_known": False}
+ANY = {"winds": (), "wind_known": False}
+"""A stand on its winds, on what wind nobody knows, and one for any wind."""
+
+
+@pytest.mark.parametrize(
+    ("best", "second", "sat", "first"),
+    [
+        (KNOWN, KNOWN, {}, "Oak"), (KNOWN, ANY, {}, "Oak"), (ANY, KNOWN, {}, "Oak"),
+        (ANY, ANY, {}, "Oak"), (UNKNOWN, UNKNOWN, {}, "Oak"), (KNOWN, UNKNOWN, {}, "Oak"),
+        (UNKNOWN, KNOWN, {}, "Elm"), (UNKNOWN, ANY, {}, "Elm"),
+        (KNOWN, KNOWN, {"Oak": 2, "Elm": 1}, "Elm"), (KNOWN, KNOWN, {"Oak": 1}, "Elm"),
+        (KNOWN, KNOWN, {"Elm": 1}, "Oak"), (UNKNOWN, KNOWN, {"Elm": 9}, "Elm"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize(("gap", "tie"), [(0.04, True), (0.06, False)])
+def test_of_sits_whose_chances_cannot_be_told_apart_the_one_that_costs_least(
+    best: dict[str, Any], second: dict[str, Any], sat: dict[str, int], first: str,
+    gap: float, tie: bool,
+) -> None:  # fmt: skip
+    """An interval of 0.2 is a doubt of 0.05; the wider one beside it is no judge."""
+    oak, elm = sit(0, "AM", "Oak", 0.30), sit(0, "AM", "Elm", 0.30 - gap)
+    asked = [
+        (replace(oak[0], low=0.2, high=0.4, **best), oak[1]),
+        (replace(elm[0], low=0.0, high=0.5, **second), elm[1]),
+    ]
+    for order in (asked, asked[::-1]):
+        found = choose_sits(order, PlanRules(), sat)
+        advised = [each.stand for each in found if each.advice == "sit"]
+        assert advised == [first if tie else "Oak"]
