@@ -257,3 +257,14 @@ def test_contradictions_of_two_days_may_be_a_storm(n_days: int, n_found: int) ->
     stated = true - HOUR
     look = (sun_height(40.0, -90.0, true) > -2).astype(float)
     assert len(judged(Record(true, stated, wall(stated), look))) == n_found
+
+
+def test_a_clock_wrong_from_its_first_card_check_on_was_right_before_it() -> None:
+    """One block of looks comes before the fault."""
+    made = record("2023-08-01", 60, -3.0, since="2023-08-02T12:00")
+    wrong = np.flatnonzero(made.true != made.stated)
+    check = made.stated[wrong[:1]]
+    (fault,) = judged(made, breaks=check)
+    assert fault.begins_with == "break" and fault.begins == check[0]
+    assert fault.begins_low < fault.begins <= fault.begins_high
+    assert fault.row["opens"] > made.shown[wrong[0] - 1] and np.isnat(fault.row["closes"])
