@@ -241,5 +241,5 @@ def test_one_past_arrival_by_every_spread(came: float) -> None:
 @pytest.mark.parametrize("not_before", [None, 8])
 def test_the_chances_of_being_here_add_up_to_his_days(not_before: int | None) -> None:
     found = own_days([0, 2, 4], [8, 12, 10], not_before=not_before)
-    assert 0 <= found.inside.min() and found.inside.max() <= 1
+    assert found.inside.min() >= 0 and found.inside.max() <= 1
     assert 7 < found.inside.sum() < 13
