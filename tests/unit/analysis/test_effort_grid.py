@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
 from invented.buck_record import effort, watched_share
 
-from deerlog.analysis.effort_grid import effort_grid, site_weights
+from deerlog.analysis.effort_grid import camera_worth, effort_grid, site_weights
 
 FIRST, LAST = pd.Timestamp("2024-06-01"), pd.Timestamp("2024-06-10")
 
@@ -95,3 +95,17 @@ def test_share_is_scale_free_and_zero_only_where_nothing_ran(
     # Days on which nothing ran do not move the others.
     padded = np.vstack([running, np.zeros((7, running.shape[1]))])
     np.testing.assert_allclose(watched_share(padded, weights)[: len(running)], share, rtol=1e-12)
+
+
+def test_where_nothing_ran_a_camera_is_worth_its_weight() -> None:
+    weights = np.array([[2.0, 3.0], [1.0, 0.25]])
+    assert camera_worth(np.zeros((5, 2)), weights).tolist() == weights.tolist()
+
+
+def test_a_day_counts_as_usual_from_a_tenth_of_the_best_on() -> None:
+    """One of ten cameras is a tenth; one of eleven is less, and does not set the scale."""
+    for n, share in ((10, (1 + 0.1) / 2), (11, 1.0)):
+        running = np.zeros((2, n))
+        running[0, 0], running[1] = 1, 1
+        got = watched_share(running, np.ones((1, n)))[:, 0]
+        assert got[1] == pytest.approx(1 / share)

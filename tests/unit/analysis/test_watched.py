@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -94,3 +95,17 @@ def test_blanks_up_to_the_last_name_count_as_looked_at() -> None:
     assert blanks_as_nobody(came)["tagged"].tolist() == [True, True, True, False]
     nobody = came.assign(tagged=False)
     assert not blanks_as_nobody(nobody)["tagged"].any()
+
+
+@pytest.mark.parametrize(
+    ("looked", "unnamed", "visits", "only"),
+    [
+        (30, 0, 60, True), (29, 0, 60, False),
+        (50, 1, 60, True), (50, 2, 60, False), (100, 2, 101, True), (100, 2, 100, False),
+    ],
+)  # fmt: skip
+def test_names_only_at_its_bounds(looked: int, unnamed: int, visits: int, only: bool) -> None:
+    """From 30 looked at on, of which one in 50 names nobody, and something must be blank."""
+    n = np.arange(visits)
+    table = pd.DataFrame({"tagged": n < looked, "named": (n >= unnamed) & (n < looked)})
+    assert names_only(table) == only

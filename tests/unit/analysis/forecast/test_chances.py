@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -11,6 +13,7 @@ from scipy.special import expit
 from scipy.stats import norm
 
 from deerlog.analysis.forecast.chances import CLUMPING_SHAPES, Forecast, learn
+from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
 
 FIRST, TODAY = pd.Timestamp("2024-08-01"), pd.Timestamp("2024-11-01")
@@ -195,3 +198,42 @@ def test_expected_visits_add_up_to_those_seen() -> None:
     assert got.expected.shape == got.response.shape == (93, 2)
     assert got.expected.sum() == pytest.approx(len(SEEN), rel=0.15)
     assert ((got.response > 0) & (got.response <= 1)).all()
+
+
+def test_a_wrong_tag_is_as_likely_as_others_come_there() -> None:
+    """Ash's 44 evenings at Alder, and Oak's two at Cedar, which ran for just those two days."""
+    oak = visits({"Oak": days("2024-09-20", "2024-09-21")}, site="Cedar")
+    seen = pd.concat([SEEN[SEEN["buck"] == "Ash"], oak], ignore_index=True)
+    ran = pd.concat([effort("2024-08-01", "2024-11-01", sites=("Alder", "Birch")),
+                     effort("2024-09-20", "2024-09-21", sites=("Cedar",))])  # fmt: skip
+    judgement = ForecastJudgement(wrong_tag_share=0.04, stranger_rate=0.006)
+    known = sighting_grid(seen, ran, FIRST, TODAY)
+    floor = learn(known, seen, around(), CALENDAR, SITES, judgement).forecast(AHEAD).floor
+    # A stranger comes to each of the three sites alike; half his visits are in light.
+    stranger = 0.5 * 0.006 / (2 * 3)
+    assert floor[:, :, 0] == pytest.approx(stranger), "none in the morning"
+    assert floor[:, 0, 1] == pytest.approx(stranger + 0.04 * 44 / 93)
+    assert floor[:, 1, 1] == pytest.approx(stranger)
+    # Two days of watch are too few for a rate: they count as a month.
+    assert floor[:, 2, 1] == pytest.approx(stranger + 0.04 * 2 / 30)
+
+
+@pytest.mark.parametrize("shape", [0.6, 2.0, 8.0])
+def test_without_a_visit_they_clump_as_the_judgement_says(shape: float) -> None:
+    nobody = sighting_grid(visits({}), RAN, FIRST, TODAY)
+    judgement = ForecastJudgement(clumping_shape=shape)
+    got = learn(nobody, visits({}), around(), CALENDAR, SITES, judgement).clumping_shape
+    assert got == min(CLUMPING_SHAPES, key=lambda each: abs(np.log(each / shape)))
+
+
+def test_sure_chances_answer_less_to_a_change_of_the_log_odds() -> None:
+    """``response`` against moving every log odds by a little."""
+    learned = learn(grid(), SEEN, around(ash=1.0, oak=0.05), CALENDAR, SITES)
+    got, made = learned.expected_visits(), learned._on(learned.grid.days)
+    made = replace(made, sd=np.zeros_like(made.sd))
+    weight = made.around[:, :, None, None] * learned.grid.running[:, None, :, None]
+    sums = [
+        (replace(made, log_odds=made.log_odds + step).chance_if_around() * weight).sum(axis=(1, 2))
+        for step in (-1e-4, 1e-4)
+    ]
+    assert got.response == pytest.approx(np.log(sums[1] / sums[0]) / 2e-4, abs=0.02)

@@ -97,3 +97,27 @@ def test_it_matters_which_half_a_visit_is_in() -> None:
     assert morning[0] > 2 * morning[1]
     np.testing.assert_allclose(morning, evening[::-1], rtol=1e-3)
     assert morning.sum() == pytest.approx(0.5, abs=0.03)
+
+
+def test_what_was_learned_before_is_a_start_whatever_sites_and_bucks_there_were() -> None:
+    table = visits({("Ash", "a", "rut"): (30, 10, 60), ("Oak", "b", "rut"): (1, 20, 79)})
+    judgement = ForecastJudgement()
+    wanted = told(light_shares(table, BUCKS, SITES, SETTINGS, judgement))
+    for bucks, sites in ((BUCKS, SITES), (BUCKS, ("b",)), (("Oak",), SITES), (("Elm",), ("c",))):
+        known = table[table["buck"].isin(bucks) & table["site"].isin(sites)]
+        before = light_shares(known, bucks, sites, SETTINGS[: len(sites)], judgement)
+        got = told(light_shares(table, BUCKS, SITES, SETTINGS, judgement, before=before))
+        np.testing.assert_allclose(got.share, wanted.share, rtol=0.02)
+        np.testing.assert_allclose(got.log_sd, wanted.log_sd, rtol=0.05)
+
+
+def test_his_own_habit_reaches_from_phase_to_phase_and_site_to_site() -> None:
+    """Seen in light by half at one site in the rut: less is known of elsewhere and other times."""
+    got = shares({("Ash", "a", "rut"): (0, 100, 100), ("Oak", "a", "rut"): (0, 5, 195),
+                  ("Oak", "b", "rut"): (0, 5, 195)})  # fmt: skip
+    evening = got.share[..., 1]
+    late = PHASES.index("late season")
+    assert evening[0, RUT, 0] > evening[0, late, 0] > evening[1, late, 0]
+    assert evening[0, RUT, 0] > evening[0, RUT, 1] > evening[1, RUT, 1]
+    sd = got.log_sd[..., 1]
+    assert sd[0, RUT, 0] < min(sd[0, late, 0], sd[0, RUT, 1]) < sd[0, late, 1]

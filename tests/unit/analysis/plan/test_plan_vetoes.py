@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
+from typing import Any
 
 import numpy as np
 import pytest
@@ -210,3 +211,66 @@ def test_a_tie_is_broken_by_wind_then_rest_then_the_cooler_calmer_half() -> None
 def test_an_unknown_weather_breaks_no_tie() -> None:
     found = first_of(tied("Elm", 0.30), tied("Oak", 0.29))
     assert (found.stand, found.tie) == ("Elm", "")
+
+
+@pytest.mark.parametrize(
+    ("opens", "closes", "hunted"),
+    [
+        (None, None, {(1, 1), (7, 4), (12, 31)}),
+        ((10, 1), (11, 30), {(10, 1), (11, 30)}),
+        ((11, 8), (11, 8), {(11, 8)}),
+        ((12, 1), (1, 31), {(12, 1), (12, 31), (1, 1), (1, 31)}),
+        ((11, 8), None, {(11, 8), (12, 31)}),
+        (None, (11, 8), {(1, 1), (7, 4), (11, 8)}),
+    ],
+)
+def test_a_stand_is_hunted_from_its_first_day_to_its_last(
+    opens: tuple[int, int] | None, closes: tuple[int, int] | None, hunted: set[tuple[int, int]]
+) -> None:
+    place = replace(PLACE, opens=opens, closes=closes)
+    around = {(m, d) for m, d in hunted if place.is_in_time(date(2025, m, d))}
+    assert around == hunted
+    for outside in ((9, 30), (12, 1), (11, 7), (11, 9), (11, 30), (2, 1)):
+        day = date(2025, *outside)
+        inside = (opens or (1, 1)) <= outside <= (closes or (12, 31))
+        if opens and closes and closes < opens:
+            inside = outside >= opens or outside <= closes
+        assert place.is_in_time(day) is inside
+
+
+def test_only_burnt_stands_count_sits_in_vain() -> None:
+    (veto,) = own_vetoes(SIT, PLACE, SOUTH, PlanRules(), ())
+    assert (veto.rule, veto.count, veto.partly) == ("wind", 0, False)
+
+
+KNOWN = {"winds": ("N",), "wind_known": True}
+UNKNOWN = {"winds": ("N",), "wind_known": False}
+ANY = {"winds": (), "wind_known": False}
+"""A stand on its winds, on what wind nobody knows, and one for any wind."""
+
+
+@pytest.mark.parametrize(
+    ("best", "second", "sat", "first"),
+    [
+        (KNOWN, KNOWN, {}, "Oak"), (KNOWN, ANY, {}, "Oak"), (ANY, KNOWN, {}, "Oak"),
+        (ANY, ANY, {}, "Oak"), (UNKNOWN, UNKNOWN, {}, "Oak"), (KNOWN, UNKNOWN, {}, "Oak"),
+        (UNKNOWN, KNOWN, {}, "Elm"), (UNKNOWN, ANY, {}, "Elm"),
+        (KNOWN, KNOWN, {"Oak": 2, "Elm": 1}, "Elm"), (KNOWN, KNOWN, {"Oak": 1}, "Elm"),
+        (KNOWN, KNOWN, {"Elm": 1}, "Oak"), (UNKNOWN, KNOWN, {"Elm": 9}, "Elm"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize(("gap", "tie"), [(0.04, True), (0.06, False)])
+def test_of_sits_whose_chances_cannot_be_told_apart_the_one_that_costs_least(
+    best: dict[str, Any], second: dict[str, Any], sat: dict[str, int], first: str,
+    gap: float, tie: bool,
+) -> None:  # fmt: skip
+    """An interval of 0.2 is a doubt of 0.05; the wider one beside it is no judge."""
+    oak, elm = sit(0, "AM", "Oak", 0.30), sit(0, "AM", "Elm", 0.30 - gap)
+    asked = [
+        (replace(oak[0], low=0.2, high=0.4, **best), oak[1]),
+        (replace(elm[0], low=0.0, high=0.5, **second), elm[1]),
+    ]
+    for order in (asked, asked[::-1]):
+        found = choose_sits(order, PlanRules(), sat)
+        advised = [each.stand for each in found if each.advice == "sit"]
+        assert advised == [first if tie else "Oak"]

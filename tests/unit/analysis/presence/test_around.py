@@ -10,6 +10,7 @@ import pytest
 from invented.buck_record import CALENDAR, days, effort, visits
 
 from deerlog.analysis.presence.judgement import Judgement
+from deerlog.analysis.presence.patterns import YEAR_ROUND
 from deerlog.analysis.presence.presence import PastSeasons, around, past_seasons
 from deerlog.analysis.residency.residency import residency
 
@@ -101,3 +102,13 @@ def test_in_a_first_season_and_with_nothing_at_all() -> None:
 def test_page_and_plan_say_the_same_of_a_day(in_july: pd.DataFrame) -> None:
     labelled = residency(visits(RECORD), RAN, CALENDAR, as_of=pd.Timestamp("2024-07-20"))
     pd.testing.assert_frame_equal(labelled.around, in_july)
+
+
+def test_the_chance_that_he_is_gone_is_a_chance() -> None:
+    """Seen daily, then never again: gone, or his fall ground is off the cameras."""
+    left = {"Left": days("2022-06-02", "2022-10-25"), **RECORD}
+    run = past(left, 2023).runs[2022]
+    assert run.gone.min() >= 0 and run.gone.max() <= 1
+    gone = run.gone[:, run.bucks.index("Left"), YEAR_ROUND].max(axis=-1)
+    print(gone[::10], run.gone.max())
+    assert gone[140] < 0.01 < 0.5 < gone[-1]

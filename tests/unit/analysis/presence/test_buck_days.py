@@ -76,3 +76,14 @@ def test_share_follows_the_sites_he_uses() -> None:
 def test_no_visits() -> None:
     got = counted(visits({}), effort(FIRST, LAST))
     assert got.visits.shape == got.share.shape == got.wrong_tags(0.02).shape == (10, 0)
+
+
+def test_sites_that_ran_are_counted_on_the_days_on_which_any_did(table: pd.DataFrame) -> None:
+    """Three sites on four days, one of them on two more, none on the last four."""
+    ran = pd.concat([effort("2023-11-01", "2023-11-04"),
+                     effort("2023-11-05", "2023-11-06", sites=["Birch"])])  # fmt: skip
+    assert counted(table, ran, "Tall", "Crab").n_sites == pytest.approx((4 * 3 + 2) / 6)
+    # Seen at Alder alone: what counts there counts for most of what sees him.
+    assert 1 <= counted(table, ran, "Tall", "Crab").n_cameras.max() <= 3
+    nowhere = effort("2023-12-01", "2023-12-02")
+    assert counted(table, nowhere, "Tall", "Crab").n_sites == 0

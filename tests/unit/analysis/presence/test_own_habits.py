@@ -13,6 +13,7 @@ from deerlog.analysis.presence.own_habits import add_season, habits, nothing_kno
 from deerlog.analysis.presence.patterns import (
     AWAY,
     ELSEWHERE,
+    FALL,
     HERE,
     PATTERNS,
     RUT,
@@ -100,3 +101,43 @@ def test_one_who_is_often_away_for_long_is_expected_to_be() -> None:
     assert stays["absence_days"][0] == pytest.approx(USUAL.absence_days)
     assert stays["absence_start"][0] < USUAL.absence_start
     assert stays["absence_start"][0] < roams["absence_start"][0]
+
+
+def test_a_fall_bucks_coming_is_dated_from_june_by_hand() -> None:
+    """As for the rut, where the pattern's own middle is not nought."""
+    own = habits(after(FALL, [(ELSEWHERE, 0), (HERE, 90), (ELSEWHERE, 290)]), USUAL)
+    for name, came, middle, sd in (
+        ("fall_arrival", 90, USUAL.fall_arrival_day, USUAL.fall_arrival_sd),
+        ("fall_departure", 290, USUAL.fall_departure_day, USUAL.fall_departure_sd),
+    ):
+        alone = 12 - 1 / sd**2
+        says = 1 / (1 / alone + USUAL.own_date_sd**2)
+        day = (came * 12 - middle / sd**2) / alone
+        between = 1 / (sd**2 - USUAL.own_date_sd**2)
+        wanted = (middle * between + says * day) / (between + says)
+        assert own[f"{name}_day"][0] == pytest.approx(wanted)
+        assert min(came, middle) < wanted < max(came, middle)
+
+
+@pytest.mark.parametrize(
+    ("pattern", "before", "then", "date_of", "told", "not_told"),
+    [
+        (FALL, ELSEWHERE, HERE, "fall_arrival_day", (1, 200), (201, 364)),
+        (FALL, HERE, ELSEWHERE, "fall_departure_day", (201, 364), (200, 1)),
+        (SUMMER, HERE, ELSEWHERE, "summer_departure_day", (1, 230), (231, 364)),
+        (RUT, ELSEWHERE, HERE, "rut_arrival_after_peak", (1, 364), ()),
+    ],
+)
+def test_a_date_is_looked_for_in_its_own_part_of_the_season(
+    pattern: int, before: int, then: int, date_of: str, told: tuple[int, ...], not_told: tuple[int]
+) -> None:
+    for day in (*told, *not_told):
+        known = after(pattern, [(before, 0), (then, day)])
+        assert (known[f"{date_of}_precision"].iloc[0] > 0) == (day in told), day
+
+
+def test_days_here_and_away_are_counted_whole() -> None:
+    known = after(YEAR_ROUND, [(AWAY, 0), (HERE, 30), (AWAY, 100), (HERE, 120)])
+    row = known.iloc[0]
+    # He was away from the first day on: when that began is not known.
+    assert (row["absences"], row["days_absent"], row["days_here"]) == (1, 50, 315)

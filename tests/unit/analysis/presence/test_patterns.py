@@ -18,6 +18,7 @@ from deerlog.analysis.presence.patterns import (
     AWAY,
     ELSEWHERE,
     EXCURSION,
+    FALL,
     GONE,
     HERE,
     LOST,
@@ -266,3 +267,27 @@ def test_fall_ground_off_the_cameras_from_velvet_to_spring() -> None:
         (date(2024, 5, 1), 1.0),
     ):
         assert quiet[(day - first).days] == factor
+
+
+@pytest.mark.parametrize("start", [(6, 1), (4, 15), (8, 1)])
+def test_no_date_comes_long_after_or_before_its_time(start: tuple[int, int]) -> None:
+    """First and last day of each move, from 1 June or from the peak of the rut."""
+    calendar, judgement = SeasonCalendar(season_start=start), Judgement()
+    first, after = calendar.bounds(2023)
+    june = (date(2023, 6, 1) - first).days
+    peak = (calendar.rut_peak_day(2023) - first).days
+    last = (after - first).days - 2
+    chains = pattern_chains(calendar, 2023, judgement)
+    again = judgement.rut_return + judgement.excursion / 4
+    for pattern, origin, to, least, begins, ends in (
+        (SUMMER, HERE, ELSEWHERE, 1e-12, None, june + 239),
+        (SUMMER, ELSEWHERE, HERE, 0.0, june + 240, None),
+        (FALL, ELSEWHERE, HERE, 1e-12, None, june + 199),
+        (FALL, HERE, ELSEWHERE, 0.0, june + 200, None),
+        (RUT, ELSEWHERE, HERE, 1e-12, None, peak + 30),
+        (RUT, AWAY, HERE, 0.99 * again, peak - 12, peak + 25),
+    ):
+        days = np.flatnonzero(chains.transition[:, 0, pattern, origin, to] > least)
+        if begins is not None:
+            assert days[0] == max(begins, 0), (pattern, origin)
+        assert days[-1] == (last if ends is None else min(ends, last)), (pattern, origin)

@@ -9,7 +9,14 @@ import pytest
 from invented.buck_record import days, effort, visits
 
 from deerlog.analysis.presence.judgement import Judgement
-from deerlog.analysis.residency.explain import HORIZON_WEEKS, Reason, WhatIf, reasons, what_if
+from deerlog.analysis.residency.explain import (
+    HORIZON_WEEKS,
+    Reason,
+    Stretch,
+    WhatIf,
+    reasons,
+    what_if,
+)
 from deerlog.analysis.residency.residency import Residency, residency
 from deerlog.timekeeping.seasons import SeasonCalendar
 
@@ -154,3 +161,15 @@ def test_cameras_that_stand_idle_are_taken_as_on_a_usual_day() -> None:
     assert result.standing.share[0] == 0
     found = what_if(result.standing, ["resident"])["Crab"]
     assert found.unseen is not None
+
+
+def test_stretches_argue_for_the_side_they_are_on() -> None:
+    usual = {"weeks_seen": 1, "weeks_watched": 2, "months_seen": ()}
+    for_, against = (Stretch(name="x", evidence=e, **usual) for e in (1.0, -1.0))  # type: ignore[arg-type]
+    none = Stretch(name="y", evidence=0.0, **usual)  # type: ignore[arg-type]
+    for label, argues in (("resident", for_), ("visiting", against), ("undecided", None)):
+        reason = Reason(
+            buck="Crab", label=label, pattern="", score=50.0, season=None, days_seen=1, p_gone=0.0,
+            stretches=(for_, against, none), last_seen=date(2023, 6, 1), weeks_watched_since=0,
+        )  # fmt: skip
+        assert reason.arguing == ((argues,) if argues else ())

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 import pandas as pd
+import pytest
 from invented.buck_record import CALENDAR
 
 from deerlog.analysis.forecast.chances import Forecast
@@ -113,3 +115,60 @@ def test_a_visitor_has_his_own_days_and_no_others() -> None:
     assert table.at["his days", "opens"] == peak + pd.Timedelta(days=days.first)
     assert table.at["his days", "closes"] == peak + pd.Timedelta(days=days.last)
     assert (table.drop("his days")["state"] == NO).all()
+
+
+def state_on(day: str, way: str, **other: float) -> tuple[str, str, str]:
+    lit = ("2023-09-16", "2023-10-05", "2023-11-10", "2023-12-05")
+    row = asked(day, lit=lit, **other).loc[way]
+    return row["state"], f"{row['opens']:%m-%d}", f"{row['closes']:%m-%d}"
+
+
+@pytest.mark.parametrize(
+    ("way", "by_day"),
+    [
+        ("opener", {"09-13": (NOT_YET, "09-15", "09-19"), "09-14": (OPEN, "09-15", "09-19"),
+                    "09-18": (OPEN, "09-15", "09-19"), "09-19": (OVER, "09-15", "09-19")}),
+        ("fall food", {"09-18": (NOT_YET, "09-20", "11-04"), "09-19": (OPEN, "09-20", "11-04"),
+                       "11-03": (OPEN, "09-20", "11-04"), "11-04": (NOT_YET, "11-27", "01-15"),
+                       "11-26": (OPEN, "11-27", "01-15")}),
+        ("rut bedding", {"11-03": (NOT_YET, "11-05", "11-26"), "11-04": (OPEN, "11-05", "11-26"),
+                         "11-25": (OPEN, "11-05", "11-26"), "11-26": (OVER, "11-05", "11-26")}),
+    ],
+)  # fmt: skip
+def test_a_way_opens_the_evening_before_its_first_day_and_is_over_on_its_last(
+    way: str, by_day: dict[str, tuple[str, str, str]]
+) -> None:
+    """The peak of the rut is on 12 November, hunting from 15 September to 15 January."""
+    assert {day: state_on(f"2024-{day}", way) for day in by_day} == by_day
+
+
+def test_an_even_chance_of_being_around_is_enough() -> None:
+    assert state_on("2024-09-15", "opener", around=0.5)[0] == OPEN
+    assert state_on("2024-09-15", "opener", around=0.49)[0] == OVER
+    table = asked("2024-10-10", lit=("2023-10-05",), around=0.49)
+    assert table.at["fall food", "reason"] == "away"
+    assert asked("2024-10-10", lit=("2023-10-05",), around=0.5).at["fall food", "reason"] == ""
+
+
+def test_cover_is_near_food_up_to_a_quarter_mile_and_all_is_where_none_is_known() -> None:
+    sites = GROUND.sites.assign(x_m=[0.0, 402.0, 402.1])
+    assert replace(GROUND, sites=sites).near_food() == ["Bench"]
+    bare = sites.assign(setting=["scrape", "bed", "travel"])
+    assert replace(GROUND, sites=bare).near_food() == ["Bench", "Far Bench"]
+
+
+def test_a_season_is_open_from_its_first_day_to_its_last() -> None:
+    for day, is_open in (("14", False), ("15", True)):
+        assert GROUND.is_open(date(2024, 9, int(day))) is is_open
+    assert GROUND.is_open(date(2025, 1, 15)) and not GROUND.is_open(date(2025, 1, 16))
+    assert replace(GROUND, opening_days=[]).is_open(date(2025, 7, 1))
+
+
+def test_the_chance_of_a_way_is_the_mean_of_its_days_at_its_best_place() -> None:
+    """At -2 with a spread of 0.3 the mean chance is a little over that at -2."""
+    row = asked("2024-11-10", lit=("2023-11-10",)).loc["rut bedding"]
+    assert row["chance"] == pytest.approx(0.9 * 0.1222, rel=0.01)
+    assert row["low"] < row["chance"] < row["high"]
+    # He was seen there in one of two rut seasons, each of 22 days at one site near food.
+    counts = row[["seasons_seen", "seasons_watched", "visits_behind", "camera_days_behind"]]
+    assert counts.tolist() == [1, 2, 1, 22 + 22 + 6]

@@ -162,3 +162,47 @@ def test_two_counters_in_one_folder_are_no_order() -> None:
     second["path"] = second["path"].str.replace("IMG_", "DSC_")
     assert judged(pd.concat([first, second])) == []
     assert judged(pd.concat([first, second.iloc[15:]])) == []
+
+
+def minutes(*clock: str) -> pd.DataFrame:
+    """One photo at each time."""
+    return card(*((at, 1, 0.0) for at in clock))
+
+
+def test_the_clocks_hour_is_far_from_utc_in_some_zones() -> None:
+    """Auckland is 12 hours ahead: its clocks went back at 03:00 on 7 April 2024."""
+    night = card(("2024-04-06T14:50", 13, 1), ("2024-04-07T02:10", 30, 1))
+    assert order_findings(night, zone="Pacific/Auckland") == []
+    assert len(order_findings(night, zone="Pacific/Tongatapu")) == 1
+
+
+def test_a_burst_out_of_turn_on_the_night_is_not_the_clocks_hour() -> None:
+    """Two minutes back, which any burst may be, and then an hour and a half."""
+    night = pd.concat(
+        [card(("2023-11-05T01:00", 11, 1 / 12)),
+         minutes("2023-11-05T01:48", "2023-11-05T00:20", "2023-11-05T00:40",
+                 "2023-11-05T01:00", "2023-11-05T01:20", "2023-11-05T01:40"),
+         card(("2023-11-05T02:50", 20, 1))]
+    )  # fmt: skip
+    night["path"] = card(("2023-09-01", len(night), 1))["path"].to_numpy()
+    (found,) = judged(night)
+    assert found.kind == "backwards" and found.n_photos == 5
+    assert found.first_path.endswith("IMG_0013.JPG")
+
+
+def test_a_burst_out_of_turn_may_be_the_first_of_a_card_or_the_last() -> None:
+    seconds = ("10:00:00", "10:01:50", "10:01:00", "10:00:30")
+    burst = [f"2023-09-01T{at}" for at in seconds]
+    assert judged(minutes(*burst, "2023-09-01T12:00", "2023-09-01T13:00")) == []
+    late = [f"2023-09-01T{at}" for at in ("08:00:00", "09:00:00", *seconds)]
+    assert judged(minutes(*late)) == []
+
+
+def test_a_step_back_of_two_minutes_is_none_and_a_second_more_is() -> None:
+    def after_ten(last: str) -> pd.DataFrame:
+        tail = (last, "2023-09-01T09:59:58", "2023-09-01T11:00", "2023-09-01T12:00")
+        return minutes("2023-09-01T08:00", "2023-09-01T09:00", *tail)
+
+    assert judged(after_ten("2023-09-01T10:01:58")) == []
+    (found,) = judged(after_ten("2023-09-01T10:01:59"))
+    assert found.kind == "backwards" and found.n_photos == 1

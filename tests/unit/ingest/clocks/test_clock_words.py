@@ -221,3 +221,17 @@ def test_a_tag() -> None:
         in tag_problem(trip(cameras=(), n_trips=3), ZONE, "metric").why
     )
     assert not tag_problem(trip(cameras=(), impossible=False), ZONE, "metric").must_mend
+
+
+@pytest.mark.parametrize("kind", ["reset", "backwards", "jump"])
+def test_a_run_out_of_order_has_its_first_and_last_day(kind: str) -> None:
+    problem = by_order(replace(RESET, kind=kind), card())
+    days = problem.first_day, problem.last_day
+    assert [str(day) for day in days] == ["2015-01-01", "2015-01-03"]
+    assert problem.value == "2015-01-01 00:04"
+
+
+def test_the_row_of_a_jump_holds_its_first_photo_and_its_last(tmp_path: Path) -> None:
+    row = pasted(by_order(replace(RESET, kind="jump"), card()), tmp_path)
+    assert row["shown"] == row["actual"] == row["valid_from"] == at("2015-01-01T00:04")
+    assert row["valid_to"] == at("2015-01-03T07:04:31")

@@ -218,3 +218,53 @@ def test_a_burst_is_one_look_and_order_does_not_matter() -> None:
     assert abs(fault.n_looks - expected.n_looks) < 10
     turned = light_faults("Ridge", made.stated[::-1], made.shown[::-1], made.look[::-1], **HERE)
     assert turned == [expected]
+
+
+@pytest.mark.parametrize("minutes", [728, -728, 730, -730])
+def test_a_shift_of_over_twelve_hours_is_told_the_short_way_round(minutes: int) -> None:
+    (fault,) = judged(record("2023-08-01", 60, minutes / 60))
+    assert abs(fault.shift_minutes) <= 720
+    # The usual twelve hours are preferred to what is near them.
+    assert abs((fault.shift_minutes - minutes + 720) % 1440 - 720) <= 20
+    assert fault.low_minutes <= fault.shift_minutes <= fault.high_minutes
+    assert fault.high_minutes - fault.low_minutes < 20
+
+
+def test_a_long_noisy_record_is_as_narrow_as_it_should_be() -> None:
+    """One in 20 of 4,000 looks is wrong: what all weigh together is beyond a float's exponent."""
+    made = record("2023-03-20", 400, 1.0)
+    wrong = np.random.default_rng(7).random(len(made.look)) < 0.05
+    made.look[wrong] = 1 - made.look[wrong]
+    (fault,) = judged(made)
+    assert fault.shift_minutes == 60
+    assert 55 < fault.low_minutes < 60 < fault.high_minutes < 65
+
+
+@pytest.mark.parametrize(("n_days", "n_found"), [(2, 0), (3, 1)])
+def test_contradictions_of_two_days_may_be_a_storm(n_days: int, n_found: int) -> None:
+    """An hour off from first to last; looks at dawn and dusk on some days, else far from both."""
+    plain = record("2023-09-01", 60, 1.0)
+    hour = (plain.true - plain.true.astype("datetime64[D]")) / HOUR
+    far = ((hour > 15) & (hour < 20)) | ((hour > 4) & (hour < 8))
+    near = np.concatenate((np.arange(630, 780, 11), np.arange(1320, 1490, 11)))
+    more = np.concatenate(
+        [
+            np.datetime64(f"2023-09-{21 + 3 * k:02d}", "us") + near.astype("timedelta64[m]")
+            for k in range(n_days)
+        ]
+    )
+    true = np.sort(np.concatenate((plain.true[far], more)))
+    stated = true - HOUR
+    look = (sun_height(40.0, -90.0, true) > -2).astype(float)
+    assert len(judged(Record(true, stated, wall(stated), look))) == n_found
+
+
+def test_a_clock_wrong_from_its_first_card_check_on_was_right_before_it() -> None:
+    """One block of looks comes before the fault."""
+    made = record("2023-08-01", 60, -3.0, since="2023-08-02T12:00")
+    wrong = np.flatnonzero(made.true != made.stated)
+    check = made.stated[wrong[:1]]
+    (fault,) = judged(made, breaks=check)
+    assert fault.begins_with == "break" and fault.begins == check[0]
+    assert fault.begins_low < fault.begins <= fault.begins_high
+    assert fault.row["opens"] > made.shown[wrong[0] - 1] and np.isnat(fault.row["closes"])

@@ -66,3 +66,33 @@ def test_a_gap_of_days_is_a_break() -> None:
 
 def test_a_single_look() -> None:
     assert record_blocks(every(6, "2023-07-01", 1), ZONE, None).n_blocks == 1
+
+
+def test_few_looks_are_one_block() -> None:
+    """Eight looks say something; fifteen are not yet two blocks."""
+    for n_looks, n_blocks in ((8, 1), (15, 1), (16, 2), (23, 2), (24, 3)):
+        block = record_blocks(every(24, "2023-06-01", n_looks), ZONE, None).block
+        assert block[-2] + 1 == n_blocks, "the last look of all may be one by itself"
+
+
+def test_a_block_is_at_least_a_day_and_there_are_not_many() -> None:
+    assert record_blocks(every(1, "2023-06-01", 24), ZONE, None).n_blocks == 1
+    assert record_blocks(every(1, "2023-06-01", 49), ZONE, None).n_blocks == 3
+    assert record_blocks(every(6, "2023-06-01", 500), ZONE, None).n_blocks <= 65
+
+
+def test_a_border_beside_a_clock_night_is_not_the_night() -> None:
+    times = every(6, "2023-11-01", 40)
+    night = int(np.searchsorted(times, np.datetime64("2023-11-05T06:00"), side="left"))
+    check = times[night + 1 : night + 2]
+    blocks = record_blocks(times, ZONE, check)
+    for look, moved in ((night, -60), (night + 1, 0)):
+        assert blocks.block[look] == blocks.block[look - 1] + 1
+        assert blocks.clock_night_minutes[blocks.block[look] - 1] == moved
+
+
+def test_a_gap_is_a_break_from_three_days_on() -> None:
+    for hours, cause in ((71, "unknown"), (72, "break")):
+        first = every(6, "2023-07-01", 20)
+        later = first[-1] + np.timedelta64(hours, "h") + (first - first[0])
+        assert record_blocks(np.concatenate((first, later)), ZONE, None).cause[20] == cause
