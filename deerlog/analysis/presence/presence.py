@@ -84,7 +84,8 @@ class SeasonRun:
 @dataclass(frozen=True, kw_only=True)
 class PastSeasons:
     """The seasons before the one that opens: their runs, the habits of every buck known
-    (`own_habits`), and what they say of the share of wrong names (`tagger`)."""
+    (`own_habits`), and what they say of the share of wrong names (`tagger`). ``unsure``: see
+    `past_seasons`."""
 
     season: int
     calendar: SeasonCalendar
@@ -92,6 +93,7 @@ class PastSeasons:
     runs: Mapping[int, SeasonRun] = field(default_factory=dict)
     known: pd.DataFrame = field(default_factory=lambda: nothing_known([]))
     log_by_wrong_share: Floats | float = 0.0
+    unsure: pd.DataFrame | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,10 +127,15 @@ def past_seasons(
     calendar: SeasonCalendar,
     season: int,
     judgement: Judgement,
+    unsure: pd.DataFrame | None = None,
 ) -> PastSeasons:
-    """Run every season before one; visits (sure tags only) and effort from it on are left out."""
+    """Run every season before one; visits (sure tags only) and effort from it on are left out.
+
+    ``unsure`` are visits with an unsure name (``buck, site, day``), whenever: kept for the season
+    that opens, where no more is known of them than of the rest.
+    """
     visits = visits[visits["season"] < season]
-    past = PastSeasons(season=season, calendar=calendar, judgement=judgement)
+    past = PastSeasons(season=season, calendar=calendar, judgement=judgement, unsure=unsure)
     if visits.empty:
         return past
     debut = visits.groupby("buck")["season"].min()
@@ -363,4 +370,5 @@ def _record(
     start, end = (pd.Timestamp(past.calendar.bounds(season)[0]) for season in (first, after))
     last = end - pd.Timedelta(days=1)
     grid = effort_grid(effort[effort["day"] <= last], start, last)
-    return grid, buck_days(visits, sorted(visits["buck"].unique()), grid, past.judgement)
+    bucks = sorted(visits["buck"].unique())
+    return grid, buck_days(visits, bucks, grid, past.judgement, past.unsure)

@@ -55,10 +55,15 @@ class BuckDays:
 
 
 def buck_days(
-    visits: pd.DataFrame, bucks: list[str], grid: EffortGrid, judgement: Judgement
+    visits: pd.DataFrame,
+    bucks: list[str],
+    grid: EffortGrid,
+    judgement: Judgement,
+    unsure: pd.DataFrame | None = None,
 ) -> BuckDays:
     """Count each buck's days: ``visits``, sure tags only, lie within ``grid``; ``bucks`` are all in
-    them."""
+    them. Where ``unsure`` (``buck, site, day``) says that he may have come, and no visit that he
+    did, the site did not watch him that day."""
     row = grid.day_number(visits["day"])
     column = pd.Categorical(visits["buck"], categories=bucks).codes.astype(np.int64)
     n = np.zeros((len(grid.days), len(bucks)), dtype=np.int64)
@@ -69,6 +74,8 @@ def buck_days(
     weights = site_weights(used, grid.running.sum(axis=0), judgement.site_learning_days)
     worth = camera_worth(grid.running, weights)
     share = grid.running @ worth.T
+    if unsure is not None:
+        _take_out(share, unsure, visits, bucks, grid, worth)
     seen_by = worth * grid.running.sum(axis=0)
     ran = np.where((n > 0) & (share <= 0), 1.0, np.minimum(share, 1.0))
     return BuckDays(
@@ -82,6 +89,27 @@ def buck_days(
         n_sites=float(grid.running.sum() / max(grid.running.any(axis=1).sum(), 1)),
         n_cameras=seen_by.sum(axis=1) ** 2 / np.maximum((seen_by**2).sum(axis=1), 1e-300),
     )
+
+
+def _take_out(
+    share: Floats,
+    unsure: pd.DataFrame,
+    visits: pd.DataFrame,
+    bucks: list[str],
+    grid: EffortGrid,
+    worth: Floats,
+) -> None:
+    """Take what each site watched out of the ``share`` of its unsure days."""
+    each = ["buck", "site", "day"]
+    known = unsure[unsure["day"].isin(grid.days) & unsure["site"].isin(grid.sites)]
+    known = known[known["buck"].isin(bucks)].drop_duplicates(each)[each]
+    sure = pd.MultiIndex.from_frame(visits[each])
+    known = known[~pd.MultiIndex.from_frame(known).isin(sure)]
+    day = grid.day_number(known["day"])
+    buck = pd.Index(bucks, dtype="str").get_indexer(pd.Index(known["buck"], dtype="str"))
+    site = pd.Index(grid.sites, dtype="str").get_indexer(pd.Index(known["site"], dtype="str"))
+    np.subtract.at(share, (day, buck), grid.running[day, site] * worth[buck, site])
+    np.maximum(share, 0.0, out=share)
 
 
 def sighting_states(

@@ -101,3 +101,22 @@ def test_in_a_first_season_and_with_nothing_at_all() -> None:
 def test_page_and_plan_say_the_same_of_a_day(in_july: pd.DataFrame) -> None:
     labelled = residency(visits(RECORD), RAN, CALENDAR, as_of=pd.Timestamp("2024-07-20"))
     pd.testing.assert_frame_equal(labelled.around, in_july)
+
+
+def test_an_unsure_name_is_neither_absence_nor_presence() -> None:
+    """Gone from the cameras for five weeks: unsure visits on those days are as no camera."""
+    seen = {"Ash": days("2024-06-05", "2024-09-20", 3)}
+    lull, sites = days("2024-09-21", "2024-10-25"), ("Alder", "Birch", "Cedar")
+    ran = effort("2024-06-01", "2024-10-25")
+    unsure = pd.concat([visits({"Ash": lull}, site=site) for site in sites])
+    today = pd.Timestamp("2024-10-25")
+
+    def last_day(ran: pd.DataFrame, unsure: pd.DataFrame | None) -> float:
+        opened = past_seasons(visits(seen), ran, CALENDAR, 2024, PRESENCE, unsure)
+        return float(around(opened, visits(seen), ran, today).loc[today, "Ash"])
+
+    watched, maybe = last_day(ran, None), last_day(ran, unsure)
+    assert maybe > 2 * watched
+    dark = last_day(effort("2024-06-01", "2024-10-25", without=lull), None)
+    assert maybe == pytest.approx(dark, abs=0.1)
+    assert last_day(ran, unsure[unsure["day"] > today]) == watched
