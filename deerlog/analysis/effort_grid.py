@@ -3,6 +3,7 @@ he would have been noticed, since the camera ran and someone looked."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -29,6 +30,18 @@ class EffortGrid:
         """Place of each day in ``days``; outside the grid it is negative or past the end."""
         gap = pd.DatetimeIndex(days).values.astype("datetime64[D]") - self.days[0].to_datetime64()
         return (gap / np.timedelta64(1, "D")).astype(np.int64)
+
+    def cells(
+        self, table: pd.DataFrame, bucks: Sequence[str], sites: Sequence[str]
+    ) -> tuple[Ints, Ints, Ints]:
+        """Places of rows (``day, buck, site``) among days, bucks and sites; the rest left out."""
+        at = [self.day_number(table["day"])]
+        for name, labels in (("buck", bucks), ("site", sites)):
+            here = pd.Index(table[name], dtype="str")
+            at.append(pd.Index(list(labels), dtype="str").get_indexer(here).astype(np.int64))
+        sizes = len(self.days), len(bucks), len(sites)
+        inside = np.all([(a >= 0) & (a < n) for a, n in zip(at, sizes, strict=True)], axis=0)
+        return at[0][inside], at[1][inside], at[2][inside]
 
     def rows(self, first: date, after: date) -> slice:
         """Rows from one day up to, and without, another; both inside the grid or just past it."""

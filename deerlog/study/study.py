@@ -135,26 +135,25 @@ class PropertyStudy:
         return watched_effort(self.effort, visits)
 
     @cached_property
-    def _in_light(self) -> pd.DataFrame:
+    def light_only(self) -> bool:
+        """Whether who tags looks only at what came in shooting light; never so where blanks are
+        said to name nobody, since then all was looked at."""
+        told = self.place.settings.blank_means != "nobody named"
+        return told and light_only(self._lit_visits)
+
+    @cached_property
+    def _lit_visits(self) -> pd.DataFrame:
         """Visits of anything up to ``as_of``, with whether each began in shooting light."""
         visits = self.field_log.visits
-        known = visits[visits["first"] < self.last_moment]
+        day = visits["first"].dt.tz_localize(None).dt.normalize()
+        known = visits[(visits["first"] < self.last_moment) & day.isin(self.sun.index)]
         return self.in_light(known.assign(local=known["first"], buck=""))
 
     @property
     def _to_look_at(self) -> pd.DataFrame:
-        """The visits that whoever tags would have looked at."""
         if not self.light_only:
             return self.field_log.visits
-        return self._in_light[self._in_light["in_light"]]
-
-    @cached_property
-    def light_only(self) -> bool:
-        """Whether who tags looks only at what came in shooting light; never so where blanks are
-        said to name nobody, since then all was looked at."""
-        if self.as_of is None or self.place.settings.blank_means == "nobody named":
-            return False
-        return light_only(self._in_light)
+        return self._lit_visits[self._lit_visits["in_light"]]
 
     @cached_property
     def names_only(self) -> bool:

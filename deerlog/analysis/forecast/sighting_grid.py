@@ -83,19 +83,11 @@ def sighting_grid(
     in_light[day[lit], buck[lit], site[lit], half[lit]] = True
     maybe = np.zeros_like(seen)
     if unsure is not None:
-        at = [ran.day_number(unsure["day"]), codes(unsure["buck"], bucks)]
-        at.append(codes(unsure["site"], sites))
-        known = np.all([(a >= 0) & (a < n) for a, n in zip(at, seen.shape, strict=True)], axis=0)
-        maybe[tuple(a[known] for a in at)] = True
+        maybe[ran.cells(unsure, bucks, sites)] = True
     return SightingGrid(
-        days=ran.days,
-        bucks=bucks,
-        sites=sites,
-        running=running,
-        seen=seen,
-        seen_in_light=in_light,
+        days=ran.days, bucks=bucks, sites=sites, running=running, seen=seen, seen_in_light=in_light,
         unsure=maybe & ~seen,
-    )
+    )  # fmt: skip
 
 
 def codes(values: pd.Series, labels: tuple[str, ...]) -> Ints:

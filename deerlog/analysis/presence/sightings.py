@@ -79,12 +79,18 @@ def buck_days(
     light = np.zeros_like(n)
     np.add.at(n, (row, column), 1)
     np.add.at(light, (row, column), visits["in_light"].to_numpy(dtype=np.int64))
-    used = _days_by_site(visits, bucks, grid)
+    came = np.zeros((*n.shape, len(grid.sites)), dtype=np.int64)
+    np.add.at(came, grid.cells(visits, bucks, grid.sites), 1)
+    used = (came > 0).sum(axis=0).astype(float)
     weights = site_weights(used, grid.running.sum(axis=0), judgement.site_learning_days)
     worth = camera_worth(grid.running, weights)
     share = grid.running @ worth.T
     if unsure is not None:
-        _take_out(share, unsure, visits, bucks, grid, worth)
+        maybe = np.zeros(came.shape, dtype=bool)
+        maybe[grid.cells(unsure, bucks, grid.sites)] = True
+        day, buck, site = np.nonzero(maybe & (came == 0))
+        np.subtract.at(share, (day, buck), grid.running[day, site] * worth[buck, site])
+        np.maximum(share, 0.0, out=share)
     seen_by = worth * grid.running.sum(axis=0)
     ran = np.where((n > 0) & (share <= 0), 1.0, np.minimum(share, 1.0))
     return BuckDays(
@@ -93,34 +99,13 @@ def buck_days(
         share=share,
         others=_to_expect(n.sum(axis=1, keepdims=True) - n, ran) / max(len(bucks), 1),
         own=_to_expect(n, ran),
-        alike=_alike(visits, bucks, grid),
+        alike=_alike(came),
         strangers=judgement.stranger_rate * ran,
         days_by_site=used,
         camera_worth=worth,
         n_sites=float(grid.running.sum() / max(grid.running.any(axis=1).sum(), 1)),
         n_cameras=seen_by.sum(axis=1) ** 2 / np.maximum((seen_by**2).sum(axis=1), 1e-300),
     )
-
-
-def _take_out(
-    share: Floats,
-    unsure: pd.DataFrame,
-    visits: pd.DataFrame,
-    bucks: list[str],
-    grid: EffortGrid,
-    worth: Floats,
-) -> None:
-    """Take what each site watched out of the ``share`` of its unsure days."""
-    each = ["buck", "site", "day"]
-    known = unsure[unsure["day"].isin(grid.days) & unsure["site"].isin(grid.sites)]
-    known = known[known["buck"].isin(bucks)].drop_duplicates(each)[each]
-    sure = pd.MultiIndex.from_frame(visits[each])
-    known = known[~pd.MultiIndex.from_frame(known).isin(sure)]
-    day = grid.day_number(known["day"])
-    buck = pd.Index(bucks, dtype="str").get_indexer(pd.Index(known["buck"], dtype="str"))
-    site = pd.Index(grid.sites, dtype="str").get_indexer(pd.Index(known["site"], dtype="str"))
-    np.subtract.at(share, (day, buck), grid.running[day, site] * worth[buck, site])
-    np.maximum(share, 0.0, out=share)
 
 
 def sighting_states(
@@ -152,32 +137,13 @@ def _to_expect(visits: Ints, ran: Floats) -> Floats:
     return np.asarray(ran * (1 + visits) * mean / (1 + mean))
 
 
-def _alike(visits: pd.DataFrame, bucks: list[str], grid: EffortGrid) -> Floats:
-    """Cosine between any two bucks' visits by site and fortnight, shape (bucks, bucks)."""
-    site = pd.Index(grid.sites, dtype="str").get_indexer(pd.Index(visits["site"], dtype="str"))
-    column = pd.Categorical(visits["buck"], categories=bucks).codes
-    fortnight = grid.day_number(visits["day"]) // 14
-    count = np.zeros((len(bucks), (len(grid.days) // 14 + 1) * len(grid.sites)))
-    known = site >= 0
-    np.add.at(count, (column[known], (fortnight * len(grid.sites) + site)[known]), 1.0)
+def _alike(came: Ints) -> Floats:
+    """Cosine between any two bucks' visits by site and fortnight, from days, bucks and sites."""
+    fortnights = np.add.reduceat(came, np.arange(0, len(came), 14)).astype(float)
+    n, n_bucks, n_sites = fortnights.shape
+    count = fortnights.transpose(1, 0, 2).reshape(n_bucks, n * n_sites)
     length = np.linalg.norm(count, axis=1)
     return np.asarray(count @ count.T / np.maximum(np.outer(length, length), 1e-300))
-
-
-def _days_by_site(visits: pd.DataFrame, bucks: list[str], grid: EffortGrid) -> Floats:
-    sites = pd.CategoricalDtype(list(grid.sites))
-    days = visits.drop_duplicates(["buck", "site", "day"])
-    days = days[days["site"].isin(grid.sites)]
-    used = np.zeros((len(bucks), len(grid.sites)))
-    np.add.at(
-        used,
-        (
-            pd.Categorical(days["buck"], categories=bucks).codes.astype(np.int64),
-            days["site"].astype(sites).cat.codes.to_numpy(dtype=np.int64),
-        ),
-        1.0,
-    )
-    return used
 
 
 @dataclass(frozen=True, kw_only=True)
