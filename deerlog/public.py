@@ -47,8 +47,8 @@ _DTYPES = {
         "high_m change_probability chance camera_days_behind camera_day harm latitude longitude "
         "x_m y_m",
         "bool": "target must_mend in_light bait gone seen",
-        "str": "buck label pattern state phase site half from_phase to_phase camera stand advice "
-        "why setting kind file column value how path way sites",
+        "str": "buck other_buck label pattern state phase site half from_phase to_phase camera "
+        "stand advice why setting kind file column value how path way sites",
     }.items()
     for name in names.split()
 }
@@ -258,6 +258,25 @@ class Study:
         ``last_14_days``.
         """
         return Backtest(half_days=self._half_days(weeks), weeks=weeks).reliability(rule)
+
+    def wrong_names(self) -> pd.DataFrame:
+        """How often a visit seems to bear the wrong name: a row for all names, then one a pair.
+
+        ``share`` of the ``visits`` with a sure tag, in the first row with its 95 % interval ``low``
+        to ``high``, learned from tags where their buck has no business. Further rows are pairs that
+        may be taken for each other, ``buck`` and ``other_buck`` (empty in the first): ``chance``
+        that they are, and the ``share`` of their visits that is exchanged if so. No row where no
+        buck was ever seen.
+        """
+        columns = ["buck", "other_buck", "chance", "share", "low", "high", "visits"]
+        wrong, visits = self._study.residency.wrong, self._study.visits
+        rows: list[tuple[Any, ...]] = []
+        if wrong is not None:
+            rows.append(("", "", 1.0, wrong.share, wrong.low, wrong.high, len(visits)))
+            for pair in wrong.pairs:
+                n = int(visits["buck"].isin(pair.bucks).sum())
+                rows.append((*pair.bucks, pair.chance, pair.share, np.nan, np.nan, n))
+        return _table(pd.DataFrame(rows, columns=columns), columns)
 
     def _half_days(self, weeks: int) -> pd.DataFrame:
         """The replayed half-days, kept: every week replayed is a forecast made."""

@@ -3,6 +3,7 @@ he would have been noticed, since the camera ran and someone looked."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -29,6 +30,18 @@ class EffortGrid:
         """Place of each day in ``days``; outside the grid it is negative or past the end."""
         gap = pd.DatetimeIndex(days).values.astype("datetime64[D]") - self.days[0].to_datetime64()
         return (gap / np.timedelta64(1, "D")).astype(np.int64)
+
+    def cells(
+        self, table: pd.DataFrame, bucks: Sequence[str], sites: Sequence[str]
+    ) -> tuple[Ints, Ints, Ints]:
+        """Places of rows (``day, buck, site``) among days, bucks and sites; the rest left out."""
+        at = [self.day_number(table["day"])]
+        for name, labels in (("buck", bucks), ("site", sites)):
+            here = pd.Index(table[name], dtype="str")
+            at.append(pd.Index(list(labels), dtype="str").get_indexer(here).astype(np.int64))
+        sizes = len(self.days), len(bucks), len(sites)
+        inside = np.all([(a >= 0) & (a < n) for a, n in zip(at, sizes, strict=True)], axis=0)
+        return at[0][inside], at[1][inside], at[2][inside]
 
     def rows(self, first: date, after: date) -> slice:
         """Rows from one day up to, and without, another; both inside the grid or just past it."""
@@ -88,11 +101,18 @@ REACH_DAYS = 3
 about as long as people take to look through a card)."""
 
 
-NAMES_ONLY_FROM = 30
-"""Visits that were looked at, below which it is not told how someone tags (our choice)."""
+NAMES_ONLY_FROM = 10
+"""Visits that were looked at, below which it is not told how someone tags: if of those to most
+sites one in two bore nobody's name, ten names in a row would come once in a thousand (our
+choice)."""
 NAMES_ONLY_MOST = 0.02
 """Share of them that name nobody, up to which only names are written down (our choice: of the
 visits to most sites bucks with a name are the lesser part)."""
+LIGHT_ONLY_FROM = 30
+"""Visits that were looked at, and visits in the dark, below which it is not told whether someone
+leaves out the dark (our choice)."""
+LIGHT_ONLY_MOST = 0.02
+"""Share of those looked at that may lie in the dark (our choice: some are opened by mistake)."""
 
 
 def names_only(visits: pd.DataFrame) -> bool:
@@ -103,6 +123,14 @@ def names_only(visits: pd.DataFrame) -> bool:
     looked, named = visits["tagged"].astype(bool), visits["named"].astype(bool)
     n = int(looked.sum())
     return NAMES_ONLY_FROM <= n < len(visits) and (looked & ~named).sum() <= NAMES_ONLY_MOST * n
+
+
+def light_only(visits: pd.DataFrame) -> bool:
+    """Whether who tags looks only at what came in shooting light (``in_light``; ``tagged``)."""
+    looked, dark = visits["tagged"].astype(bool), ~visits["in_light"].astype(bool)
+    n = int(looked.sum())
+    enough = min(n, int(dark.sum())) >= LIGHT_ONLY_FROM
+    return enough and int((looked & dark).sum()) <= LIGHT_ONLY_MOST * n
 
 
 def blanks_as_nobody(visits: pd.DataFrame) -> pd.DataFrame:

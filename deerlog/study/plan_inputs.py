@@ -69,6 +69,12 @@ def not_considered(
             "watched only in part",
             "tags/",
         )
+    if study.light_only:
+        yield NotConsidered(
+            "Visits in the dark: hardly one was looked at, so that the days count as watched by "
+            "those in shooting light alone",
+            "tags/",
+        )
     if study.names_only:
         yield NotConsidered(
             "Visits with nobody on them: hardly one is marked -, so a blank before the last name "

@@ -17,7 +17,7 @@ import pandas as pd
 
 from deerlog.analysis.backtest.backtest import Backtest, backtest
 from deerlog.analysis.backtest.correction import Correction
-from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
+from deerlog.analysis.effort_grid import blanks_as_nobody, light_only, names_only, watched_effort
 from deerlog.analysis.forecast.chances import Forecast, Learned, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import SightingGrid, counts_behind, sighting_grid
@@ -130,16 +130,36 @@ class PropertyStudy:
     @cached_property
     def watched(self) -> pd.DataFrame:
         """What ran and was looked at, the same rows; every figure about bucks stands on it."""
-        visits = self.field_log.visits
-        means = self.place.settings.blank_means
+        visits, means = self._to_look_at, self.place.settings.blank_means
         if means == "nobody named" or (means == "auto" and self.names_only):
             visits = blanks_as_nobody(visits)
         return watched_effort(self.effort, visits)
 
     @cached_property
+    def light_only(self) -> bool:
+        """Whether who tags looks only at what came in shooting light; never so where blanks are
+        said to name nobody, since then all was looked at."""
+        told = self.place.settings.blank_means != "nobody named"
+        return told and light_only(self._lit_visits)
+
+    @cached_property
+    def _lit_visits(self) -> pd.DataFrame:
+        """Visits of anything up to ``as_of``, with whether each began in shooting light."""
+        visits = self.field_log.visits
+        day = visits["first"].dt.tz_localize(None).dt.normalize()
+        known = visits[(visits["first"] < self.last_moment) & day.isin(self.sun.index)]
+        return self.in_light(known.assign(local=known["first"], buck=""))
+
+    @property
+    def _to_look_at(self) -> pd.DataFrame:
+        if not self.light_only:
+            return self.field_log.visits
+        return self._lit_visits[self._lit_visits["in_light"]]
+
+    @cached_property
     def names_only(self) -> bool:
         """Whether who tags writes names down and leaves all else blank."""
-        visits = self.field_log.visits
+        visits = self._to_look_at
         named = visits["visit"].isin(self.field_log.sightings["visit"])
         return names_only(visits.assign(named=named))
 
@@ -179,6 +199,11 @@ class PropertyStudy:
         """Visits with a sure tag, the ones every figure stands on."""
         table = self.all_visits
         return table[~table["unsure"].astype(bool)].reset_index(drop=True)
+
+    @cached_property
+    def unsure(self) -> pd.DataFrame:
+        """Visits with an unsure name: neither his absence nor his presence."""
+        return self.all_visits[self.all_visits["unsure"].astype(bool)].reset_index(drop=True)
 
     @cached_property
     def targets(self) -> tuple[str, ...]:
@@ -269,13 +294,13 @@ class PropertyStudy:
     @cached_property
     def sighting_grid(self) -> SightingGrid:
         """Visits and what ran, day by day up to ``as_of``."""
-        return sighting_grid(self.visits, self.watched, self.first_day, self.last_day)
+        return sighting_grid(self.visits, self.watched, self.first_day, self.last_day, self.unsure)
 
     @cached_property
     def past_seasons(self) -> PastSeasons:
         """What the seasons before that of ``as_of`` say of every buck."""
         return past_seasons(
-            self.visits, self.watched, self.calendar, self.season_now, self.judgement
+            self.visits, self.watched, self.calendar, self.season_now, self.judgement, self.unsure
         )
 
     @cached_property
@@ -310,6 +335,7 @@ class PropertyStudy:
             week_starts=self.place.settings.week_starts,
             ran=self.effort,
             past=self.past_seasons,
+            unsure=self.unsure,
             progress=progress,
             each_week=made.append,
         )

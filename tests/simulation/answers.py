@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
+from deerlog.analysis.effort_grid import blanks_as_nobody, light_only, names_only, watched_effort
 from deerlog.analysis.forecast.chances import Forecast, learn
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.sighting_grid import sighting_grid
@@ -59,8 +59,9 @@ def labels(asked: WorldProperty, as_of: pd.Timestamp) -> pd.DataFrame:
     """
     visits, watched = _record(asked, as_of)
     table = residency(
-        visits, watched, asked.simulated.calendar, as_of=as_of, targets=asked.targets
-    ).table
+        visits, watched, asked.simulated.calendar, as_of=as_of, targets=asked.targets,
+        unsure=asked.memory["unsure"],
+    ).table  # fmt: skip
     table = table[table["season"] == "all"]
     columns = ["buck", "label", "score", *MAY_BE_ABSENT]
     return table.reindex(columns=columns).reset_index(drop=True)
@@ -75,11 +76,11 @@ def chances(asked: WorldProperty, as_of: pd.Timestamp, days: pd.DatetimeIndex) -
     season = int(simulated.calendar.season_of(days[:1])[0])
     if ("past", season) not in asked.memory:
         asked.memory["past", season] = past_seasons(
-            visits, watched, simulated.calendar, season, presence
+            visits, watched, simulated.calendar, season, presence, asked.memory["unsure"]
         )
     here = around(asked.memory["past", season], visits, watched, as_of, until=days[-1])
     first = min(visits["day"].min(), watched["day"].min())
-    grid = sighting_grid(visits, watched, first, as_of)
+    grid = sighting_grid(visits, watched, first, as_of, asked.memory["unsure"])
     learned = learn(
         grid, visits, here, simulated.calendar, simulated.sites, judgement,
         before=asked.memory.get("learned"),
@@ -114,18 +115,16 @@ def _record(asked: WorldProperty, as_of: pd.Timestamp) -> tuple[pd.DataFrame, pd
             simulated.latitude, simulated.longitude, simulated.zone,
             date(simulated.seasons[0], 1, 1), date(simulated.seasons[-1] + 2, 1, 1),
         )  # fmt: skip
-        asked.memory["visits"] = buck_visits(
-            sightings[~sightings["unsure"]], sun, simulated.calendar
-        )
+        for name, some in (("visits", ~sightings["unsure"]), ("unsure", sightings["unsure"])):
+            asked.memory[name] = buck_visits(sightings[some], sun, simulated.calendar)
     visits = asked.memory["visits"]
     effort = simulated.effort[simulated.effort["day"] <= as_of].reset_index(drop=True)
     if asked.looked_at is not None:
         came = asked.looked_at["first"].dt.tz_localize(None).dt.normalize() <= as_of
         looked_at = asked.looked_at[came]
-        written = asked.simulated.sightings.groupby("visit")
-        found = written.agg(site=("site", "first"), first=("local", "first"))
-        first = pd.MultiIndex.from_frame(found)
-        named = pd.MultiIndex.from_frame(looked_at[["site", "first"]]).isin(first)
+        if light_only(looked_at):
+            looked_at = looked_at[looked_at["in_light"]]
+        named = looked_at["visit"].isin(asked.simulated.sightings["visit"])
         if names_only(looked_at.assign(named=named & looked_at["tagged"])):
             looked_at = blanks_as_nobody(looked_at)
         effort = watched_effort(effort, looked_at)

@@ -30,8 +30,9 @@ def tagged_by(
     simulated
         With the sightings that were written down.
     looked_at
-        Visits of anything, one row each: ``site``, ``first`` (local, aware), ``tagged``. None where
-        all were looked at.
+        Visits of anything, one row each: ``site``, ``first`` (local, aware), ``tagged``,
+        ``in_light`` and ``visit`` as in the sightings (-1: of no named buck). None where all were
+        looked at.
     """
     if tagger == "usual":
         return simulated, None
@@ -51,10 +52,12 @@ def tagged_by(
             "first": bucks["local"].first(),
             "tagged": bucks["tagged"].any(),
         }
-    )
+    ).reset_index()
+    visits["in_light"] = in_shooting_light(simulated, visits["first"])
     others = _others(rng, simulated)
-    lit = in_shooting_light(simulated, others["first"])
-    others["tagged"] = lit & (tagger == "daylight only")
+    others["in_light"] = in_shooting_light(simulated, others["first"])
+    others["tagged"] = others["in_light"] & (tagger == "daylight only")
+    others["visit"] = -1
     looked_at = pd.concat([visits, others]).sort_values("first", ignore_index=True)
     kept = replace(
         simulated,

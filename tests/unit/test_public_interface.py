@@ -185,6 +185,19 @@ def test_replayed_weeks_are_scored(study: deerlog.Study, answers: inside.Propert
         study.replay(weeks=0)
 
 
+def test_wrong_names_are_those_of_the_labels(
+    study: deerlog.Study, answers: inside.PropertyStudy
+) -> None:
+    table, wrong = study.wrong_names(), answers.residency.wrong
+    assert wrong is not None and len(table) == 1 + len(wrong.pairs)
+    whole = table.iloc[0]
+    assert (whole["share"], whole["low"], whole["high"]) == (wrong.share, wrong.low, wrong.high)
+    assert whole["visits"] == len(answers.visits)
+    for pair, (_, row) in zip(wrong.pairs, table.iloc[1:].iterrows(), strict=True):
+        assert (row["buck"], row["other_buck"], row["chance"]) == (*pair.bucks, pair.chance)
+        assert row["visits"] == answers.visits["buck"].isin(pair.bucks).sum()
+
+
 def test_evidence_sums_up_to_the_score(study: deerlog.Study, answers: inside.PropertyStudy) -> None:
     evidence = study.evidence().groupby("buck")["evidence"].sum()
     odds = np.exp(pd.Series(answers.residency.prior_log_odds) + evidence)

@@ -126,6 +126,7 @@ def backtest(
     week_starts: str = "Mon",
     ran: pd.DataFrame | None = None,
     past: PastSeasons | None = None,
+    unsure: pd.DataFrame | None = None,
     progress: Callable[[int, int], None] | None = None,
     each_week: Callable[[Forecast], None] | None = None,
 ) -> Backtest:
@@ -136,13 +137,14 @@ def backtest(
     learned from are all visits (sure tags only) and ``effort``, what was watched. ``ran`` holds the
     same rows with what ran, looked at or not (None: all of it was): of a half-day that was looked
     at in part only that part of a chance can come true, and so much of it is scored. ``past`` is
-    for a season replayed; None, and other seasons, are worked out here. ``progress`` is told weeks
+    for a season replayed; None, and other seasons, are worked out here. ``unsure`` are visits with
+    an unsure name, as for `past_seasons`. ``progress`` is told weeks
     done and in all, ``each_week`` the forecast of each week, made and corrected at the end of the
     week before.
     """
     judgement = judgement or Judgement()
     known_from = min([last, *(table["day"].min() for table in (visits, effort) if len(table))])
-    grid = sighting_grid(visits, effort, known_from, last)
+    grid = sighting_grid(visits, effort, known_from, last, unsure)
     running = grid.running if ran is None else sighting_grid(visits, ran, known_from, last).running
     learned: Learned | None = None
     not_looked_at, parts, so_far_given = 0, [], GivenBefore()
@@ -152,7 +154,7 @@ def backtest(
         if known.bucks:
             season = int(calendar.season_of(days[:1])[0])
             if past is None or past.season != season:
-                past = past_seasons(visits, effort, calendar, season, judgement)
+                past = past_seasons(visits, effort, calendar, season, judgement, unsure)
             so_far = visits[visits["day"] <= today]
             here = around(past, so_far, effort, today, until=days[-1])
             learned = learn(
@@ -217,7 +219,8 @@ def _half_days(
     wanted = [b for b, name in enumerate(known.bucks) if bucks is None or name in bucks]
     of_grid = [grid.bucks.index(known.bucks[b]) for b in wanted]
     seen = grid.seen_in_light[row][:, of_grid]
-    ran = np.broadcast_to(running[row][:, None, :, None] >= RAN_ALL_DAY, seen.shape)
+    ran = (running[row][:, None, :, None] >= RAN_ALL_DAY) & ~grid.unsure[row][:, of_grid, :, None]
+    ran = np.broadcast_to(ran, seen.shape)
     looked_at = grid.running[row] / np.maximum(running[row], 1e-12)
     part = np.broadcast_to(looked_at[:, None, :, None], seen.shape)
     day, buck, site, half = np.nonzero(ran)

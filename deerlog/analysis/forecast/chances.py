@@ -142,6 +142,7 @@ class Learned:
         made = self._on(self.grid.days)
         chance = made.chance_if_around()
         weight = chance * made.around[:, :, None, None] * self.grid.running[:, None, :, None]
+        weight[self.grid.unsure] = 0.0
         expected = weight.sum(axis=(1, 2))
         moved = (weight * (1 - chance)).sum(axis=(1, 2))
         return ExpectedVisits(expected=expected, response=moved / np.maximum(expected, 1e-300))

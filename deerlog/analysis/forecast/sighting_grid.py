@@ -21,6 +21,7 @@ class SightingGrid:
 
     ``running`` (T, S): part of the day, 0 to 1, that a camera at the site ran. ``seen`` (T, B, S):
     any visit that day. ``seen_in_light`` (T, B, S, 2): a visit in shooting light, AM and PM.
+    ``unsure`` (T, B, S): no visit, but one that may have been his, so no day without him.
     """
 
     days: pd.DatetimeIndex
@@ -29,6 +30,7 @@ class SightingGrid:
     running: Floats
     seen: Bools
     seen_in_light: Bools
+    unsure: Bools
 
     def until(self, day: pd.Timestamp) -> SightingGrid:
         """What of it was known at the end of a day; bucks not seen by then are not in it."""
@@ -41,6 +43,7 @@ class SightingGrid:
             running=self.running[:n],
             seen=self.seen[:n, known],
             seen_in_light=self.seen_in_light[:n, known],
+            unsure=self.unsure[:n, known],
         )
 
     def last(self, n_days: int) -> SightingGrid:
@@ -51,13 +54,19 @@ class SightingGrid:
             running=self.running[-n_days:],
             seen=self.seen[-n_days:],
             seen_in_light=self.seen_in_light[-n_days:],
+            unsure=self.unsure[-n_days:],
         )
 
 
 def sighting_grid(
-    visits: pd.DataFrame, effort: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp
+    visits: pd.DataFrame,
+    effort: pd.DataFrame,
+    first: pd.Timestamp,
+    last: pd.Timestamp,
+    unsure: pd.DataFrame | None = None,
 ) -> SightingGrid:
-    """Lay visits (sure tags only) and effort out day by day, ``first`` and ``last`` included."""
+    """Lay visits (sure tags only), effort and visits with an unsure name (``buck, site, day``) out
+    day by day, ``first`` and ``last`` included."""
     visits = visits[(visits["day"] >= first) & (visits["day"] <= last)]
     ran = effort_grid(effort, first, last)
     bucks = tuple(sorted(visits["buck"].unique()))
@@ -72,9 +81,13 @@ def sighting_grid(
     in_light = np.zeros((*seen.shape, len(HALVES)), dtype=bool)
     lit = visits["in_light"].to_numpy(dtype=bool)
     in_light[day[lit], buck[lit], site[lit], half[lit]] = True
+    maybe = np.zeros_like(seen)
+    if unsure is not None:
+        maybe[ran.cells(unsure, bucks, sites)] = True
     return SightingGrid(
-        days=ran.days, bucks=bucks, sites=sites, running=running, seen=seen, seen_in_light=in_light
-    )
+        days=ran.days, bucks=bucks, sites=sites, running=running, seen=seen, seen_in_light=in_light,
+        unsure=maybe & ~seen,
+    )  # fmt: skip
 
 
 def codes(values: pd.Series, labels: tuple[str, ...]) -> Ints:

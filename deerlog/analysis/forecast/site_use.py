@@ -273,6 +273,9 @@ def _trials(grid: SightingGrid, around: Floats, periods: Periods) -> tuple[Float
     trials = np.stack(
         [(around * held[:, None]).T @ grid.running for held in periods.days.T], axis=1
     )
+    day, buck, site = np.nonzero(grid.unsure)
+    no_trial = (around[day, buck] * grid.running[day, site])[:, None] * periods.days[day]
+    np.subtract.at(trials.transpose(0, 2, 1), (buck, site), no_trial)
     successes = count_in_periods(grid.seen, periods)
     # More successes than trials: a wrong tag, or a camera that ran though nobody knows of it.
     return np.maximum(trials, successes), successes

@@ -39,6 +39,10 @@ class Judgement:
     """Mean length of such a while (our choice)."""
     off_rate: float = 0.2
     """What is then left of his sighting rate (our choice)."""
+    off_few_sites: float = 2.0
+    """Such a while is longer by this over the cube of the number of sites watched, and less of
+    his rate is left, to the power of as much: for one camera he is out of sight for weeks, among
+    several some stand where he is (our choice)."""
     loss: float = 1 / 1500
     """From the pre-rut on he dies or leaves for good: about one in seven by the season's end (our
     choice)."""
@@ -99,6 +103,10 @@ class Judgement:
     wrong_tag_log_sd: float = 0.8
     """Between people who tag (our choice: most are within a factor of five). Near 0 the share
     above is taken as it stands."""
+    confused_pairs: float = 0.005
+    """Pairs of bucks on a property that are often tagged as each other, before the record says
+    more: rarer than it is, since bucks that move at the same time look so too (our choice: with one
+    on every fifth, residents of first falls were taken for another)."""
     stranger_rate: float = 1 / 1500
     """Sightings a day under his name that were a buck nobody has named (our choice)."""
     persistence: float = 0.85
@@ -141,6 +149,11 @@ class Judgement:
     """How many camera-days of evidence it takes to move a site's share of a buck's use halfway
     from his average (our choice)."""
 
+    def at_sites(self, n_sites: float) -> Judgement:
+        """The same where so many sites are watched, on average."""
+        few = 1 + self.off_few_sites / max(n_sites, 1.0) ** 3
+        return replace(self, off_days=few * self.off_days, off_rate=self.off_rate**few)
+
     @classmethod
     def from_settings(cls, chosen: Mapping[str, float]) -> Judgement:
         """The table with the user's own values put in; `PropertyError` for a name that is not in
@@ -168,7 +181,7 @@ def bounds(name: str) -> tuple[float, float]:
     """Least and greatest value of a setting of `Judgement`, both allowed (our choice)."""
     if name.endswith(("_day", "_after_peak")):
         return -366.0, 731.0
-    if name in ("absences_to_learn", "off_few_cameras"):
+    if name in ("absences_to_learn", "off_few_cameras", "off_few_sites"):
         return 0.1, 100.0
     if name == "rate_median_cameras":
         return 1.0, 100.0

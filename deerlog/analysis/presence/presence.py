@@ -50,7 +50,13 @@ from deerlog.analysis.presence.sightings import (
     rate_prior,
     sighting_states,
 )
-from deerlog.analysis.presence.tagger import WrongNames, log_by_wrong_share, wrong_names
+from deerlog.analysis.presence.tagger import (
+    WrongNames,
+    confused_pairs,
+    log_by_pair,
+    log_by_wrong_share,
+    wrong_names,
+)
 from deerlog.timekeeping.seasons import SeasonCalendar
 
 
@@ -84,7 +90,8 @@ class SeasonRun:
 @dataclass(frozen=True, kw_only=True)
 class PastSeasons:
     """The seasons before the one that opens: their runs, the habits of every buck known
-    (`own_habits`), and what they say of the share of wrong names (`tagger`)."""
+    (`own_habits`), and what they say of the share of wrong names (`tagger`). ``unsure``: see
+    `past_seasons`."""
 
     season: int
     calendar: SeasonCalendar
@@ -92,6 +99,8 @@ class PastSeasons:
     runs: Mapping[int, SeasonRun] = field(default_factory=dict)
     known: pd.DataFrame = field(default_factory=lambda: nothing_known([]))
     log_by_wrong_share: Floats | float = 0.0
+    log_by_pair: Mapping[tuple[str, str], Floats] = field(default_factory=dict)
+    unsure: pd.DataFrame | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,10 +134,15 @@ def past_seasons(
     calendar: SeasonCalendar,
     season: int,
     judgement: Judgement,
+    unsure: pd.DataFrame | None = None,
 ) -> PastSeasons:
-    """Run every season before one; visits (sure tags only) and effort from it on are left out."""
+    """Run every season before one; visits (sure tags only) and effort from it on are left out.
+
+    ``unsure`` are visits with an unsure name (``buck, site, day``), whenever: kept for the season
+    that opens, where no more is known of them than of the rest.
+    """
     visits = visits[visits["season"] < season]
-    past = PastSeasons(season=season, calendar=calendar, judgement=judgement)
+    past = PastSeasons(season=season, calendar=calendar, judgement=judgement, unsure=unsure)
     if visits.empty:
         return past
     debut = visits.groupby("buck")["season"].min()
@@ -185,9 +199,9 @@ def presence(
         combined=combined,
         rates=rate_prior(past.judgement).rates,
         around=pd.DataFrame(table, index=grid.days[: rows.stop], columns=list(bucks)),
-        wrong=wrong_names(now.log_by_wrong_share, past.judgement),
+        wrong=_wrong_names(now, len(bucks)),
         calendar=past.calendar,
-        judgement=past.judgement,
+        judgement=past.judgement.at_sites(record.n_sites),
     )
 
 
@@ -213,7 +227,8 @@ def _advance(
     past: PastSeasons, record: BuckDays, rows: slice, n_known: int, debut: pd.Series
 ) -> tuple[PastSeasons, list[Combined]]:
     """One season run behind those before it, and what all say of each buck seen by its end."""
-    season, calendar, judgement = past.season, past.calendar, past.judgement
+    season, calendar = past.season, past.calendar
+    judgement = past.judgement.at_sites(record.n_sites)
     n_days = rows.stop - rows.start
     here = np.flatnonzero(debut.to_numpy() <= season)
     bucks = tuple(str(b) for b in debut.index[here])
@@ -223,7 +238,17 @@ def _advance(
     told = past.log_by_wrong_share + log_by_wrong_share(
         common, record, slice(rows.start, rows.start + n_known), here, prior, judgement
     )
-    wrong = record.wrong_tags(wrong_names(told, judgement).share)[rows, here]
+    told_of_pairs = dict(past.log_by_pair)
+    of_pairs = log_by_pair(
+        common, record, slice(rows.start, rows.start + n_known), here, prior, judgement,
+        wrong_names(told, judgement).share,
+    )  # fmt: skip
+    for numbers, log in of_pairs.items():
+        pair = str(debut.index[numbers[0]]), str(debut.index[numbers[1]])
+        told_of_pairs[pair] = told_of_pairs.get(pair, 0.0) + log
+    past = replace(past, log_by_wrong_share=told, log_by_pair=told_of_pairs)
+    mixed_up = _wrong_names(past, len(here))
+    wrong = record.wrong_tags(mixed_up.share, mixed_up.by_number(list(debut.index)))[rows, here]
     known = past.known.reindex(debut.index, fill_value=0.0)
     few = judgement.off_few_cameras / np.maximum(record.n_cameras[here], 1.0)
     own = {**habits(known.iloc[here], judgement), "off_start": judgement.off_start * (1 + few)}
@@ -271,8 +296,13 @@ def _advance(
     )
     first, peak = calendar.bounds(season)[0], calendar.rut_peak_day(season)
     known = add_season(known, list(bucks), states, chance, first, peak, judgement)
-    opened = replace(past, season=season + 1, runs=runs, known=known, log_by_wrong_share=told)
+    opened = replace(past, season=season + 1, runs=runs, known=known)
     return opened, combined
+
+
+def _wrong_names(known: PastSeasons, n_bucks: int) -> WrongNames:
+    pairs = confused_pairs(known.log_by_pair, n_bucks, known.judgement)
+    return replace(wrong_names(known.log_by_wrong_share, known.judgement), pairs=pairs)
 
 
 def _quiet_way_within(
@@ -363,4 +393,5 @@ def _record(
     start, end = (pd.Timestamp(past.calendar.bounds(season)[0]) for season in (first, after))
     last = end - pd.Timedelta(days=1)
     grid = effort_grid(effort[effort["day"] <= last], start, last)
-    return grid, buck_days(visits, sorted(visits["buck"].unique()), grid, past.judgement)
+    bucks = sorted(visits["buck"].unique())
+    return grid, buck_days(visits, bucks, grid, past.judgement, past.unsure)

@@ -4,6 +4,7 @@ and how often a buck who is around is photographed, unknown and learned over the
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,59 +24,82 @@ ABOUT_DAYS = 31
 
 @dataclass(frozen=True, kw_only=True)
 class BuckDays:
-    """Arrays of T days by bucks; `wrong_tags` puts ``others`` and ``strangers`` together.
+    """Arrays of T days by bucks; `wrong_tags` puts wrong names together.
 
     ``share`` of his own cameras that ran (`camera_worth`). ``others``: visits of other named bucks
-    to expect on the day, for each name there is. ``strangers``: expected sightings under his name
-    that were a buck nobody has named. By buck and site: ``days_by_site`` with a visit of his, and
-    ``camera_worth``, what one camera that runs all day adds to ``share``. ``n_cameras`` (bucks,):
-    how many sites see him, as if all saw him alike (inverse Simpson index). ``n_sites`` that ran,
-    on average over the days on which any did.
+    to expect on the day, for each name there is; ``own``: of his. ``strangers``: expected sightings
+    under his name that were a buck nobody has named. ``alike`` (bucks, bucks): how far two names
+    were written down at the same sites in the same fortnights, 1 wholly. By buck and site:
+    ``days_by_site`` with a visit of his, and ``camera_worth``, what one camera that runs all day
+    adds to ``share``. ``n_cameras`` (bucks,): how many sites see him, as if all saw him alike
+    (inverse Simpson index). ``n_sites`` that ran, on average over the days on which any did.
     """
 
     visits: Ints
     light_visits: Ints
     share: Floats
     others: Floats
+    own: Floats
     strangers: Floats
+    alike: Floats
     days_by_site: Floats
     camera_worth: Floats
     n_cameras: Floats
     n_sites: float
 
-    def wrong_tags(self, share_wrong: Floats | float) -> Floats:
+    def wrong_tags(
+        self, share_wrong: Floats | float, pairs: Iterable[tuple[int, int, float]] = ()
+    ) -> Floats:
         """Expected sightings under each name that were another buck, shape (T, bucks).
 
         A wrong tag needs another buck's visit to be put on: the more of them there are about that
         time, and the more were tagged on that day, the likelier that one of the tags is wrong. What
         ran bounds the rest; a tag on a day when nothing is said to have run proves that something
-        did.
+        did. Of ``pairs`` so large a share of each one's visits is tagged as the other's besides.
         """
-        return np.asarray(share_wrong * self.others + self.strangers)
+        wrong = np.asarray(share_wrong * self.others + self.strangers)
+        for a, b, share in pairs:
+            wrong[..., [a, b]] += share / (1 - share) * self.own[:, [b, a]]
+        return wrong
 
 
 def buck_days(
-    visits: pd.DataFrame, bucks: list[str], grid: EffortGrid, judgement: Judgement
+    visits: pd.DataFrame,
+    bucks: list[str],
+    grid: EffortGrid,
+    judgement: Judgement,
+    unsure: pd.DataFrame | None = None,
 ) -> BuckDays:
     """Count each buck's days: ``visits``, sure tags only, lie within ``grid``; ``bucks`` are all in
-    them."""
+    them. Where ``unsure`` (``buck, site, day``) says that he may have come, and no visit that he
+    did, the site did not watch him that day."""
     row = grid.day_number(visits["day"])
     column = pd.Categorical(visits["buck"], categories=bucks).codes.astype(np.int64)
     n = np.zeros((len(grid.days), len(bucks)), dtype=np.int64)
     light = np.zeros_like(n)
     np.add.at(n, (row, column), 1)
     np.add.at(light, (row, column), visits["in_light"].to_numpy(dtype=np.int64))
-    used = _days_by_site(visits, bucks, grid)
+    came = np.zeros((*n.shape, len(grid.sites)), dtype=np.int64)
+    np.add.at(came, grid.cells(visits, bucks, grid.sites), 1)
+    used = (came > 0).sum(axis=0).astype(float)
     weights = site_weights(used, grid.running.sum(axis=0), judgement.site_learning_days)
     worth = camera_worth(grid.running, weights)
     share = grid.running @ worth.T
+    if unsure is not None:
+        maybe = np.zeros(came.shape, dtype=bool)
+        maybe[grid.cells(unsure, bucks, grid.sites)] = True
+        day, buck, site = np.nonzero(maybe & (came == 0))
+        np.subtract.at(share, (day, buck), grid.running[day, site] * worth[buck, site])
+        np.maximum(share, 0.0, out=share)
     seen_by = worth * grid.running.sum(axis=0)
     ran = np.where((n > 0) & (share <= 0), 1.0, np.minimum(share, 1.0))
     return BuckDays(
         visits=n,
         light_visits=light,
         share=share,
-        others=_others(n, ran) / max(len(bucks), 1),
+        others=_to_expect(n.sum(axis=1, keepdims=True) - n, ran) / max(len(bucks), 1),
+        own=_to_expect(n, ran),
+        alike=_alike(came),
         strangers=judgement.stranger_rate * ran,
         days_by_site=used,
         camera_worth=worth,
@@ -102,32 +126,24 @@ def sighting_states(
     return out
 
 
-def _others(visits: Ints, ran: Floats) -> Floats:
-    """Visits of others to expect on each day, given those tagged, shape (T, bucks).
+def _to_expect(visits: Ints, ran: Floats) -> Floats:
+    """Visits to expect on each day, given those tagged, shape (T, bucks).
 
     As if days differed like an exponential variable about the mean of the `ABOUT_DAYS` around.
     """
-    others = visits.sum(axis=1, keepdims=True) - visits
-    about = uniform_filter1d(others.astype(float), ABOUT_DAYS, axis=0, mode="constant")
+    about = uniform_filter1d(visits.astype(float), ABOUT_DAYS, axis=0, mode="constant")
     watched = uniform_filter1d(np.minimum(ran, 1.0), ABOUT_DAYS, axis=0, mode="constant")
     mean = about / np.maximum(watched, 1 / ABOUT_DAYS)
-    return np.asarray(ran * (1 + others) * mean / (1 + mean))
+    return np.asarray(ran * (1 + visits) * mean / (1 + mean))
 
 
-def _days_by_site(visits: pd.DataFrame, bucks: list[str], grid: EffortGrid) -> Floats:
-    sites = pd.CategoricalDtype(list(grid.sites))
-    days = visits.drop_duplicates(["buck", "site", "day"])
-    days = days[days["site"].isin(grid.sites)]
-    used = np.zeros((len(bucks), len(grid.sites)))
-    np.add.at(
-        used,
-        (
-            pd.Categorical(days["buck"], categories=bucks).codes.astype(np.int64),
-            days["site"].astype(sites).cat.codes.to_numpy(dtype=np.int64),
-        ),
-        1.0,
-    )
-    return used
+def _alike(came: Ints) -> Floats:
+    """Cosine between any two bucks' visits by site and fortnight, from days, bucks and sites."""
+    fortnights = np.add.reduceat(came, np.arange(0, len(came), 14)).astype(float)
+    n, n_bucks, n_sites = fortnights.shape
+    count = fortnights.transpose(1, 0, 2).reshape(n_bucks, n * n_sites)
+    length = np.linalg.norm(count, axis=1)
+    return np.asarray(count @ count.T / np.maximum(np.outer(length, length), 1e-300))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -85,6 +85,7 @@ def residency(
     week_starts: str = "Mon",
     least_watched_share: float = 0.25,
     past: PastSeasons | None = None,
+    unsure: pd.DataFrame | None = None,
 ) -> Residency:
     """Score every buck from visits (sure tags only) and effort up to ``as_of``, the last day known.
 
@@ -94,12 +95,12 @@ def residency(
     depends on being around and on what ran; the sighting rate is unknown and integrated out; a few
     tags are wrong. Days without a camera say nothing: a week in which less than
     ``least_watched_share`` of his cameras ran was not watched. ``past``, for the season of
-    ``as_of``, is worked out where None.
+    ``as_of``, is worked out where None, with ``unsure`` as for `past_seasons`.
     """
     judgement = judgement or Judgement()
     if past is None:
         season = int(calendar.season_of(pd.DatetimeIndex([as_of]))[0])
-        past = past_seasons(visits, effort, calendar, season, judgement)
+        past = past_seasons(visits, effort, calendar, season, judgement, unsure)
     found = presence(past, visits, effort, as_of)
     if found is None:
         empty = pd.DataFrame(index=pd.DatetimeIndex([], dtype="datetime64[us]"))

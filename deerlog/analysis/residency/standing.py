@@ -136,7 +136,9 @@ def standing_of(found: Presence) -> Standing:
         transition=run.chains.transition[run.n_known - 1 :],
         quiet=run.chains.quiet[run.n_known :],
         share=record.share[lately].mean(axis=0),
-        wrong_tags=record.wrong_tags(found.wrong.share)[lately].mean(axis=0),
+        wrong_tags=record.wrong_tags(found.wrong.share, found.wrong.by_number(found.bucks))[
+            lately
+        ].mean(axis=0),
         days_seen=(record.visits > 0).sum(axis=0),
         apart=np.stack([sum(r.apart[b] for r, b in runs) for runs in all_runs]),
         sites=found.grid.sites,

@@ -11,6 +11,7 @@ from deerlog.report.words.how_good_words import (
     correction_words,
     verdict,
     weather_words,
+    wrong_names_words,
 )
 from deerlog.report.words.words import count, half, number, span
 from deerlog.study import PropertyStudy
@@ -22,17 +23,19 @@ EDGES = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 1.0)
 
 def how_good(study: PropertyStudy, played: Replay) -> Row:
     """The verdict of a replay, its scores and reliability (rows), which chances were too high or
-    too low (``off``), the weeks replayed (``span``) and what weather does.
+    too low (``off``), the weeks replayed (``span``), how many ``names`` look wrong and what weather
+    does.
     """
     half_days = played.backtest.half_days
     gains = [forecast_gain(half_days, rule) for rule in RULE_WORDS if rule != "forecast"]
-    effects = study.weather_effects
+    effects, wrong = study.weather_effects, study.residency.wrong
     scores, given = [], []
     if len(half_days):
         scores = rows(played.backtest.scores().replace({"rule": RULE_WORDS}))
         given = rows(reliability(half_days["forecast"], half_days["seen"], EDGES))
     return {
         "correction": correction_words(study.correction),
+        "names": None if wrong is None else wrong_names_words(wrong, len(study.visits)),
         "verdict": verdict(
             [g for g in gains if g is not None], len(half_days), int(half_days["seen"].sum())
         ),

@@ -8,6 +8,7 @@ import math
 from deerlog.analysis.backtest.correction import Correction
 from deerlog.analysis.backtest.scores import ChancesOff, ForecastGain
 from deerlog.analysis.forecast.weather import DRIVERS, WeatherEffects
+from deerlog.analysis.presence.tagger import WrongNames
 from deerlog.property.wording import count, listing
 from deerlog.report.words.words import interval, percent
 
@@ -47,6 +48,30 @@ def correction_words(correction: Correction) -> str:
         return f"Held against {weeks}, the chances needed hardly any correction."
     which = "lower" if moved < 0 else "higher"
     return f"The chances are corrected by {weeks}: {percent(abs(moved))} {which} as a whole."
+
+
+PAIR_FROM = 0.8
+"""A pair of bucks is named as taken for each other from so high a chance (our choice)."""
+
+
+def wrong_names_words(wrong: WrongNames, visits: int) -> str:
+    """How many names look wrong, and whose."""
+    said = (
+        f"About {_in_a_hundred(wrong.share)} in 100 names look wrong "
+        f"({_in_a_hundred(wrong.low)} to {_in_a_hundred(wrong.high)}), from "
+        f"{count(visits, 'visit')} with a sure name."
+    )
+    for pair in wrong.pairs:
+        if pair.chance >= PAIR_FROM:
+            said += (
+                f" {listing(pair.bucks)} look exchanged in about {round(10 * pair.share)} of 10 "
+                "tags: look at their pictures side by side."
+            )
+    return said
+
+
+def _in_a_hundred(share: float) -> str:
+    return f"{100 * share:.1f}" if share < 0.0095 else f"{100 * share:.0f}"
 
 
 def verdict(gains: list[ForecastGain], half_days: int, seen: int) -> str:

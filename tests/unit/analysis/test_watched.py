@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from deerlog.analysis.effort_grid import blanks_as_nobody, names_only, watched_effort
+from deerlog.analysis.effort_grid import blanks_as_nobody, light_only, names_only, watched_effort
 
 ZONE = "America/Chicago"
 
@@ -82,7 +82,20 @@ def test_one_who_writes_names_only_is_told_from_one_who_looks_at_all() -> None:
     careful = names.assign(tagged=[n % 3 != 1 for n in range(120)])
     assert not names_only(careful), "a third of the visits is marked as nobody's"
     assert not names_only(names[names["tagged"]]), "nothing is blank"
-    assert not names_only(names.iloc[:60]), "too few to tell"
+    assert names_only(names.iloc[:30]), "ten names in a row"
+    assert not names_only(names.iloc[:27]), "too few to tell"
+
+
+def test_one_who_leaves_out_the_dark_is_told_from_one_who_looks_at_all() -> None:
+    came = pd.DataFrame({"tagged": [n % 2 == 0 for n in range(400)]})
+    came["in_light"] = came["tagged"]
+    assert light_only(came)
+    assert not light_only(came.iloc[:58]), "too few to tell"
+    some = came.assign(tagged=came["tagged"] | (came.index % 50 == 1))
+    assert some["tagged"].sum() == 208 and not light_only(some), "eight in the dark"
+    assert light_only(came.assign(tagged=came["tagged"] | (came.index % 100 == 1))), "four"
+    assert not light_only(came.assign(tagged=True)), "all was looked at"
+    assert not light_only(came.assign(in_light=True)), "nothing came in the dark"
 
 
 def test_blanks_up_to_the_last_name_count_as_looked_at() -> None:

@@ -8,7 +8,13 @@ import pytest
 
 from deerlog.analysis.backtest.scores import ChancesOff, ForecastGain
 from deerlog.analysis.forecast.weather import EFFECT_COLUMNS, WeatherEffects
-from deerlog.report.words.how_good_words import chances_off_words, verdict, weather_words
+from deerlog.analysis.presence.tagger import ConfusedPair, WrongNames
+from deerlog.report.words.how_good_words import (
+    chances_off_words,
+    verdict,
+    weather_words,
+    wrong_names_words,
+)
 
 
 def gain(
@@ -121,3 +127,16 @@ def test_no_effect_is_a_fine_answer() -> None:
     blank = effects(float("nan"), False)
     blank.table.loc[:, "effect"] = np.nan
     assert "Not enough to tell" in weather_words(blank, "metric")[0]
+
+
+def test_wrong_names_and_a_pair_taken_for_each_other() -> None:
+    pairs = (
+        ConfusedPair(bucks=("Ash", "Elm"), chance=0.97, share=0.28),
+        ConfusedPair(bucks=("Ash", "Oak"), chance=0.6, share=0.3),
+    )
+    said = wrong_names_words(WrongNames(share=0.021, low=0.005, high=0.04, pairs=pairs), 1234)
+    assert said == (
+        "About 2 in 100 names look wrong (0.5 to 4), from 1,234 visits with a sure name. Ash and "
+        "Elm look exchanged in about 3 of 10 tags: look at their pictures side by side."
+    )
+    assert "exchanged" not in wrong_names_words(WrongNames(share=0.005, low=0.005, high=0.01), 1)

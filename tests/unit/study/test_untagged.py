@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
@@ -10,6 +11,7 @@ import pytest
 from invented.small_property import make_small_property
 
 from deerlog.study import PropertyStudy, open_study
+from deerlog.study.plan import coming_plan
 
 SINCE = "2025-09-29"
 """A Monday; the record ends on 20 October."""
@@ -69,3 +71,43 @@ def test_it_is_said_how_many(blank: PropertyStudy, looked: PropertyStudy) -> Non
     said = [p for p in blank.problems if p.kind == "not-tagged-yet"]
     assert len(said) == 1 and said[0].harm > 0
     assert not any(p.kind == "not-tagged-yet" for p in looked.problems)
+
+
+@pytest.fixture(scope="module")
+def by_day(tmp_path_factory: pytest.TempPathFactory) -> PropertyStudy:
+    """The small property, nothing that came in the dark looked at."""
+    place = make_small_property(tmp_path_factory.mktemp("by day") / "p")
+    whole = open_study(place)
+    photos = whole.field_log.photos
+    lit = whole.in_light(photos.assign(buck=""))
+    dark = set(lit.loc[~lit["in_light"], "photo_id"])
+    taken = {photos.loc[n, "local"].strftime("%Y-%m-%d %H:%M:%S") for n in dark}
+    for sheet in (place / "tags").glob("*.csv"):
+        with sheet.open(encoding="utf-8-sig", newline="") as file:
+            header, *rows = list(csv.reader(file))
+        at, bucks = header.index("taken"), header.index("bucks")
+        for row in rows:
+            row[bucks] = "" if row[at] in taken else row[bucks] or "-"
+        with sheet.open("w", encoding="utf-8", newline="") as file:
+            csv.writer(file).writerows([header, *rows])
+    return open_study(place)
+
+
+def test_who_looks_at_daylight_only_has_watched_in_daylight(
+    by_day: PropertyStudy, looked: PropertyStudy
+) -> None:
+    visits = by_day.field_log.visits
+    assert 0.8 < visits["tagged"].mean() < 0.95
+    assert by_day.light_only and not looked.light_only
+    assert by_day.visits["in_light"].all() and len(by_day.visits)
+    pd.testing.assert_frame_equal(by_day.watched, by_day.effort)
+    assert not by_day.names_only, "in daylight he marks nobody with a dash"
+    said = [line.what for line in coming_plan(by_day).not_considered]
+    assert any(line.startswith("Visits in the dark") for line in said)
+
+
+def test_where_blanks_name_nobody_the_dark_was_looked_at(by_day: PropertyStudy) -> None:
+    place = by_day.place
+    settings = replace(place.settings, blank_means="nobody named")
+    told = replace(by_day, place=replace(place, settings=settings))
+    assert not told.light_only

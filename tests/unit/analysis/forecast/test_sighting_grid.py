@@ -54,3 +54,15 @@ def test_a_site_with_a_visit_and_no_effort_is_a_site() -> None:
 
 def test_codes() -> None:
     assert codes(pd.Series(["b", "z", "a"], dtype="str"), ("a", "b")).tolist() == [1, -1, 0]
+
+
+def test_where_he_may_have_been_is_unsure_but_not_where_he_was() -> None:
+    seen = visits({"Ash": days("2024-09-02", "2024-09-04")})
+    maybe = visits({"Ash": days("2024-09-04", "2024-09-06"), "Elm": days(LAST, LAST)})
+    late = visits({"Ash": days("2024-09-11", "2024-09-12")})
+    ran = effort("2024-09-01", "2024-09-10")
+    grid = sighting_grid(seen, ran, FIRST, LAST, pd.concat([maybe, late]))
+    assert grid.unsure[:, 0, 0].nonzero()[0].tolist() == [4, 5]
+    assert grid.unsure.sum() == 2
+    assert not sighting_grid(seen, ran, FIRST, LAST).unsure.any()
+    assert grid.until(pd.Timestamp("2024-09-05")).unsure.sum() == 1

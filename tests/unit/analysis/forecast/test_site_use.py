@@ -131,3 +131,16 @@ def test_what_was_learned_before_is_a_start_and_no_more() -> None:
     assert begun[1] == pytest.approx(afresh[1], abs=6e-2)
     assert begun[2] == pytest.approx(afresh[2], abs=6e-2)
     assert np.abs(old[1] - afresh[1]).max() > 0.5, "what came since must have told"
+
+
+def test_days_with_an_unsure_visit_say_nothing() -> None:
+    """Seen on every sixth day, with an unsure name on each of the other five: always there, where
+    anything tells; with no unsure names he is a rare guest."""
+    when = days("2024-09-01", "2024-10-30", 6)
+    seen, ran = visits({"Ash": when}), effort("2024-09-01", "2024-10-31")
+    bounds = pd.Timestamp("2024-09-01"), pd.Timestamp("2024-10-31")
+    maybe = visits({"Ash": set(days("2024-09-01", "2024-10-31")) - set(when)})
+    unsure, _ = rate(sighting_grid(seen, ran, *bounds, maybe))
+    sure, _ = rate(sighting_grid(seen, ran, *bounds))
+    assert unsure[0] > 5 * sure[0]
+    assert (unsure[1:] < 0.2).all(), "elsewhere the days count"

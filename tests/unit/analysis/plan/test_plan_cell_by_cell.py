@@ -48,6 +48,7 @@ def grid() -> SightingGrid:
         running=RNG.choice([0.0, 0.49, 0.5, 1.0], (len(DAYS), 4), p=[0.3, 0.2, 0.2, 0.3]),
         seen=seen_in_light.any(axis=3) | (RNG.random((len(DAYS), 3, 4)) < 0.02),
         seen_in_light=seen_in_light,
+        unsure=np.zeros((len(DAYS), 3, 4), dtype=bool),
     )
 
 

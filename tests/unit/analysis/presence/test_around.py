@@ -110,5 +110,23 @@ def test_the_chance_that_he_is_gone_is_a_chance() -> None:
     run = past(left, 2023).runs[2022]
     assert run.gone.min() >= 0 and run.gone.max() <= 1
     gone = run.gone[:, run.bucks.index("Left"), YEAR_ROUND].max(axis=-1)
-    print(gone[::10], run.gone.max())
     assert gone[140] < 0.01 < 0.5 < gone[-1]
+
+
+def test_an_unsure_name_is_neither_absence_nor_presence() -> None:
+    """Gone from the cameras for five weeks: unsure visits on those days are as no camera."""
+    seen = {"Ash": days("2024-06-05", "2024-09-20", 3)}
+    lull, sites = days("2024-09-21", "2024-10-25"), ("Alder", "Birch", "Cedar")
+    ran = effort("2024-06-01", "2024-10-25")
+    unsure = pd.concat([visits({"Ash": lull}, site=site) for site in sites])
+    today = pd.Timestamp("2024-10-25")
+
+    def last_day(ran: pd.DataFrame, unsure: pd.DataFrame | None) -> float:
+        opened = past_seasons(visits(seen), ran, CALENDAR, 2024, PRESENCE, unsure)
+        return float(around(opened, visits(seen), ran, today).loc[today, "Ash"])
+
+    watched, maybe = last_day(ran, None), last_day(ran, unsure)
+    assert maybe > 2 * watched
+    dark = last_day(effort("2024-06-01", "2024-10-25", without=lull), None)
+    assert maybe == pytest.approx(dark, abs=0.1)
+    assert last_day(ran, unsure[unsure["day"] > today]) == watched

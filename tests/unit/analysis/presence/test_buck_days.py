@@ -87,3 +87,17 @@ def test_sites_that_ran_are_counted_on_the_days_on_which_any_did(table: pd.DataF
     assert 1 <= counted(table, ran, "Tall", "Crab").n_cameras.max() <= 3
     nowhere = effort("2023-12-01", "2023-12-02")
     assert counted(table, nowhere, "Tall", "Crab").n_sites == 0
+
+
+def test_an_unsure_visit_is_no_day_without_him() -> None:
+    """At that site, that day and of that buck; a sure visit there counts all the same."""
+    table = visits({"Crab": days(FIRST, "2023-11-05"), "Tall": days(FIRST, "2023-11-05")})
+    ran = effort(FIRST, LAST, sites=["Alder"])
+    grid = effort_grid(ran, pd.Timestamp(FIRST), pd.Timestamp(LAST))
+    unsure = visits({"Crab": days("2023-11-05", "2023-11-06"), "Nobody": days(FIRST, FIRST)})
+    outside = visits({"Crab": days("2023-11-08", "2023-11-08")}, site="Elsewhere")
+    names = ["Crab", "Tall"]
+    got = buck_days(table, names, grid, JUDGEMENT, pd.concat([unsure, unsure, outside]))
+    plain = buck_days(table, names, grid, JUDGEMENT)
+    assert np.argwhere(got.share != plain.share).tolist() == [[5, 0]]
+    assert got.share[5, 0] == 0 and plain.share[5, 0] == pytest.approx(1.0)

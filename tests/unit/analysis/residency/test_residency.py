@@ -502,3 +502,19 @@ def test_extreme_rates_still_give_answers(chosen: dict[str, float]) -> None:
     result = score_all(RECORDS, judgement=Judgement.from_settings(chosen))
     assert result.table["score"].between(0, 100).all()
     assert np.isfinite(result.weekly["evidence"]).all()
+
+
+def test_one_camera_makes_modest_scores() -> None:
+    """A few days of June and none in fall: at one camera he may live out of its sight."""
+    seen = {"Shy": days("2023-06-18", "2023-06-26", 4), "home": RECORDS["year-round"]}
+    ran = effort(FIRST, LAST, sites=["Alder"])
+
+    def shy(**values: float) -> pd.Series:
+        table = score_all(seen, ran, "2023-10-31", judgement=Judgement(**values))
+        return row(table, "Shy")
+
+    as_it_is, sure = shy(), shy(off_few_sites=0.1)
+    assert as_it_is["label"] == "undecided"
+    assert sure["score"] < 20 < as_it_is["score"]
+    assert Judgement().at_sites(1.0).off_days > 2 * Judgement().at_sites(4.0).off_days
+    assert Judgement().at_sites(1.0).off_rate < Judgement().at_sites(4.0).off_rate

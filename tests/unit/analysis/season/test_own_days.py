@@ -85,7 +85,7 @@ def record(*spans: tuple[str, str], until: str) -> tuple[pd.DataFrame, SightingG
         seen[index.isin(pd.DatetimeIndex(days(*span))), 0, 0] = True
     grid = SightingGrid(
         days=index, bucks=("Ash",), sites=("Gate",), running=np.ones((len(index), 1)), seen=seen,
-        seen_in_light=np.stack([seen, ~seen & False], axis=-1),
+        seen_in_light=np.stack([seen, ~seen & False], axis=-1), unsure=np.zeros_like(seen),
     )  # fmt: skip
     around = pd.DataFrame({"Ash": np.where(seen[:, 0, 0], 0.95, 0.05)}, index=index)
     return around, grid

@@ -48,7 +48,7 @@ def asked(
         seen[where, 0, 0, 1] = seen[where, 0, 1, 0] = True
     grid = SightingGrid(
         days=known, bucks=("Ash",), sites=SITES, running=np.ones((len(known), 3)),
-        seen=seen.any(axis=3), seen_in_light=seen,
+        seen=seen.any(axis=3), seen_in_light=seen, unsure=np.zeros(seen.shape[:3], dtype=bool),
     )  # fmt: skip
     ahead = pd.date_range(known[-1] + pd.Timedelta(days=1), "2025-05-31", freq="D", unit="us")
     shape = (len(ahead), 1, 3, 2)
@@ -101,7 +101,7 @@ def test_a_visitor_has_his_own_days_and_no_others() -> None:
     seen[index.get_loc(pd.Timestamp("2023-11-10")), 0, 1, 0] = True
     grid = SightingGrid(
         days=index, bucks=("Ash",), sites=SITES, running=np.ones((len(index), 3)),
-        seen=seen.any(axis=3), seen_in_light=seen,
+        seen=seen.any(axis=3), seen_in_light=seen, unsure=np.zeros(seen.shape[:3], dtype=bool),
     )  # fmt: skip
     ahead = pd.date_range("2024-07-02", "2025-05-31", freq="D", unit="us")
     shape = (len(ahead), 1, 3, 2)
