@@ -113,12 +113,12 @@ def test_blanks_up_to_the_last_name_count_as_looked_at() -> None:
 @pytest.mark.parametrize(
     ("looked", "unnamed", "visits", "only"),
     [
-        (30, 0, 60, True), (29, 0, 60, False),
+        (10, 0, 60, True), (9, 0, 60, False),
         (50, 1, 60, True), (50, 2, 60, False), (100, 2, 101, True), (100, 2, 100, False),
     ],
 )  # fmt: skip
 def test_names_only_at_its_bounds(looked: int, unnamed: int, visits: int, only: bool) -> None:
-    """From 30 looked at on, of which one in 50 names nobody, and something must be blank."""
+    """From 10 looked at on, of which one in 50 names nobody, and something must be blank."""
     n = np.arange(visits)
     table = pd.DataFrame({"tagged": n < looked, "named": (n >= unnamed) & (n < looked)})
     assert names_only(table) == only
