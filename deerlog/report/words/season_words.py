@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import timedelta
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
 from typing import Any
 
 import pandas as pd
 
+from deerlog.analysis.season.day_states import DAY_STATES, IN_DARK, IN_LIGHT
 from deerlog.analysis.season.own_days import OwnDays
 from deerlog.analysis.season.stays import Whereabouts
 from deerlog.analysis.season.ways import NO, NOT_YET, OPEN, OVER, WAYS
@@ -59,6 +60,26 @@ def whereabouts_words(where: Whereabouts) -> str:
     if where.state == "gone":
         return f"over for this season: last here on {day_month(where.since)}, as in past ones"
     return away
+
+
+def calendar_words(days: pd.DataFrame, changed: Sequence[date]) -> dict[str, Any]:
+    """One season of his calendar in ``words``, and the ``marks`` of single days.
+
+    ``days`` are of `deerlog.analysis.season.day_states.day_states`; on the days ``changed`` he
+    most likely came to new ground.
+    """
+    in_light, in_dark, not_seen, not_watched = (int((days["state"] == s).sum()) for s in DAY_STATES)
+    seen = in_light + in_dark
+    said = [f"seen on {seen} of {count(seen + not_seen, 'day')} watched, {in_light} in light"]
+    said += [f"{not_watched} not watched"] if not_watched else []
+    marks = [("changed", day, f"most likely new ground about {day_month(day)}") for day in changed]
+    if seen:
+        there = days.loc[days["state"].isin([IN_LIGHT, IN_DARK]), "day"].dt.date
+        first, last = min(there), max(there)
+        said.append(f"first {day_month(first)}, last {day_month(last)}")
+        marks += [("first", first, "first seen"), ("last", last, "last seen")]
+    said += [words for sign, _, words in marks if sign == "changed"]
+    return {"words": "; ".join(said), "marks": marks}
 
 
 def own_days_words(own: OwnDays, peak: pd.Timestamp) -> str:
