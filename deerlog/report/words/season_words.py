@@ -58,7 +58,7 @@ def whereabouts_words(where: Whereabouts) -> str:
     if where.state == "due":
         return f"due in {count(where.days, 'day')}" if where.days else "due"
     if where.state == "gone":
-        return f"over for this season: last here on {day_month(where.since)}, as in past ones"
+        return f"here until {day_month(where.since)}, as in past seasons"
     return away
 
 
@@ -121,8 +121,9 @@ def way_words(row: Row) -> str:
     return f"{said}. {why[0].upper()}{why[1:]}." if why else f"{said}."
 
 
-def verdict(rows: pd.DataFrame, sit_at_least: float) -> str:
-    """Hunt him, wait, or leave him alone this season, and why; of one buck's ways.
+def verdict(rows: pd.DataFrame, sit_at_least: float, *, first_season: bool = False) -> str:
+    """Hunt him, wait, or leave him alone this season, and why; of one buck's ways. Nobody is left
+    alone for what a property's first season has not shown yet.
 
     A way that is open with less than ``sit_at_least`` at its best is one to wait with.
     """
@@ -132,12 +133,14 @@ def verdict(rows: pd.DataFrame, sit_at_least: float) -> str:
         best = float(open_now["chance"].max())
         if best >= sit_at_least:
             return f"hunt: {names}, up to {percent(best)} a half-day"
-        return f"wait for better days: {names} open, but {percent(best)} a half-day at the best"
+        return f"wait for better days: {percent(best)} a half-day at the best"
     coming = rows[rows["state"] == NOT_YET].sort_values("opens", kind="stable")
     if len(coming):
         first = coming.iloc[0]
         return f"wait until {day_month(first['opens'].date())}: {WAY_NAMES[first['way']].lower()}"
     over = rows[rows["state"] == OVER]
+    if first_season:
+        return "too early to say"
     why = "his days are past" if len(over) else "he was never seen in light where it would be"
     return f"leave him alone this season: {why}"
 
@@ -159,11 +162,28 @@ def season_of_buck(study: PropertyStudy, buck: str) -> dict[str, Any]:
     where = ahead.whereabouts[buck]
     own = ahead.own_days.get(buck) if where.state != "gone" else None
     return {
-        "verdict": verdict(ways, ahead.sit_at_least),
+        "verdict": verdict(ways, ahead.sit_at_least, first_season=bool(first_season_words(study))),
         "where": whereabouts_words(where),
         "own_days": None if own is None else own_days_words(own, ahead.rut_peak),
         "ways": [way_words(row) for row in (ways if there.empty else there).to_dict("records")],
     }
+
+
+def first_season_words(study: PropertyStudy) -> str:
+    """What is missing in the first season of a property, and when there will be enough; ``""`` in
+    later ones."""
+    first, today = study.first_day, study.last_day
+    if study.calendar.season_of(pd.DatetimeIndex([first]))[0] != study.season_now:
+        return ""
+    phases = study.calendar.phase_bounds(study.season_now)
+    ahead = [(name, end) for name, begins, end in phases if begins < end > today.date()]
+    known = listing(f"the {name} on {day_month(end)}" for name, end in ahead)
+    return (
+        f"This is the first season, {count((today - first).days + 1, 'day')} of it so far: no past "
+        "dates to go by, and of a buck not yet seen in light where he would be hunted it is too "
+        f"early to speak. Each part is known once the cameras have run through it: {known}. "
+        "Whether he keeps to his dates shows next season."
+    )
 
 
 def season_lines(study: PropertyStudy) -> list[str]:
