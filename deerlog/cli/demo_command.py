@@ -18,7 +18,7 @@ from deerlog.cli.progress import progress_line
 LOOK_FIRST = """
 Look first at:
   - This week: which target buck is on, and what to mend.
-  - {buck}: his label, and the strip of weeks it rests on.
+  - {buck}: his label, and his calendar, and the weeks it rests on.
   - Cameras: the one that fell silent, and the one whose clock is an hour off.
   - {sheet}: pictures that wait for a name, each with its row of the tag sheet.
 Then try:

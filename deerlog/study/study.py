@@ -6,7 +6,7 @@ first asked for and kept for the life of the study; nothing is stored between ru
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -460,12 +460,18 @@ class PropertyStudy:
     @cached_property
     def clock_faults(self) -> tuple[Problem, ...]:
         """Clocks that look wrong, from light, order and travel; nothing is shifted."""
-        return self.field_log.clock_problems(self.place)
+        return tuple(self._begun(self.field_log.clock_problems(self.place)))
 
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Everything a person should mend or know, most harmful first."""
-        return worst_first([*self.field_log.problems, *self.clock_faults])
+        return worst_first([*self._begun(self.field_log.problems), *self.clock_faults])
+
+    def _begun(self, problems: Iterable[Problem]) -> Iterator[Problem]:
+        """Without what only began after ``as_of``; a clock may show days that nothing ran on."""
+        ends = _last_known_day(self.field_log) or date.min
+        now = self.as_of or ends
+        return (p for p in problems if p.first_day is None or not now < p.first_day <= ends)
 
 
 def open_study(folder: Path, *, as_of: date | None = None) -> PropertyStudy:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import subprocess
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -74,6 +76,46 @@ def test_the_week_and_the_season_fit_one_sheet_each(
     assert (tmp_path / "part.pdf").read_bytes().count(b"/Type /Page\n") == 1
 
 
+def test_no_sheet_holds_a_line_or_two(
+    browser: HeadlessBrowser, sample_page: Path, tmp_path: Path
+) -> None:
+    program = shutil.which("pdftotext")
+    if program is None:
+        pytest.skip("no pdftotext (of Poppler) on the path")
+    browser.open(sample_page, width=1280)
+    browser.print_pdf(tmp_path / "whole.pdf")
+    read = [program, "-layout", str(tmp_path / "whole.pdf"), "-"]
+    text = subprocess.run(read, capture_output=True, check=True).stdout.decode("utf-8")
+    *sheets, after = text.split("\f")
+    lines = [sum(bool(line.strip()) for line in sheet.splitlines()) for sheet in sheets]
+    assert not after.strip() and len(lines) > 10
+    assert min(lines) >= 8, lines
+
+
+def test_a_day_is_as_tall_as_the_key_says_at_a_phone_s_width(
+    browser: HeadlessBrowser, sample_page: Path
+) -> None:
+    """What tells the states apart is height and place, not colour alone."""
+    browser.open(sample_page, width=WIDTH)
+    browser.evaluate(OPEN_ALL)
+    drawn = """
+    Object.fromEntries([['light', '.seen-in-light'], ['dark', '.seen-in-the-dark'],
+      ['line', '.not-seen'], ['off', '.not-watched']].map(([name, which]) => {
+        const box = document.querySelector('#bucks .days ' + which).getBoundingClientRect();
+        return [name, {height: box.height, bottom: box.bottom}];
+      }))
+    """
+    box = browser.evaluate(drawn)
+    assert box["light"]["height"] >= 2 * box["dark"]["height"] > 4 * box["line"]["height"]
+    assert abs(box["light"]["bottom"] - box["line"]["bottom"]) < 1.5
+    assert box["off"]["bottom"] - box["off"]["height"] >= box["line"]["bottom"] - 1
+    names = "[...document.querySelectorAll('#bucks .days')].map(e => [e.getAttribute('aria-label'),"
+    names += " document.getElementById(e.getAttribute('aria-describedby')).innerText])"
+    told = browser.evaluate(names)
+    assert len(told) >= 9
+    assert all(label.endswith("day by day") and "watched" in words for label, words in told)
+
+
 def test_what_is_folded_is_printed_or_named_as_left_out(
     browser: HeadlessBrowser, sample_page: Path
 ) -> None:
@@ -92,7 +134,7 @@ def test_no_word_of_a_table_s_head_is_broken(browser: HeadlessBrowser, sample_pa
     browser.open(sample_page, width=733, printed=True)  # A4 between its margins
     browser.evaluate(OPEN_ALL)
     broken = """
-    [...document.querySelectorAll('thead th')].filter(th => th.checkVisibility()).flatMap(th => {
+    [...document.querySelectorAll('th')].filter(th => th.checkVisibility()).flatMap(th => {
       const text = th.firstChild; if (!text || text.nodeType !== 3) return [];
       return [...text.data.matchAll(/\\S+/g)].filter(word => {
         const range = document.createRange();

@@ -1,4 +1,4 @@
-"""What the page shows of each buck: his facts, weeks, visits, ground, windows and days ahead."""
+"""What the page shows of each buck: his facts, days, visits, ground, windows and days ahead."""
 
 from __future__ import annotations
 
@@ -8,12 +8,13 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 
+from deerlog.analysis.season.day_states import day_states
 from deerlog.analysis.shift.shift import FALL, phase_use
 from deerlog.analysis.visits import HALVES
 from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.page.visit_pictures import last_pictures
 from deerlog.report.words.label_words import label_question, reason_sentence
-from deerlog.report.words.season_words import season_of_buck
+from deerlog.report.words.season_words import calendar_words, season_of_buck
 from deerlog.report.words.words import shift_words
 from deerlog.study import PropertyStudy
 from deerlog.timekeeping.seasons import PHASES
@@ -44,6 +45,7 @@ def buck_section(
         "facts": facts[0],
         "by_season": facts[1:],
         "weeks": {s: rows(weekly[weekly["season"] == s]) for s in seasons},
+        "calendar": season_calendar(study, buck),
         "visits": {s: visits[visits["season"] == s] for s in seasons},
         "pictures": last_pictures(study.place.folder, visits) if pictures else [],
         "daylight": daylight_rows(study, buck),
@@ -87,6 +89,19 @@ def buck_facts(study: PropertyStudy, buck: str) -> list[Row]:
             }
         )
     return facts
+
+
+def season_calendar(study: PropertyStudy, buck: str) -> dict[int, Row]:
+    """His days by season: ``days`` and their states, ``words``, and the ``marks`` of single days
+    (``sign, day, words``): his first and last there, the first on new ground."""
+    table = day_states(study.sighting_grid, study.calendar, buck)
+    made = {}
+    for season in table["season"].unique().tolist():
+        part = table[table["season"] == season]
+        moves = (move["change_day"] for move in moves_told(study, buck, season))
+        words = calendar_words(part, [day for day in moves if day is not None])
+        made[season] = words | {"days": list(zip(part["day"].dt.date, part["state"], strict=True))}
+    return made
 
 
 def daylight_rows(study: PropertyStudy, buck: str) -> list[Row]:
@@ -176,13 +191,18 @@ def ground_used(study: PropertyStudy, buck: str) -> Row | None:
 
 
 def latest_moves(study: PropertyStudy, buck: str) -> list[Row]:
-    """Moves of the latest season that can tell of any; where none stands out, the one from summer.
+    """Moves of his latest season, by `moves_told`."""
+    seasons = study.shift.loc[study.shift["buck"] == buck, "season"]
+    return moves_told(study, buck, int(seasons.max())) if len(seasons) else []
+
+
+def moves_told(study: PropertyStudy, buck: str, season: int) -> list[Row]:
+    """Moves of one season that stand out; where none does, its first.
 
     Of the move from summer to fall as a whole no more is said where that to the early season is
     known by itself.
     """
-    table = study.shift[study.shift["buck"] == buck]
-    table = table[table["season"] == table["season"].max()]
+    table = study.shift[(study.shift["buck"] == buck) & (study.shift["season"] == season)]
     if (table["from_phase"].eq("summer") & table["to_phase"].ne(FALL)).any():
         table = table[table["to_phase"] != FALL]
     told = table[table["change_day"].notna()]

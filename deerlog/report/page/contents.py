@@ -24,6 +24,7 @@ from deerlog.report.page.season_frame import season_frame
 from deerlog.report.page.template_engine import Row, records, rows
 from deerlog.report.page.visit_pictures import visits_with_files
 from deerlog.report.words import plan_words
+from deerlog.report.words.season_words import first_season_words
 from deerlog.report.words.words import half
 from deerlog.study import PropertyStudy
 from deerlog.study.plan import ComingPlan, coming_plan
@@ -59,6 +60,7 @@ def page_of_study(
         ),
         "stands": rows(study.place.stands[["stand", "winds"]]),
         "unnamed": None if seen else before_any_name(study),
+        "first_season": first_season_words(study),
         "week": this_week(study, shown, weather),
         "bucks": [buck_section(study, b, visits, pictures=pictures) for b in shown],
         "other_bucks": [other_buck(study, b) for b in seen if b not in shown],
@@ -87,7 +89,8 @@ def to_share(page: Row) -> Row:
         bucks.append(buck | {"row": row, "visits": visits})
     return page | {
         "bucks": bucks,
-        "week": page["week"] | {"to_mend": 0, "untagged": 0, "mend_first": [], "left_out": []},
+        "week": page["week"]
+        | {"to_mend": 0, "untagged": 0, "mend_first": [], "lately": [], "left_out": []},
         "cameras": [each | {"clock": [], "untagged": 0, "silent": []} for each in page["cameras"]],
         "unnamed": page["unnamed"] and page["unnamed"] | {"look_first": []},
         "shared": True,
@@ -97,14 +100,15 @@ def to_share(page: Row) -> Row:
 def this_week(study: PropertyStudy, bucks: list[str], weather: pd.DataFrame | None = None) -> Row:
     """The first screen; ``weather`` as for `page_of_study`.
 
-    ``to_mend`` counts all there is to mend, of which ``mend_first`` is the head; ``changed`` is
-    None without an earlier report.
+    ``lately`` is what went wrong of late; ``to_mend`` counts all else there is to mend, of which
+    ``mend_first`` is the head; ``changed`` is None without an earlier report.
     """
     made = coming_plan(study, weather=weather)
     earlier = latest_earlier_report(study.place.folder, study.last_day.date())
-    to_mend = [p for p in study.problems if p.must_mend]
+    to_mend = [p for p in study.problems if p.must_mend and not p.lately]
     return {
         "untagged": study.untagged_visits,
+        "lately": [p for p in study.problems if p.lately],
         "mend_first": to_mend[:MEND_FIRST],
         "to_mend": len(to_mend),
         "left_out": [(each.what, each.waits_for("deerlog report")) for each in made.not_considered],
@@ -157,7 +161,7 @@ def _sit(group: SitGroup) -> Row:
         "when": f"{days}, {which}" if group.first == group.last else f"Any {which}, {days}",
         "winds": listing(group.best.winds, "or"),
         "stand": group.best.place,
-        "why": plan_words.group_why(group),
+        "why": plan_words.group_why(group, wind_told=True),
         "bucks": group.best.buck,
         "chance": plan_words.group_chance(group),
         "low": group.low,

@@ -42,7 +42,7 @@ def render_page(page: Row) -> str:
     """
     environment = page_templates()
     environment.filters.update(_WORDS, from_report=lambda file: f"../../{quote(file)}")
-    drawn = ("week_boxes", "effort_boxes", "chance_shape", "window_boxes")
+    drawn = ("day_paths", "evidence_bars", "effort_boxes", "chance_shape", "window_boxes")
     environment.globals.update(_WORDS, **{name: getattr(season_frame, name) for name in drawn})
     frames = page["frames"]
     bucks = [

@@ -1,4 +1,4 @@
-"""Where things lie along a season: percents of its width, for the strips of weeks and of effort.
+"""Where things lie along a season: percents of its width, for the strips of days and of effort.
 
 The strips are plain SVG with widths in percent and heights in px, so that a phone narrows them
 without squeezing letters or hatching. A box is a row of ``left`` and ``width`` in percent,
@@ -7,20 +7,23 @@ without squeezing letters or hatching. A box is a row of ``left`` and ``width`` 
 
 from __future__ import annotations
 
+from calendar import isleap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
+from deerlog.analysis.season.day_states import DAY_STATES
 from deerlog.property.settings import Settings
 from deerlog.report.page.template_engine import Row
-from deerlog.report.words.words import MONTHS, count, day, half, number, percent, span
+from deerlog.report.words.words import MONTHS, day, half, span
 
 _DAY = timedelta(days=1)
+_Alike = TypeVar("_Alike")
 Dates = tuple[str, date, date]
 """A name with the days it begins and ends."""
 
@@ -44,11 +47,24 @@ class SeasonFrame:
 
     def box(self, first: date, end: date, words: str = "", **more: Any) -> Row:
         """A box over half-open days, cut to the season."""
-        length = (self.end - self.first).days
-        begin, finish = max(first, self.first), min(end, self.end)
-        left = round(100 * (begin - self.first).days / length, 3)
-        width = round(max(100 * (finish - begin).days / length, 0), 3)
-        return {"left": left, "width": width, "words": words, **more}
+        left, right = (
+            100 * self.place(min(max(day, self.first), self.end)) / self.length
+            for day in (first, end)
+        )
+        width = round(max(right - left, 0), 3)
+        return {"left": round(left, 3), "width": width, "words": words, **more}
+
+    def place(self, day: date) -> int:
+        """Days since its first, by a year that always has a 29 February: so a day of one season
+        lies under the same day of another."""
+        years = range(self.first.year, day.year + 1)
+        firsts = (date(year, 3, 1) for year in years if not isleap(year))
+        return (day - self.first).days + sum(self.first < march <= day for march in firsts)
+
+    @property
+    def length(self) -> int:
+        """Its days, as `place` counts them."""
+        return self.place(self.end)
 
     def boxes(self, spans: Iterable[tuple[date, date, str]]) -> list[Row]:
         """Boxes, named, over days of which both belong; none for what lies outside."""
@@ -150,37 +166,53 @@ def cut_frames(
     return cut
 
 
-def week_boxes(frame: SeasonFrame, weeks: Sequence[Row]) -> list[Row]:
-    """The weeks of one season of one buck, as far as they lie in the frame.
+def evidence_bars(frame: SeasonFrame, weeks: Sequence[Row]) -> list[Row]:
+    """What the weeks of one season of one buck argue, as far as they lie in the frame.
 
-    ``kind`` is the class each is drawn with, ``around`` 0 to 1 or None, ``bar`` from -1 (argues
-    for visiting) to 1.
+    ``bar`` is from -1 (for visiting) to 1; a week that argues for neither has none.
     """
     boxes = [
         frame.box(
             week["week_start"],
             week["week_start"] + 7 * _DAY,
-            _week_words(week),
-            kind=week["state"].replace(" ", "-"),
-            around=None if week["around"] is None else round(week["around"], 3),
+            f"Week of {day(week['week_start'])}: argues for "
+            f"{'visiting' if week['evidence'] < 0 else 'resident'} ({week['evidence']:+.1f})",
             bar=round(max(-1.0, min(1.0, week["evidence"] / LARGEST_BAR)), 3),
         )
         for week in weeks
+        if f"{abs(week['evidence']):.1f}" != "0.0"  # natural log of odds
     ]
     return [box for box in boxes if box["width"] > 0]
 
 
-def _week_words(week: Row) -> str:
-    what: str = week["state"]
-    if what == "seen":
-        what += f" on {count(week['days_seen'], 'day')}, {count(week['visits'], 'visit')}"
-    words = f"Week of {day(week['week_start'])}: {what}; {number(week['camera_days'])} camera-days"
-    if week["around"] is not None:
-        words += f"; likely around: {percent(week['around'])}"
-    weight = f"{week['evidence']:+.1f}"  # natural log of odds
-    if float(weight) == 0:
-        return f"{words}; argues for neither"
-    return f"{words}; argues for {'visiting' if weight[0] == '-' else 'resident'} ({weight})"
+def day_paths(frame: SeasonFrame, days: Iterable[tuple[date, str]]) -> list[Row]:
+    """Days, in order, by state: a ``path`` for each of `DAY_STATES` in a box of
+    ``frame.length`` by 1; for days not watched, boxes."""
+    runs = _runs((day, (state,)) for day, state in days if frame.first <= day < frame.end)
+    return [
+        {
+            "state": state,
+            "kind": state.replace(" ", "-"),
+            "path": "".join(
+                f"M{frame.place(a)} 0h{frame.place(b + _DAY) - frame.place(a)}v1H{frame.place(a)}z"
+                for a, b, said in runs
+                if said == (state,)
+            ),
+            "boxes": frame.boxes(
+                (a, b, f"{state}, {span(a, b)}") for a, b, s in runs if s == (state,)
+            ),
+        }
+        for state in DAY_STATES
+    ]
+
+
+def _runs(days: Iterable[tuple[date, _Alike]]) -> list[tuple[date, date, _Alike]]:
+    """Unbroken runs of days alike: the first, the last, what they are."""
+    runs: list[tuple[date, date, _Alike]] = []
+    for when, what in days:
+        alike = bool(runs) and runs[-1][1:] == (when - _DAY, what)
+        runs.append((runs.pop()[0] if alike else when, when, what))
+    return runs
 
 
 def chance_shape(frame: SeasonFrame, days: Sequence[Row], highest: float) -> Row:
@@ -211,12 +243,8 @@ def effort_boxes(frame: SeasonFrame, effort: Iterable[tuple[date, str, str]]) ->
     ``effort`` is day, site and state (`deerlog.report.page.camera_contents.STATES`), in order. A
     day without a row, when the camera stood nowhere, has no box.
     """
-    runs: list[tuple[date, date, str, str]] = []
-    for when, site, state in effort:
-        if frame.first <= when < frame.end:
-            alike = bool(runs) and runs[-1][1:] == (when - _DAY, site, state)
-            runs.append((runs.pop()[0] if alike else when, when, site, state))
+    inside = ((day, each) for day, *each in effort if frame.first <= day < frame.end)
     return [
         frame.box(first, last + _DAY, f"{site}: {state}, {span(first, last)}", kind=state)
-        for first, last, site, state in runs
+        for first, last, (site, state) in _runs(inside)
     ]

@@ -59,8 +59,9 @@ def worth_words(worth: pd.DataFrame | None) -> str:
     )
 
 
-def why(sit: PlannedSit) -> str:
-    """Why this advice: the rules against it, then what the chance rests on."""
+def why(sit: PlannedSit, *, wind_told: bool = False) -> str:
+    """Why this advice: the rules against it, then what the chance rests on, and its winds unless
+    told already."""
     others = f"; any target {percent(sit.any_chance)}" if sit.n_bucks > 1 else ""
     came = counts_words(sit.behind, sit.half)
     parts = [veto_words(veto, sit) for veto in sit.vetoes]
@@ -68,7 +69,7 @@ def why(sit: PlannedSit) -> str:
     if sit.advice == "sit" and sit.tie:
         parts.append(f"as good as another within its doubt, and {TIE_WORDS[sit.tie]}")
     if sit.advice == "sit":
-        if sit.winds and not sit.wind_known:
+        if sit.winds and not sit.wind_known and not wind_told:
             parts.append(f"hunt it on {_either(sit.winds)}")
         # What a sit must be held against the regulations for.
         guns = [name for name in sit.seasons if any(word in name.casefold() for word in GUN_WORDS)]
@@ -140,9 +141,9 @@ def group_chance(group: SitGroup) -> str:
     return f"{least.removesuffix('%')} to {most}"
 
 
-def group_why(group: SitGroup) -> str:
+def group_why(group: SitGroup, *, wind_told: bool = False) -> str:
     """Why to sit: that of the best sit, and which days the plan would take of several."""
-    said = why(group.best)
+    said = why(group.best, wind_told=wind_told)
     if group.first == group.last:
         return said
     days = _days(sorted(sit.day for sit in group.sits))

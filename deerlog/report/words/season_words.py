@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import timedelta
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
 from typing import Any
 
 import pandas as pd
 
+from deerlog.analysis.season.day_states import DAY_STATES, IN_DARK, IN_LIGHT
 from deerlog.analysis.season.own_days import OwnDays
 from deerlog.analysis.season.stays import Whereabouts
 from deerlog.analysis.season.ways import NO, NOT_YET, OPEN, OVER, WAYS
@@ -57,8 +58,28 @@ def whereabouts_words(where: Whereabouts) -> str:
     if where.state == "due":
         return f"due in {count(where.days, 'day')}" if where.days else "due"
     if where.state == "gone":
-        return f"over for this season: last here on {day_month(where.since)}, as in past ones"
+        return f"here until {day_month(where.since)}, as in past seasons"
     return away
+
+
+def calendar_words(days: pd.DataFrame, changed: Sequence[date]) -> dict[str, Any]:
+    """One season of his calendar in ``words``, and the ``marks`` of single days.
+
+    ``days`` are of `deerlog.analysis.season.day_states.day_states`; on the days ``changed`` he
+    most likely came to new ground.
+    """
+    in_light, in_dark, not_seen, not_watched = (int((days["state"] == s).sum()) for s in DAY_STATES)
+    seen = in_light + in_dark
+    said = [f"seen on {seen} of {count(seen + not_seen, 'day')} watched, {in_light} in light"]
+    said += [f"{not_watched} not watched"] if not_watched else []
+    marks = [("changed", day, f"most likely new ground about {day_month(day)}") for day in changed]
+    if seen:
+        there = days.loc[days["state"].isin([IN_LIGHT, IN_DARK]), "day"].dt.date
+        first, last = min(there), max(there)
+        said.append(f"first {day_month(first)}, last {day_month(last)}")
+        marks += [("first", first, "first seen"), ("last", last, "last seen")]
+    said += [words for sign, _, words in marks if sign == "changed"]
+    return {"words": "; ".join(said), "marks": marks}
 
 
 def own_days_words(own: OwnDays, peak: pd.Timestamp) -> str:
@@ -100,8 +121,9 @@ def way_words(row: Row) -> str:
     return f"{said}. {why[0].upper()}{why[1:]}." if why else f"{said}."
 
 
-def verdict(rows: pd.DataFrame, sit_at_least: float) -> str:
-    """Hunt him, wait, or leave him alone this season, and why; of one buck's ways.
+def verdict(rows: pd.DataFrame, sit_at_least: float, *, first_season: bool = False) -> str:
+    """Hunt him, wait, or leave him alone this season, and why; of one buck's ways. Nobody is left
+    alone for what a property's first season has not shown yet.
 
     A way that is open with less than ``sit_at_least`` at its best is one to wait with.
     """
@@ -111,12 +133,14 @@ def verdict(rows: pd.DataFrame, sit_at_least: float) -> str:
         best = float(open_now["chance"].max())
         if best >= sit_at_least:
             return f"hunt: {names}, up to {percent(best)} a half-day"
-        return f"wait for better days: {names} open, but {percent(best)} a half-day at the best"
+        return f"wait for better days: {percent(best)} a half-day at the best"
     coming = rows[rows["state"] == NOT_YET].sort_values("opens", kind="stable")
     if len(coming):
         first = coming.iloc[0]
         return f"wait until {day_month(first['opens'].date())}: {WAY_NAMES[first['way']].lower()}"
     over = rows[rows["state"] == OVER]
+    if first_season:
+        return "too early to say"
     why = "his days are past" if len(over) else "he was never seen in light where it would be"
     return f"leave him alone this season: {why}"
 
@@ -138,11 +162,28 @@ def season_of_buck(study: PropertyStudy, buck: str) -> dict[str, Any]:
     where = ahead.whereabouts[buck]
     own = ahead.own_days.get(buck) if where.state != "gone" else None
     return {
-        "verdict": verdict(ways, ahead.sit_at_least),
+        "verdict": verdict(ways, ahead.sit_at_least, first_season=bool(first_season_words(study))),
         "where": whereabouts_words(where),
         "own_days": None if own is None else own_days_words(own, ahead.rut_peak),
         "ways": [way_words(row) for row in (ways if there.empty else there).to_dict("records")],
     }
+
+
+def first_season_words(study: PropertyStudy) -> str:
+    """What is missing in the first season of a property, and when there will be enough; ``""`` in
+    later ones."""
+    first, today = study.first_day, study.last_day
+    if study.calendar.season_of(pd.DatetimeIndex([first]))[0] != study.season_now:
+        return ""
+    phases = study.calendar.phase_bounds(study.season_now)
+    ahead = [(name, end) for name, begins, end in phases if begins < end > today.date()]
+    known = listing(f"the {name} on {day_month(end)}" for name, end in ahead)
+    return (
+        f"This is the first season, {count((today - first).days + 1, 'day')} of it so far: no past "
+        "dates to go by, and of a buck not yet seen in light where he would be hunted it is too "
+        f"early to speak. Each part is known once the cameras have run through it: {known}. "
+        "Whether he keeps to his dates shows next season."
+    )
 
 
 def season_lines(study: PropertyStudy) -> list[str]:

@@ -5,8 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
+import sys
 from collections.abc import Callable
 from datetime import date
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -105,6 +108,45 @@ def test_one_that_kills_its_process_is_a_row(
     assert set(found) == {"a", "b", "c", "deadly"}
     assert [name for name, error in found.items() if error] == ["deadly"]
     assert "ended from outside" in str(found["deadly"]) and counted[-1] == 4
+
+
+def test_processes_are_replaced_and_the_work_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # A pool that replaced its own processes stood still for ever at the second round.
+    monkeypatch.setattr(overview_command, "property_row", dies_of_it)
+    monkeypatch.setattr(overview_command, "PROPERTIES_A_PROCESS", 1)
+    folders = [tmp_path / str(n) for n in range(2 * (os.cpu_count() or 1) + 1)]
+    counted: list[int] = []
+    rows = overview_command.gathered(folders, date(2026, 11, 25), counted.append)
+    assert {row["folder"] for row in rows} == {str(folder) for folder in folders}
+    assert counted == list(range(1, len(folders) + 1))
+
+
+@pytest.mark.filterwarnings("ignore")  # theirs
+def test_a_cluster_of_two_workers_does_the_same_work(farms: Path, first: Result) -> None:
+    distributed = pytest.importorskip("distributed")
+    once = sorted((farms / "overview.csv").read_text(encoding="utf-8").splitlines())
+    report = next((farms / "untagged" / "reports").glob("*/report.html"))
+    report.unlink()
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None
+    ) as cluster:
+        result = run(farms, "--cluster", cluster.scheduler_address)
+    assert "3 properties, 1 failed" in result.output
+    assert sorted((farms / "overview.csv").read_text(encoding="utf-8").splitlines()) == once
+    assert report.is_file()
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_no_cluster_is_told(farms: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(overview_command, "CLUSTER_ANSWERS_SECONDS", 0.5)
+    if find_spec("distributed") is not None:
+        result = run(farms, "--cluster", "tcp://127.0.0.1:9")
+        assert result.exit_code == 2 and "no cluster answers" in result.output
+    monkeypatch.setitem(sys.modules, "dask", None)
+    result = run(farms, "--cluster", "tcp://127.0.0.1:9")
+    assert result.exit_code == 2 and "deerlog[cluster]" in result.output
 
 
 def test_a_fault_of_one_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

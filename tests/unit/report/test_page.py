@@ -74,6 +74,11 @@ def rendered(page: Page, **changes: Any) -> str:
     return render_page(page | {"bucks": []} | changes)
 
 
+def one_buck(page: Page) -> list[dict[str, Any]]:
+    """The first target without his drawings."""
+    return [page["bucks"][0] | {"weeks": {}, "visits": {}, "ground": None}]
+
+
 def with_week(page: Page, **changes: Any) -> str:
     return rendered(page, week=page["week"] | changes)
 
@@ -268,6 +273,39 @@ def test_a_sit_names_its_buck_and_the_page_what_the_plan_stands_on(html: str) ->
     line = re.sub(r"<[^>]+>", "", summary.group(1))
     assert re.fullmatch(r"Any evening, .* Oct: Bean Blind, Lantern, \d.*%", line)
     assert "No weather forecast went in: deerlog report --weather FILE" in Outline(html).words
+
+
+@pytest.mark.parametrize("advised", [1, 3, 5])
+def test_three_sits_stand_open_where_three_are_advised_and_never_more(
+    page: Page, advised: int
+) -> None:
+    sit = page["week"]["plan"]["sits"][0]
+    sits = [sit | {"stand": f"Stand {n}"} for n in range(advised)]
+    plan = page["week"]["plan"] | {"sits": sits}
+    html = rendered(page, bucks=one_buck(page), week=page["week"] | {"plan": plan})
+    first, *folded = re.findall(r'<ol class="sits".*?</ol>', html, flags=re.DOTALL)
+    assert re.findall(r"Stand \d", first) == [f"Stand {n}" for n in range(min(advised, 3))]
+    assert "".join(folded).count("<li>") == max(advised - 3, 0)
+    assert html.index(first) < html.index('id="bucks"')
+
+
+def test_what_went_wrong_lately_stands_under_its_own_heading(page: Page) -> None:
+    why = "The clock of c1 looks 1 h ahead. Of 9 pictures, 3 are grey."
+    lately = Problem(kind="clock", file="clock.csv", why=why, how="Add a row.", lately=True)
+    cameras = [page["cameras"][0] | {"clock": [lately]}]
+    html = rendered(page, week=page["week"] | {"lately": [lately]}, cameras=cameras)
+    words = Outline(html).words
+    assert "What went wrong lately The clock of c1 looks 1 h ahead. Of 9 pictures" in words
+    assert words.count("looks 1 h ahead") == 1
+    none = Outline(rendered(page, week=page["week"] | {"lately": []})).words
+    assert "What went wrong lately" not in none
+    assert "What went wrong lately" not in Outline(render_page(to_share(page))).words
+
+
+def test_the_first_season_says_what_is_missing_and_when_there_will_be_enough(page: Page) -> None:
+    assert "first season" not in Outline(rendered(page, bucks=one_buck(page))).words
+    said = "This is the first season."
+    assert said in Outline(rendered(page, bucks=one_buck(page), first_season=said)).words
 
 
 def test_silence_and_untagged_visits_are_told(page: Page, untagged: str) -> None:

@@ -1,23 +1,26 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
 from invented.invented_page import chances, frame
 
+from deerlog.analysis.season.day_states import DAY_STATES
 from deerlog.property.settings import settings_from_text
 from deerlog.report.page.season_frame import (
     LARGEST_BAR,
     chance_shape,
     cut_frames,
+    day_paths,
     effort_boxes,
+    evidence_bars,
     season_frame,
-    week_boxes,
     window_boxes,
 )
 
-FRAME = frame(2025)  # 1 June 2025 to 31 May 2026, 365 days
+FRAME = frame(2025)  # 1 June 2025 to 31 May 2026, drawn as 366 days
 
 
 def week(
@@ -42,42 +45,64 @@ def place(first: date, end: date) -> tuple[float, float]:
 def test_place_in_percent_of_the_season() -> None:
     assert place(date(2025, 6, 1), date(2026, 6, 1)) == (0.0, 100.0)
     left, width = place(date(2025, 6, 8), date(2025, 6, 15))
-    assert left == pytest.approx(700 / 365, abs=1e-3)
-    assert width == pytest.approx(700 / 365, abs=1e-3)
+    assert left == pytest.approx(700 / 366, abs=1e-3)
+    assert width == pytest.approx(700 / 366, abs=1e-3)
 
 
 def test_a_week_across_the_season_s_start_or_end_is_cut_to_it() -> None:
-    assert place(date(2025, 5, 26), date(2025, 6, 2)) == (0.0, pytest.approx(0.274))
+    assert place(date(2025, 5, 26), date(2025, 6, 2)) == (0.0, pytest.approx(100 / 366, abs=1e-3))
     left, width = place(date(2026, 5, 30), date(2026, 6, 6))
     assert left + width == pytest.approx(100.0, abs=1e-3)
 
 
-@pytest.mark.parametrize("state", ["seen", "not seen", "not watched"])
-def test_each_state_has_its_own_look(state: str) -> None:
-    (box,) = week_boxes(FRAME, [week(date(2025, 7, 7), state)])
-    assert box["kind"] == state.replace(" ", "-")
-    assert f": {state}" in box["words"]
+@pytest.mark.parametrize("season", [2023, 2024, 2025])
+def test_a_day_lies_under_the_same_day_of_other_seasons_leap_year_or_not(season: int) -> None:
+    here = frame(season)
+    assert here.length == 366
+    firsts = [date(season + (month < 6), month, 1) for month in (*range(6, 13), *range(1, 6))]
+    assert [here.place(day) for day in firsts] == [
+        0, 30, 61, 92, 122, 153, 183, 214, 245, 274, 305, 335,
+    ]  # fmt: skip
+    # Nothing is left open where a common year has no 29 February.
+    before = here.box(date(season + 1, 2, 1), date(season + 1, 3, 1))
+    after = here.box(date(season + 1, 3, 1), date(season + 1, 4, 1))
+    assert before["left"] + before["width"] == pytest.approx(after["left"], abs=1e-3)
 
 
-def test_seen_is_told_with_its_counts() -> None:
-    (box,) = week_boxes(FRAME, [week(date(2025, 7, 7), "seen", around=0.81, evidence=0.6)])
-    assert box["words"] == (
-        "Week of 7 July 2025: seen on 2 days, 3 visits; 21 camera-days; likely around: 81%; "
-        "argues for resident (+0.6)"
-    )
+def test_a_season_that_opens_in_march_has_its_own_29_february_only() -> None:
+    first, end = date(2024, 3, 1), date(2025, 3, 1)
+    here = replace(frame(2024), first=first, end=end)
+    assert here.length == 366
+    assert here.place(date(2025, 2, 28)) == 364
+
+
+def test_days_of_one_state_are_one_path_and_those_not_watched_boxes() -> None:
+    states = ("seen in light", "seen in the dark", "seen in light", "seen in light", "not seen")
+    days = [(date(2025, 6, 1) + timedelta(days=n), state) for n, state in enumerate(states)]
+    days += [(date(2025, 6, 6), "not watched"), (date(2025, 6, 7), "not watched")]
+    days += [(date(2025, 5, 31), "seen in light"), (date(2026, 6, 1), "seen in light")]
+    drawn = {each["state"]: each for each in day_paths(FRAME, sorted(days))}
+    assert tuple(drawn) == DAY_STATES
+    assert drawn["seen in light"]["path"] == "M0 0h1v1H0zM2 0h2v1H2z"
+    assert drawn["seen in the dark"]["path"] == "M1 0h1v1H1z"
+    assert drawn["not seen"]["path"] == "M4 0h1v1H4z"
+    (box,) = drawn["not watched"]["boxes"]
+    assert box["words"] == "not watched, 6 to 7 June 2025"
+    assert box["left"] == pytest.approx(500 / 366, abs=1e-3)
 
 
 @pytest.mark.parametrize(
     ("weight", "said"),
     [
-        (0.04, "argues for neither"),
-        (-0.04, "argues for neither"),
-        (-1.26, "argues for visiting (-1.3)"),
+        (0.6, ["Week of 7 July 2025: argues for resident (+0.6)"]),
+        (-1.26, ["Week of 7 July 2025: argues for visiting (-1.3)"]),
+        (0.04, []),
+        (-0.04, []),
     ],
 )
-def test_what_a_week_argues_is_said_in_the_words_of_the_key(weight: float, said: str) -> None:
-    (box,) = week_boxes(FRAME, [week(date(2025, 7, 7), "not seen", evidence=weight)])
-    assert box["words"].endswith(f"; {said}")
+def test_what_a_week_argues_is_said_in_the_words_of_the_key(weight: float, said: list[str]) -> None:
+    boxes = evidence_bars(FRAME, [week(date(2025, 7, 7), "not seen", evidence=weight)])
+    assert [box["words"] for box in boxes] == said
 
 
 def test_evidence_bars_keep_their_side_and_never_leave_the_strip() -> None:
@@ -86,13 +111,7 @@ def test_evidence_bars_keep_their_side_and_never_leave_the_strip() -> None:
         week(date(2025, 7, 7) + timedelta(days=7 * n), "seen", evidence=w)
         for n, w in enumerate(weights)
     ]
-    assert [box["bar"] for box in week_boxes(FRAME, cells)] == [1.0, 0.5, 0.0, -1.0]
-
-
-def test_what_is_not_known_is_not_drawn_as_nothing() -> None:
-    (box,) = week_boxes(FRAME, [week(date(2025, 7, 7), "seen", around=None)])
-    assert box["around"] is None
-    assert "around" not in box["words"]
+    assert [box["bar"] for box in evidence_bars(FRAME, cells)] == [1.0, 0.5, -1.0]
 
 
 def test_months_fill_the_season_without_gap() -> None:
@@ -103,14 +122,14 @@ def test_months_fill_the_season_without_gap() -> None:
 
 def test_hunting_dates_include_the_closing_day() -> None:
     gun = FRAME.open_days[1]
-    assert gun["width"] == pytest.approx(700 / 365, abs=1e-3)
+    assert gun["width"] == pytest.approx(700 / 366, abs=1e-3)
     assert gun["words"] == "gun: 29 November to 5 December 2025"
 
 
 def test_the_rut_is_where_the_phase_is() -> None:
     (box,) = FRAME.rut
     assert box["left"] == pytest.approx(
-        100 * (date(2025, 11, 5) - FRAME.first).days / 365, abs=1e-3
+        100 * (date(2025, 11, 5) - FRAME.first).days / 366, abs=1e-3
     )
 
 
@@ -200,8 +219,8 @@ def test_strips_are_cut_to_the_months_that_tell_something() -> None:
     # What is not known now is shown, though nothing was watched.
     alone = cut_frames({2025: now}, frames)[2025]
     assert (alone.first, alone.end) == (date(2025, 9, 1), date(2025, 11, 1))
-    boxes = week_boxes(cut[2024], before)
-    assert [b["kind"] for b in boxes] == ["seen", "not-seen"]
+    boxes = evidence_bars(cut[2024], [each | {"evidence": 1.0} for each in before])
+    assert len(boxes) == 2
     assert all(0 <= b["left"] < 100 and b["width"] > 0 for b in boxes)
     assert alone.open_days and not alone.rut
     assert cut_frames({}, frames) == {}
