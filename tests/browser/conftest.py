@@ -15,7 +15,7 @@ from invented.card_photos import photo, put
 from invented.invented_page import HOSTILE_NAME, page_of_property
 from invented.invented_sheets import sheet, visit
 
-from deerlog.report.page.contact_sheet import render_contact_sheet
+from deerlog.report.page.contact_sheet import KnownBuck, render_contact_sheet
 from deerlog.report.page.page import render_page
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def contact_sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
     page = folder / "tags" / "cam-2.html"
     page.parent.mkdir()
     notes = {"Mud Lark": "split brow tine", HOSTILE_NAME: HOSTILE_NAME}
-    bucks = [{"buck": buck, "notes": note} for buck, note in notes.items()]
+    bucks = [KnownBuck(name=buck, notes=note) for buck, note in notes.items()]
     text = render_contact_sheet(shown, property_name="Alder Bottom", bucks=bucks)
     page.write_text(text, encoding="utf-8", newline="\n")
     return page
