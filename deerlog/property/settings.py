@@ -227,6 +227,9 @@ RUT_PEAK_HINT = (
 )
 """Where to find the rut peak. Gestation of about 200 days: Pennsylvania Game Commission."""
 
+SOUTH_START, SOUTH_RUT_PEAK = (12, 1), (5, 12)
+"""``season_start`` and ``rut_peak`` as their defaults, half a year on: south of the equator."""
+
 ZONE_SLACK_HOURS = 3.25
 """The sun and the legal clock may differ by this much (our choice; the widest real gap is 3.1
 hours, in the far west of China)."""
@@ -416,6 +419,21 @@ def _notes(settings: Settings, rut_peak_given: bool) -> list[Problem]:
                 "by months, and pre-rut, rut and late season hang on it.",
                 how=f'Add rut_peak = "MM-DD". {RUT_PEAK_HINT}.',
                 must_mend=False,
+            )
+        )
+    start = "{:02d}-{:02d}".format(*settings.season_start)
+    if settings.latitude < 0 and (4, 1) <= settings.season_start < (9, 1):
+        problems.append(
+            Problem(
+                kind="season-south",
+                file=FILE,
+                column="season_start",
+                value=start,
+                why="The property lies south of the equator, where a deer year that begins on "
+                f"{start} begins in fall or winter, and that would count as summer.",
+                how='Write season_start = "{:02d}-{:02d}", and a rut_peak of your place (half a '
+                'year from the northern one: about "{:02d}-{:02d}"). If the property lies north, '
+                "write the latitude without the minus.".format(*SOUTH_START, *SOUTH_RUT_PEAK),
             )
         )
     doubt = zone_doubt(settings.longitude, settings.timezone)

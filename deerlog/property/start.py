@@ -11,7 +11,15 @@ from typing import Any
 
 from deerlog.errors import OutputError, PropertyError
 from deerlog.property import bucks, cameras, clock, outages, sits, stands
-from deerlog.property.settings import FILE, HuntingSeason, Settings, settings_from_text, zone_doubt
+from deerlog.property.settings import (
+    FILE,
+    SOUTH_RUT_PEAK,
+    SOUTH_START,
+    HuntingSeason,
+    Settings,
+    settings_from_text,
+    zone_doubt,
+)
 from deerlog.property.table_rows import Column
 
 _TABLES: dict[str, Sequence[Column]] = {
@@ -38,8 +46,9 @@ def start_property(
 
     The answers, further fields of `Settings`, are checked before anything is written. Tables and
     folders that exist are left as they are. Without ``rut_peak``, (month, day), its line is written
-    as a comment. `PropertyError`: there is a property.toml already, or an answer cannot be used;
-    `OutputError`: the folder cannot be written.
+    as a comment. South of the equator the deer year and that comment are half a year on, where no
+    answer says otherwise. `PropertyError`: there is a property.toml already, or an answer cannot be
+    used; `OutputError`: the folder cannot be written.
     """
     settings_path = folder / FILE
     if settings_path.exists():
@@ -117,11 +126,17 @@ def _season_tables(seasons: Sequence[HuntingSeason]) -> str:
 
 def _settings_text(rut_peak: tuple[int, int] | None, **answers: Any) -> str:
     """A property.toml with these answers, and every other key at what holds without it."""
+    latitude = answers.get("latitude")
+    south = isinstance(latitude, int | float) and latitude < 0
+    if south:
+        answers = {"season_start": SOUTH_START} | answers
     paragraphs: list[str] = []
     for key in fields(Settings):
         about = key.metadata["about"]
         if about is None:
             continue
+        if south:  # the example of the rut peak, half a year on
+            about = about.replace("1 June", "1 December").replace("13 November", "15 May")
         lines = [
             textwrap.fill(f"# {line}", 98, subsequent_indent="# ", break_on_hyphens=False)
             if line
@@ -132,7 +147,8 @@ def _settings_text(rut_peak: tuple[int, int] | None, **answers: Any) -> str:
             lines.append(_season_tables(answers.get("hunting", ())))
         elif key.name == "rut_peak":
             unknown = "" if rut_peak else "# "
-            lines.append(f"{unknown}rut_peak = {_toml(rut_peak or key.default)}")
+            likely = SOUTH_RUT_PEAK if south else key.default
+            lines.append(f"{unknown}rut_peak = {_toml(rut_peak or likely)}")
         elif key.name != "plan":
             lines.append(f"{key.name} = {_toml(answers.get(key.name, key.default))}")
         if about:

@@ -23,8 +23,10 @@ class SeasonCalendar:
 
     A season is a deer year named for the calendar year it opens in. Phases hang on the local peak
     of breeding: summer to 31 August, early season to 22 days before the peak, pre-rut 21 to 8 days
-    before, rut 7 days before to 14 after, late season to the season's end (our choice). Where an
-    early rut leaves no room for them, the phases before it are cut short, the earliest most.
+    before, rut 7 days before to 14 after, late season to the season's end (our choice). A season
+    that begins from September to February has the summer that ends last before its peak: to the
+    end of February south of the equator, none where it begins in a northern fall. Where an early
+    rut leaves no room for them, the phases before it are cut short, the earliest most.
     ``season_start`` and ``rut_peak`` are (month, day).
     """
 
@@ -48,7 +50,7 @@ class SeasonCalendar:
         peak = self.rut_peak_day(season)
         cuts = [
             first,
-            date(first.year + (self.season_start >= (9, 1)), 9, 1),
+            self._summer_end(first, peak),
             peak - timedelta(days=21),
             peak - timedelta(days=7),
             peak + timedelta(days=15),
@@ -58,6 +60,13 @@ class SeasonCalendar:
         for i in range(len(cuts) - 2, -1, -1):
             cuts[i] = max(min(cuts[i], cuts[i + 1]), first)
         return [(name, cuts[i], cuts[i + 1]) for i, name in enumerate(PHASES)]
+
+    def _summer_end(self, first: date, peak: date) -> date:
+        """The first day after summer in a season that begins on a day."""
+        if (3, 1) <= self.season_start < (9, 1):
+            return date(first.year, 9, 1)
+        ends = (date(first.year + later, month, 1) for later in (0, 1) for month in (3, 9))
+        return max((end for end in ends if first <= end <= peak), default=first)
 
     def season_of(self, days: Days) -> npt.NDArray[np.int64]:
         """The season of each day, shape (n,)."""

@@ -189,6 +189,29 @@ def test_a_longitude_that_does_not_fit_the_zone(longitude: float, zone: str, wro
         assert "-91.2 would fit" in problems[0].how
 
 
+@pytest.mark.parametrize(
+    ("latitude", "start", "wrong"),
+    [
+        (-38, "06-01", True),
+        (-38, "04-01", True),
+        (-38, "08-31", True),
+        (-38, "03-31", False),
+        (-38, "09-01", False),
+        (-38, "12-01", False),
+        (38, "06-01", False),
+    ],
+)
+def test_a_deer_year_of_the_other_half_of_the_earth(
+    latitude: float, start: str, wrong: bool
+) -> None:
+    text = f'latitude = {latitude}\nlongitude = -71\ntimezone = "America/Santiago"\n' + RUT
+    _, problems = settings_from_text(text + f'season_start = "{start}"\n', folder_name="x")
+    assert [p.kind for p in problems] == (["season-south"] if wrong else [])
+    if wrong:
+        assert 'season_start = "12-01"' in problems[0].how
+        assert problems[0].value == start
+
+
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
 def test_a_text_editor_may_choose_the_encoding(tmp_path: Path, encoding: str) -> None:
     path = tmp_path / "property.toml"

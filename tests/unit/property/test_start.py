@@ -140,3 +140,16 @@ def test_a_longitude_of_another_time_zone_is_refused(tmp_path: Path) -> None:
     with pytest.raises(PropertyError, match=r"12 hours off the clock .* -91\.83 would fit"):
         start_property(folder, name="x", latitude=38.7, longitude=91.83, timezone="America/Chicago")
     assert not folder.exists()
+
+
+def test_south_of_the_equator_the_year_is_half_a_year_on(tmp_path: Path) -> None:
+    here = {"name": "x", "latitude": -38.0, "longitude": -71.0, "timezone": "America/Santiago"}
+    start_property(tmp_path / "south", **here)  # type: ignore[arg-type]
+    text = (tmp_path / "south" / "property.toml").read_text(encoding="utf-8")
+    assert 'season_start = "12-01"' in text
+    assert '# rut_peak = "05-12"' in text
+    found = open_property(tmp_path / "south")
+    assert found.settings.season_start == (12, 1)
+    assert "season-south" not in {problem.kind for problem in found.problems}
+    start_property(tmp_path / "own", **here, season_start=(10, 1))  # type: ignore[arg-type]
+    assert open_property(tmp_path / "own").settings.season_start == (10, 1)

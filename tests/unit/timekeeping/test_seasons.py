@@ -72,6 +72,29 @@ def test_a_rut_in_summer_keeps_its_days() -> None:
     assert bounds["summer"] == (date(2023, 6, 1), date(2023, 7, 4))
 
 
+@pytest.mark.parametrize(
+    ("season_start", "rut_peak", "summer"),
+    [
+        # South of the equator: summer is December to February.
+        ((12, 1), (5, 12), ("2023-12-01", "2024-03-01")),
+        ((9, 1), (4, 12), ("2023-09-01", "2024-03-01")),
+        ((2, 1), (5, 12), ("2023-02-01", "2023-03-01")),
+        # A northern season that begins in fall has no summer before its rut.
+        ((9, 1), (11, 12), ("2023-09-01", "2023-09-01")),
+        ((10, 1), (11, 12), ("2023-10-01", "2023-10-01")),
+        # One that begins with the year has its own.
+        ((1, 1), (11, 12), ("2023-01-01", "2023-09-01")),
+        ((3, 1), (11, 12), ("2023-03-01", "2023-09-01")),
+        ((8, 31), (11, 12), ("2023-08-31", "2023-09-01")),
+    ],
+)
+def test_summer_follows_the_season(
+    season_start: tuple[int, int], rut_peak: tuple[int, int], summer: tuple[str, str]
+) -> None:
+    name, first, after = SeasonCalendar(season_start, rut_peak).phase_bounds(2023)[0]
+    assert (name, str(first), str(after)) == ("summer", *summer)
+
+
 @pytest.mark.parametrize("season_start", [(1, 1), (4, 1), (8, 1), (9, 1), (12, 31)])
 def test_the_peak_lies_inside_the_season(season_start: tuple[int, int]) -> None:
     for peak in ((1, 10), (9, 1), (11, 12), (12, 31)):
