@@ -85,7 +85,8 @@ def command(
         ctx.exit(MUST_MEND if to_mend else DONE)
     settings = study.place.settings
     in_file = "in plan.csv" if written is not None and not all_sites else ""
-    season = season_lines(study) if stand is None and buck is None else ()
+    sat_for = {sit.buck for sit in made.sits if sit.advice == "sit"}
+    season = season_lines(study, sat_for) if stand is None and buck is None else ()
     said = correction_words(study.correction) if made.sits else ""
     name, units = settings.name, settings.units
     say(plan_text(made, name, units, in_file=in_file, season=season, correction=said))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -186,11 +186,13 @@ def first_season_words(study: PropertyStudy) -> str:
     )
 
 
-def season_lines(study: PropertyStudy) -> list[str]:
-    """Of every wanted buck, what to do about him, where he stands, and his own days if any."""
+def season_lines(study: PropertyStudy, sat_for: Collection[str] = ()) -> list[str]:
+    """Of every wanted buck, what to do about him, where he stands, and his own days if any; of one
+    in ``sat_for``, that a sit is for him."""
     lines = []
     for buck in study.wanted:
         his = season_of_buck(study, buck)
-        said = [his["verdict"], his["where"], *([his["own_days"]] if his["own_days"] else [])]
+        do = "the sit above is for him" if buck in sat_for else his["verdict"]
+        said = [do, his["where"], *([his["own_days"]] if his["own_days"] else [])]
         lines.append(f"{buck}: " + " ".join(f"{sentence(part)}." for part in said))
     return lines

@@ -161,3 +161,14 @@ def test_the_calendar_names_places_only_when_asked(folder: Path) -> None:
     assert "LOCATION:Ridge Ladder" in written.read_text(encoding="utf-8")
     run(folder, "--places")
     assert "GEO:40.101200;-91.201100" in written.read_text(encoding="utf-8")
+
+
+def test_who_has_a_sit_is_not_told_to_wait(tmp_path: Path) -> None:
+    """The season's line of a buck names the sit, whatever his ways say."""
+    from deerlog.report.words.season_words import season_lines
+    from deerlog.study import open_study
+
+    study = open_study(make_small_property(tmp_path / "farm", seasons=1))
+    (plain, *_), (sat, *_) = season_lines(study), season_lines(study, {study.wanted[0]})
+    assert sat.startswith(f"{study.wanted[0]}: The sit above is for him.")
+    assert "sit above" not in plain
