@@ -112,8 +112,8 @@ def _share(
 ) -> _Share:
     """A share of the visits, (B, cells, S), begun at ``before`` with each buck's place in it.
 
-    Shared by all bucks: an overall level, phases, the opener, settings and sites. His own: a level, sites and
-    phases, spread by ``own_sd`` in that order.
+    Shared by all bucks: an overall level, phases, the opener, settings and sites. His own: a
+    level, sites and phases, spread by ``own_sd`` in that order.
     """
     _, n_cells, n_sites = trials.shape
     n_phases, in_opener = len(PHASES), np.arange(n_cells)[:, None] // len(PHASES)

@@ -40,8 +40,8 @@ class Periods:
     (P, phases): how far it belongs to each of `PHASES`; rows add up to 1. ``opener`` (P, 1): 1
     where it is in an opener, else 0; (P, 0) where no hunting season is given. ``stretch`` (P,):
     which of Q stretches of even own use it lies in. Of those, (Q,): ``season`` and ``middle``, the
-    mean of their days, from the day the forecast is made; ``stages`` (Q, STAGES): how far they belong to
-    summer and to the rest of the season.
+    mean of their days, from the day the forecast is made; ``stages`` (Q, STAGES): how far they
+    belong to summer and to the rest of the season.
     """
 
     days: Floats
@@ -116,8 +116,8 @@ def learn_site_use(
     A day with a visit is a success, a day that he was around (``around``, (T, B)) and the camera
     ran a trial. The log odds of a success are a site's own quality, a phase's activity and the
     opener's, which all bucks share, and each buck's own use. That falls off with the square of the
-    distance from where he was seen most, as a half-normal kernel about an activity centre does (Efford 2004,
-    Oikos 106:598), equally fast for all bucks; where his centre lies is his own (slopes east and
+    distance from where he was seen most, as a half-normal kernel about an activity centre does
+    (Efford 2004, Oikos 106:598), equally fast for all bucks; where his centre lies is his own (slopes east and
     north), and what is left is alike at sites near each other: on the same ground stage (summer, or
     from September on), in the same season and within some weeks, as far as `ForecastJudgement`
     holds.
