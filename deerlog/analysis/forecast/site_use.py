@@ -117,10 +117,10 @@ def learn_site_use(
     ran a trial. The log odds of a success are a site's own quality, a phase's activity and the
     opener's, which all bucks share, and each buck's own use. That falls off with the square of the
     distance from where he was seen most, as a half-normal kernel about an activity centre does
-    (Efford 2004, Oikos 106:598), equally fast for all bucks; where his centre lies is his
-    own (slopes east and north), and what is left is alike at sites near each other: on the same ground stage (summer, or
-    from September on), in the same season and within some weeks, as far as `ForecastJudgement`
-    holds.
+    (Efford 2004, Oikos 106:598), equally fast for all bucks; where his centre lies is his own
+    (slopes east and north), and what is left is alike at sites near each other: on the same ground
+    stage (summer, or from September on), in the same season and within some weeks, as far as
+    `ForecastJudgement` holds.
 
     ``position_m`` (S, 2): metres east and north, NaN where unknown. ``before``, learned on an
     earlier day, is a start that is soon corrected, nothing more.
