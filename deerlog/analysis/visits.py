@@ -66,19 +66,26 @@ CUTS: tuple[tuple[str, ...], ...] = (
 )
 """The tables within the table: overall, by one thing, and by all three; ``all`` stands for a thing
 not cut by."""
+OPENER = "opener"
 
 
-def daylight_share(visits: pd.DataFrame) -> pd.DataFrame:
+def daylight_share(visits: pd.DataFrame, calendar: SeasonCalendar | None = None) -> pd.DataFrame:
     """Visits in shooting light over visits, sure tags only, with a 95 % Jeffreys interval.
 
     `COLUMNS`: one row a buck, season (a year, or ``all``) and cut that has visits; shares from 0 to
-    1.
+    1. Where ``calendar`` has openings, visits in an opener count in their own phase and in a phase
+    `OPENER` too.
     """
+    by_phase = visits
+    if calendar is not None and calendar.openings:
+        of_opener = visits[calendar.opener_of(visits["day"])]
+        by_phase = pd.concat([visits, of_opener.assign(phase=OPENER)])
     parts = []
     for season_cut in (("season",), ()):
         for cut in CUTS:
             by = ["buck", *season_cut, *cut]
-            grouped = visits.groupby(by, sort=True, observed=True)["in_light"]
+            counted = by_phase if "phase" in cut else visits
+            grouped = counted.groupby(by, sort=True, observed=True)["in_light"]
             part = grouped.agg(visits="size", shooting_light_visits="sum").reset_index()
             whole = {c: "all" for c in ("season", "phase", "site", "half") if c not in part}
             parts.append(part.assign(**whole).astype({"season": str}))

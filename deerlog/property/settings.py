@@ -364,7 +364,12 @@ class Settings:
     @property
     def calendar(self) -> SeasonCalendar:
         """The seasons and phases of this property."""
-        return SeasonCalendar(season_start=self.season_start, rut_peak=self.rut_peak)
+        return SeasonCalendar(
+            season_start=self.season_start,
+            rut_peak=self.rut_peak,
+            openings=tuple(season.opens for season in self.hunting),
+            opener_days=int(self.plan.get("opener_days", SeasonCalendar.opener_days)),
+        )
 
 
 def read_settings(path: Path) -> tuple[Settings, list[Problem]]:

@@ -253,7 +253,7 @@ class PropertyStudy:
     @cached_property
     def daylight(self) -> pd.DataFrame:
         """Daylight share of every buck by season, phase, site and half."""
-        return daylight_share(self.visits)
+        return daylight_share(self.visits, self.calendar)
 
     @cached_property
     def sites(self) -> pd.DataFrame:

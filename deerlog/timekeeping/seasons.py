@@ -27,11 +27,15 @@ class SeasonCalendar:
     that begins from September to February has the summer that ends last before its peak: to the
     end of February south of the equator, none where it begins in a northern fall. Where an early
     rut leaves no room for them, the phases before it are cut short, the earliest most.
-    ``season_start`` and ``rut_peak`` are (month, day).
+    ``season_start`` and ``rut_peak`` are (month, day), and so are ``openings``, days on which a
+    hunting season opens every year: ``opener_days`` from each on are the opener, beside the phase
+    that they lie in.
     """
 
     season_start: tuple[int, int] = (6, 1)
     rut_peak: tuple[int, int] = (11, 12)
+    openings: tuple[tuple[int, int], ...] = ()
+    opener_days: int = 5
 
     def bounds(self, season: int) -> tuple[date, date]:
         """First day of a season, and the first day after it."""
@@ -97,6 +101,19 @@ class SeasonCalendar:
             place = np.searchsorted(starts, day[here], side="right") - 1
             phase[here] = np.array(PHASES, dtype=object)[place]
         return phase
+
+    def opener_of(self, days: Days) -> npt.NDArray[np.bool_]:
+        """Whether each day is in the opener of a hunting season, shape (n,)."""
+        index = pd.DatetimeIndex(days).normalize()
+        day, year = np.asarray(index, dtype="datetime64[D]"), np.asarray(index.year)
+        found = np.zeros(len(index), dtype=bool)
+        for month, of_month in self.openings:
+            # An opener may run across the turn of the year.
+            for opened in (year - 1, year):
+                first = np.array([f"{y:04d}-{month:02d}-{of_month:02d}" for y in opened], day.dtype)
+                since = (day - first).astype(np.int64)
+                found |= (since >= 0) & (since < self.opener_days)
+        return found
 
 
 def week_start(days: Days, week_starts: str = "Mon") -> pd.DatetimeIndex:

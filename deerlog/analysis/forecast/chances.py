@@ -150,7 +150,7 @@ class Learned:
     def _on(self, days: pd.DatetimeIndex) -> Forecast:
         with one_thread():
             periods, use, use_sd = self.use.on(days)
-        share, share_sd = self.light.at(periods.phases)
+        share, share_sd = self.light.at(periods.light_cells)
         up, down = (
             half_log_odds((use + z * use_sd)[..., None], share, self.clumping_shape)
             for z in (1, -1)
@@ -193,9 +193,12 @@ def learn(
     setting = tuple(place["setting"].fillna("other").astype(str))
     position = place[["x_m", "y_m"]].to_numpy(dtype=float)
     used, lit = (None, None) if before is None else (before.use, before.light)
+    opener = calendar.opener_of(visits["day"]) if calendar.openings else None
     with one_thread():
         use = learn_site_use(grid, so_far, calendar, position, judgement, before=used)
-        light = light_shares(visits, grid.bucks, grid.sites, setting, judgement, before=lit)
+        light = light_shares(
+            visits, grid.bucks, grid.sites, setting, judgement, opener=opener, before=lit
+        )
     return Learned(
         grid=grid, around=around, judgement=judgement, use=use, light=light,
         clumping_shape=_clumping_shape(grid, use, light, judgement),
@@ -214,7 +217,7 @@ def _clumping_shape(
     """The most probable shape: of the days with a visit, how many had one in shooting light?"""
     seen = count_in_periods(grid.seen, use.known)
     lit = count_in_periods(grid.seen_in_light, use.known)
-    share = light.at(use.known.phases)[0].transpose(0, 2, 1, 3)
+    share = light.at(use.known.light_cells)[0].transpose(0, 2, 1, 3)
     spread = np.log(CLUMPING_SHAPES / judgement.clumping_shape) / judgement.clumping_shape_sd
     log_posterior = -0.5 * spread**2
     for b, rows in enumerate(use.rows):

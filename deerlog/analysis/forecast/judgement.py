@@ -24,6 +24,9 @@ class ForecastJudgement:
     phase_sd: float = 0.4
     """Each phase, for all bucks: how much deer move. Most in the rut (common practice, no published
     source); how much is our choice."""
+    opener_sd: float = 0.3
+    """The first days of a hunting season, for all bucks: how far deer move, come in shooting light
+    and come before noon otherwise than in the rest of the phase. None is taken for granted."""
     level_sds: tuple[float, float, float, float] = (0.7, 0.3, 0.3, 0.3)
     """Between bucks: how often he passes cameras at all. For all time, between his summer and his
     fall ground, between seasons, and over some weeks; likewise the next two."""

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from scipy.special import expit
 
-from deerlog.analysis.arrays import Floats, Ints
+from deerlog.analysis.arrays import Bools, Floats, Ints
 from deerlog.analysis.forecast.judgement import ForecastJudgement
 from deerlog.analysis.forecast.mixed_logit import MixedLogit, Record, fit_mixed_logit
 from deerlog.analysis.forecast.sighting_grid import codes
@@ -18,8 +18,8 @@ from deerlog.timekeeping.seasons import PHASES
 
 
 class _Share(NamedTuple):
-    """Log odds of a share and their spread, (B, phases, S) each, with the fit behind them and, by
-    buck, its rows' places among phases times sites."""
+    """Log odds of a share and their spread, (B, cells, S) each, with the fit behind them and, by
+    buck, its rows' places among cells times sites."""
 
     log_odds: Floats
     sd: Floats
@@ -29,21 +29,24 @@ class _Share(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class LightShares:
-    """Shares, by buck, phase and site: ``light`` of visits in shooting light among all visits,
-    ``morning`` of those before noon among those in shooting light."""
+    """Shares, by buck, cell and site: ``light`` of visits in shooting light among all visits,
+    ``morning`` of those before noon among those in shooting light.
+
+    The cells are `PHASES`; where hunting seasons are given, then those again, in an opener.
+    """
 
     bucks: tuple[str, ...]
     sites: tuple[str, ...]
     light: _Share
     morning: _Share
 
-    def at(self, phase_weights: Floats) -> tuple[Floats, Floats]:
+    def at(self, cell_weights: Floats) -> tuple[Floats, Floats]:
         """Share of his visits in shooting light in AM and in PM, and the spread of its logarithm,
-        (B, S, P, 2) each; ``phase_weights`` (P, phases) is how far each point in time belongs to
-        each phase."""
+        (B, S, P, 2) each; ``cell_weights`` (P, cells) is how far each point in time belongs to each
+        cell."""
         lit, lit_sd, early, early_sd = (
-            np.einsum("bfs,pf->bsp", of_phase, phase_weights)
-            for of_phase in (*self.light[:2], *self.morning[:2])
+            np.einsum("bfs,pf->bsp", of_cell, cell_weights)
+            for of_cell in (*self.light[:2], *self.morning[:2])
         )
         of_light = np.stack([expit(early), expit(-early)], axis=-1)
         # The logarithm of a share moves by (1 - share) as its log odds move by 1.
@@ -60,24 +63,28 @@ def light_shares(
     setting: tuple[str, ...],
     judgement: ForecastJudgement,
     *,
+    opener: Bools | None = None,
     before: LightShares | None = None,
 ) -> LightShares:
     """Learn the shares from all visits known (sure tags only); ``setting`` is each site's.
 
+    ``opener`` (V,): which visits fall in an opener; None where no hunting season is given.
     ``before``, learned on an earlier day, is a start that is soon corrected, nothing more.
     """
     j = judgement
     buck, site = codes(visits["buck"], bucks), codes(visits["site"], sites)
-    phase = codes(visits["phase"], PHASES)
+    cell, n_cells = codes(visits["phase"], PHASES), len(PHASES)
+    if opener is not None:
+        cell, n_cells = cell + n_cells * opener, 2 * n_cells
     light = visits["in_light"].to_numpy(dtype=bool)
     morning = light & (visits["half"] == HALVES[0]).to_numpy()
     known = (buck >= 0) & (site >= 0)
-    counts = np.zeros((3, len(bucks), len(PHASES), len(sites)))
+    counts = np.zeros((3, len(bucks), n_cells, len(sites)))
     for i, some in enumerate((known, known & light, known & morning)):
-        np.add.at(counts[i], (buck[some], phase[some], site[some]), 1.0)
+        np.add.at(counts[i], (buck[some], cell[some], site[some]), 1.0)
     begun: tuple[_Share | None, _Share | None] = None, None
     place = [-1] * len(bucks)
-    if before is not None and before.sites == sites:
+    if before is not None and before.sites == sites and before.light[0].shape[1] == n_cells:
         begun = before.light, before.morning
         place = [before.bucks.index(b) if b in before.bucks else -1 for b in bucks]
     of_light = (j.light_sd, j.light_site_sd, j.light_phase_sd)
@@ -103,19 +110,23 @@ def _share(
     before: _Share | None,
     place: list[int],
 ) -> _Share:
-    """A share of the visits, (B, phases, S), begun at ``before`` with each buck's place in it.
+    """A share of the visits, (B, cells, S), begun at ``before`` with each buck's place in it.
 
-    Shared by all bucks: an overall level, phases, settings and sites. His own: a level, sites and
-    phases, spread by ``own_sd`` in that order.
+    Shared by all bucks: an overall level, phases, the opener, settings and sites. His own: a
+    level, sites and phases, spread by ``own_sd`` in that order.
     """
-    _, n_phases, n_sites = trials.shape
+    _, n_cells, n_sites = trials.shape
+    n_phases, in_opener = len(PHASES), np.arange(n_cells)[:, None] // len(PHASES)
     settings, setting_of_site = np.unique(np.array(setting, dtype=str), return_inverse=True)
-    phase = np.kron(np.eye(n_phases), np.ones((n_sites, 1)))
-    site = np.kron(np.ones((n_phases, 1)), np.eye(n_sites))
-    kind = np.kron(np.ones((n_phases, 1)), np.eye(len(settings))[setting_of_site])
-    shared = np.concatenate([np.ones((len(site), 1)), phase, kind, site], axis=1)
+    of_cell = np.tile(np.eye(n_phases), (n_cells // n_phases, 1))
+    phase = np.kron(of_cell, np.ones((n_sites, 1)))
+    opener = np.repeat(in_opener, n_sites, axis=0)[:, : n_cells // n_phases - 1]
+    site = np.kron(np.ones((n_cells, 1)), np.eye(n_sites))
+    kind = np.kron(np.ones((n_cells, 1)), np.eye(len(settings))[setting_of_site])
+    shared = np.concatenate([np.ones((len(site), 1)), phase, opener, kind, site], axis=1)
     shared_sd = np.full(shared.shape[1], judgement.share_shared_sd)
     shared_sd[0] = judgement.overall_sd
+    shared_sd[1 + n_phases :][: opener.shape[1]] = judgement.opener_sd
     level_sd, site_sd, phase_sd = own_sd
     covariance = level_sd**2 + site_sd**2 * (site @ site.T) + phase_sd**2 * (phase @ phase.T)
     rows_of, records, pulls, variances = [], [], [], []
@@ -143,5 +154,5 @@ def _share(
     found = np.empty((2, *trials.shape))
     for b, rows in enumerate(rows_of):
         of_buck = fit.log_odds(b, shared, covariance[:, rows], np.diag(covariance))
-        found[:, b] = np.reshape(of_buck, (2, n_phases, n_sites))
+        found[:, b] = np.reshape(of_buck, (2, n_cells, n_sites))
     return _Share(found[0], found[1], fit, rows_of)

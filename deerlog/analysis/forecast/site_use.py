@@ -37,18 +37,27 @@ class Periods:
     """P stretches or points of time.
 
     ``days`` (D, P): what weight each has in the use on each of D days; rows add up to 1. ``phases``
-    (P, phases): how far it belongs to each of `PHASES`; rows add up to 1. ``stretch`` (P,): which
-    of Q stretches of even own use it lies in. Of those, (Q,): ``season`` and ``middle``, the mean
-    of their days, from the day the forecast is made; ``stages`` (Q, STAGES): how far they belong to
-    summer and to the rest of the season.
+    (P, phases): how far it belongs to each of `PHASES`; rows add up to 1. ``opener`` (P, 1): 1
+    where it is in an opener, else 0; (P, 0) where no hunting season is given. ``stretch`` (P,):
+    which of Q stretches of even own use it lies in. Of those, (Q,): ``season`` and ``middle``, the
+    mean of their days, from the day the forecast is made; ``stages`` (Q, STAGES): how far they
+    belong to summer and to the rest of the season.
     """
 
     days: Floats
     phases: Floats
+    opener: Floats
     stretch: Ints
     season: Ints
     middle: Floats
     stages: Floats
+
+    @property
+    def light_cells(self) -> Floats:
+        """How far each belongs to each cell of `LightShares`; rows add up to 1."""
+        if not self.opener.shape[1]:
+            return self.phases
+        return np.hstack([self.phases * (1 - self.opener), self.phases * self.opener])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,13 +114,13 @@ def learn_site_use(
     """Learn from all that is known how he uses each site.
 
     A day with a visit is a success, a day that he was around (``around``, (T, B)) and the camera
-    ran a trial. The log odds of a success are a site's own quality and a phase's activity, which
-    all bucks share, and each buck's own use. That falls off with the square of the distance from
-    where he was seen most, as a half-normal kernel about an activity centre does (Efford 2004,
-    Oikos 106:598), equally fast for all bucks; where his centre lies is his own (slopes east and
-    north), and what is left is alike at sites near each other: on the same ground stage (summer, or
-    from September on), in the same season and within some weeks, as far as `ForecastJudgement`
-    holds.
+    ran a trial. The log odds of a success are a site's own quality, a phase's activity and the
+    opener's, which all bucks share, and each buck's own use. That falls off with the square of the
+    distance from where he was seen most, as a half-normal kernel about an activity centre does
+    (Efford 2004, Oikos 106:598), equally fast for all bucks; where his centre lies is his own
+    (slopes east and north), and what is left is alike at sites near each other: on the same ground
+    stage (summer, or from September on), in the same season and within some weeks, as far as
+    `ForecastJudgement` holds.
 
     ``position_m`` (S, 2): metres east and north, NaN where unknown. ``before``, learned on an
     earlier day, is a start that is soon corrected, nothing more.
@@ -142,9 +151,13 @@ def learn_site_use(
                 covariance=prior.of(effects, effects, offset, offset),
             )
         )
-    mean = np.concatenate([np.zeros(1 + n_sites), j.phase_means, j.fall_off_per_km2])
-    sd = [j.overall_sd, *[j.quality_sd] * n_sites, *[j.phase_sd] * len(PHASES), *j.fall_off_sd]
-    if before is not None and before.grid.sites == grid.sites:
+    opener_sd = [j.opener_sd] * known.opener.shape[1]
+    mean = np.concatenate(
+        [np.zeros(1 + n_sites), j.phase_means, np.zeros(len(opener_sd)), j.fall_off_per_km2]
+    )
+    of_phases = [*[j.phase_sd] * len(PHASES), *opener_sd]
+    sd = [j.overall_sd, *[j.quality_sd] * n_sites, *of_phases, *j.fall_off_sd]
+    if before is not None and before.grid.sites == grid.sites and before._calendar == calendar:
         start = before.fit.shared, *_carried(before, grid, known, rows_of, effects_of)
     else:
         level = mean.copy()
@@ -216,6 +229,11 @@ def _phases(days: pd.DatetimeIndex, calendar: SeasonCalendar) -> Floats:
     return np.asarray(window / (2 * BLEND_DAYS + 1))
 
 
+def _opener(days: pd.DatetimeIndex, calendar: SeasonCalendar) -> Floats:
+    """1 on the days of an opener, shape (D, 1), or (D, 0) where no hunting season is given."""
+    return np.asarray(calendar.opener_of(days)[:, None][:, : len(calendar.openings)], dtype=float)
+
+
 def _gap(days: pd.DatetimeIndex, today: pd.Timestamp) -> Ints:
     return np.asarray((days - today) / pd.Timedelta(days=1)).astype(np.int64)
 
@@ -232,13 +250,15 @@ def _periods(days: pd.DatetimeIndex, today: pd.Timestamp, calendar: SeasonCalend
     _, first, stretch = np.unique(own_key, axis=0, return_index=True, return_inverse=True)
     in_stretch = np.eye(len(first))[stretch.reshape(-1)]
     in_stretch /= in_stretch.sum(axis=0)
-    key = np.stack([stretch.reshape(-1), phase], axis=1)
+    opener = _opener(days, calendar)
+    key = np.column_stack([stretch.reshape(-1), phase, opener.astype(np.int64)])
     _, of_period, period = np.unique(key, axis=0, return_index=True, return_inverse=True)
     in_period = np.eye(len(of_period))[period.reshape(-1)]
     phases = _phases(days, calendar)
     return Periods(
         days=in_period,
         phases=in_period.T @ phases / in_period.sum(axis=0)[:, None],
+        opener=opener[of_period],
         stretch=stretch.reshape(-1)[of_period],
         season=season[first],
         middle=in_stretch.T @ gap,
@@ -251,16 +271,20 @@ def _stages(phases: Floats) -> Floats:
 
 
 def _knots(days: pd.DatetimeIndex, today: pd.Timestamp, calendar: SeasonCalendar) -> Periods:
-    """Points at most `KNOT_DAYS` apart, between which use goes straight."""
+    """Points at most `KNOT_DAYS` apart, between which use goes straight, and one on either side of
+    each border of an opener."""
     gap = _gap(days, today)
+    turns = np.flatnonzero(np.diff(calendar.opener_of(pd.date_range(days[0], days[-1]))))
     n = int(np.ceil((gap[-1] - gap[0]) / KNOT_DAYS)) + 1
-    at = np.unique(np.linspace(gap[0], gap[-1], n).round())
+    at = np.linspace(gap[0], gap[-1], n).round()
+    at = np.unique(np.concatenate([at, gap[0] + turns, gap[0] + turns + 1]))
     knots = today + pd.to_timedelta(at, unit="D")
     weights = np.stack([np.interp(gap, at, one) for one in np.eye(len(at))], axis=1)
     phases = _phases(knots, calendar)
     return Periods(
         days=weights,
         phases=phases,
+        opener=_opener(knots, calendar),
         stretch=np.arange(len(at)),
         season=calendar.season_of(knots),
         middle=at,
@@ -290,11 +314,12 @@ def count_in_periods(seen: Bools, periods: Periods) -> Floats:
 
 
 def _shared_design(periods: Periods, n_sites: int) -> Floats:
-    """What all bucks share: an overall level, each site's quality, each phase's activity; shape
-    (P * S, 1 + S + phases)."""
+    """What all bucks share: an overall level, each site's quality, each phase's activity and
+    the opener's; shape (P * S, 1 + S + phases + 1), one less where no hunting season is given."""
     n = len(periods.stretch)
     level, site = np.ones((n * n_sites, 1)), np.tile(np.eye(n_sites), (n, 1))
-    return np.hstack([level, site, np.repeat(periods.phases, n_sites, axis=0)])
+    of_time = np.hstack([periods.phases, periods.opener])
+    return np.hstack([level, site, np.repeat(of_time, n_sites, axis=0)])
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from deerlog.errors import PropertyError
+from deerlog.timekeeping.seasons import SeasonCalendar
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ class PlanRules:
     """So many days a burnt stand is left alone after the last of them, unless a target comes there
     in light before; sits farther back do not count (common practice, no published source; the
     number is our choice)."""
-    opener_days: float = 5
+    opener_days: float = SeasonCalendar.opener_days
     """The first days of a hunting season that are the opener: bucks change their hours within days
     of the first hunters (common practice, no published source; the number is our choice)."""
 

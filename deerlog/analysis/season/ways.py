@@ -48,7 +48,7 @@ class HuntedGround:
     sites: pd.DataFrame
     stand_of: Mapping[tuple[str, str], str]
     opening_days: Sequence[tuple[date, date]]
-    opener_days: int = 5
+    opener_days: int = SeasonCalendar.opener_days
 
     def of_setting(self, *settings: str) -> list[str]:
         """Sites of some settings, in order."""

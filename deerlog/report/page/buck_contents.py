@@ -10,7 +10,7 @@ import pandas as pd
 
 from deerlog.analysis.season.day_states import day_states
 from deerlog.analysis.shift.shift import FALL, phase_use
-from deerlog.analysis.visits import HALVES
+from deerlog.analysis.visits import HALVES, OPENER
 from deerlog.report.page.template_engine import Row, rows
 from deerlog.report.page.visit_pictures import last_pictures
 from deerlog.report.words.label_words import label_question, reason_sentence
@@ -113,7 +113,7 @@ def daylight_rows(study: PropertyStudy, buck: str) -> list[Row]:
     table = table[(table["buck"] == buck) & (table["season"] == "all") & (table["site"] == "all")]
     cuts = table[["phase", "half"]].where(table[["phase", "half"]] != "all")
     table = table.assign(**cuts)[cuts.isna().any(axis=1)]
-    order = table["phase"].map(PHASES.index, na_action="ignore").fillna(-1)
+    order = table["phase"].map([OPENER, *PHASES].index, na_action="ignore").fillna(-1)
     by_half = table["half"].fillna("")
     return rows(table.assign(order=order, by=by_half).sort_values(["order", "by"], kind="stable"))
 
