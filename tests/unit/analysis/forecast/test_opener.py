@@ -64,7 +64,7 @@ def test_the_opener_is_not_smeared_over_its_borders() -> None:
 def test_without_openings_nothing_changes() -> None:
     table = record((2021, 2022, 2023))
     plain = chance(table, SeasonCalendar())
-    other = chance(table, replace(CALENDAR, openings=()))
+    other = chance(table, replace(CALENDAR, openings=(), opener_days=30))
     assert plain.tobytes() == other.tobytes()
     assert daylight_share(table, SeasonCalendar()).equals(daylight_share(table))
 
