@@ -18,6 +18,7 @@ def grid_of(first: str, n_days: int) -> SightingGrid:
         days=days, bucks=("Ash", "Elm"), sites=("Beans", "Bench"),
         running=np.ones((n_days, 2)), seen=np.zeros((n_days, 2, 2), dtype=bool),
         seen_in_light=np.zeros((n_days, 2, 2, 2), dtype=bool),
+        unsure=np.zeros((n_days, 2, 2), dtype=bool),
     )  # fmt: skip
 
 
