@@ -113,11 +113,13 @@ def test_killed_while_other_processes_read(
 
 
 WITH_SLOW_STORE = """
-import sys, time
+import signal, sys, time
 from pathlib import Path
 from deerlog.ingest.cards import photo_file as read_many
 
 if __name__ == "__main__":
+    # A shell has what it starts in the background leave Ctrl-C alone.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     read_many.CHUNK = 1
     tasks = [(str(path), "Seep", path.name, 1, 0) for path in [Path(__file__)] * 400]
     from contextlib import closing
