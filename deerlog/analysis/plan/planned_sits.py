@@ -113,9 +113,9 @@ class PlannedSit:
     shooting light, with its 95 % interval; ``site`` is the one where he is likeliest; ``behind``
     are the counts it rests on. ``any_chance``: the same of any of the ``n_bucks`` bucks of the
     plan. ``around``: the chance that he is around. ``wind_known``: a forecast of the wind reaches
-    the sit. ``unrest``: of `SitWind`. ``tie``: what it was preferred for to a sit that is as good
-    within its doubt (`TIES`); ``""`` for none. ``vetoes`` are in the order they are judged. All
-    else is that of the `StandPlace` and the `HalfDay`.
+    the sit. ``unrest``: of `SitWind`, less the mean of the plan's same halves. ``tie``: what it was
+    preferred for to a sit that is as good within its doubt (`TIES`); ``""`` for none. ``vetoes``
+    are in the order they are judged. All else is that of the `StandPlace` and the `HalfDay`.
     """
 
     day: date

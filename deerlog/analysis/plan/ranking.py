@@ -112,6 +112,15 @@ def _cost(sit: PlannedSit, times_sat: Mapping[str, int]) -> tuple[bool, int, flo
     return unknown, times_sat.get(sit.place, 0), 0.0 if isnan(sit.unrest) else sit.unrest
 
 
+def _unrest(half_day: HalfDay) -> float:
+    return nan if half_day.wind is None else half_day.wind.unrest
+
+
+def _mean_unrest(half_days: Iterable[HalfDay], half: str) -> float:
+    known = [u for h in half_days if h.half == half and not isnan(u := _unrest(h))]
+    return sum(known) / len(known) if known else nan
+
+
 def _gives_way(
     sit: PlannedSit, place: StandPlace, chosen: Iterable[PlannedSit], rules: PlanRules
 ) -> tuple[Veto, ...]:
@@ -166,6 +175,8 @@ def plan(
         sites = np.array(places[n].sites)
         return behind(grid, visits, calendar, bucks=[buck], sites=sites, half=half, phase=phase)
 
+    # Against other mornings, or other evenings: a morning is nearly always the cooler.
+    usual = {half: _mean_unrest(half_days, half) for half in HALVES}
     found = []
     for row, half_day in enumerate(half_days):
         d, h = divmod(row, len(HALVES))
@@ -191,7 +202,7 @@ def plan(
                 n_bucks=len(bucks),
                 behind=counted(n, half_day.half, half_day.phase, bucks[main]),
                 winds=place.winds,
-                unrest=nan if half_day.wind is None else half_day.wind.unrest,
+                unrest=_unrest(half_day) - usual[half_day.half],
                 wind_known=half_day.wind is not None and len(half_day.wind.degrees) > 0,
                 starts=half_day.starts,
                 ends=half_day.ends,

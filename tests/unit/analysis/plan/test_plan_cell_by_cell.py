@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 
 import numpy as np
@@ -188,3 +189,20 @@ def test_rules_that_are_numbers_have_their_ends(chosen: dict[str, float], fits: 
     else:
         with pytest.raises(PropertyError):
             PlanRules.from_settings(chosen)
+
+
+def test_a_half_is_as_cool_and_calm_as_others_of_its_kind() -> None:
+    """Mornings are cooler than evenings all the same: unrest is against the plan's own halves."""
+    warmth = {"AM": (1.0, 2.0, 3.0), "PM": (11.0, 12.0, 10.0)}
+    asked = [
+        replace(each, wind=SitWind(np.array([0.0]), warmth[each.half][n // len(HALVES) % 3]))
+        for n, each in enumerate(half_days())
+    ]
+    sits = plan(
+        forecast(), PLACES, ("Oak", "Ash"), asked, rules=PlanRules(), grid=GRID, visits=VISITS,
+        calendar=CALENDAR, burnt={}, past_sits={},
+    )  # fmt: skip
+    usual = {half: np.mean([a.wind.unrest for a in asked if a.half == half]) for half in HALVES}
+    for sit in sits:
+        n = (sit.day - AHEAD[0].date()).days
+        assert sit.unrest == pytest.approx(warmth[sit.half][n % 3] - usual[sit.half])
