@@ -109,7 +109,7 @@ def _in_order(
 def _cost(sit: PlannedSit, times_sat: Mapping[str, int]) -> tuple[bool, int, float]:
     """What a sit costs beside its chance, in the order of `TIES`."""
     unknown = bool(sit.winds) and not sit.wind_known
-    return unknown, times_sat.get(sit.place, 0), 0.0 if isnan(sit.unrest) else sit.unrest
+    return unknown, times_sat.get(sit.place, 0), sit.unrest
 
 
 def _unrest(half_day: HalfDay) -> float:
@@ -202,7 +202,9 @@ def plan(
                 n_bucks=len(bucks),
                 behind=counted(n, half_day.half, half_day.phase, bucks[main]),
                 winds=place.winds,
-                unrest=_unrest(half_day) - usual[half_day.half],
+                unrest=0.0
+                if isnan(_unrest(half_day))
+                else _unrest(half_day) - usual[half_day.half],
                 wind_known=half_day.wind is not None and len(half_day.wind.degrees) > 0,
                 starts=half_day.starts,
                 ends=half_day.ends,
