@@ -11,7 +11,7 @@ from deerlog.property.cell_values import parse_name
 from deerlog.property.day_and_time import parse_moment, parse_time
 from deerlog.property.matching import NameList, name_list
 from deerlog.property.placements import of_known_cameras
-from deerlog.property.table_rows import Column, Faults, Fits, Record, frame_of, open_table
+from deerlog.property.table_rows import Column, Faults, Record, frame_of, open_table
 
 COLUMNS = (
     Column(name="camera", parse=parse_name),
@@ -28,7 +28,7 @@ DTYPES["row"] = "int64"
 
 
 def read_clock_readings(
-    path: Path, cameras: Iterable[str] | NameList, date_order: str = "", fits: Fits | None = None
+    path: Path, cameras: Iterable[str] | NameList, date_order: str = ""
 ) -> tuple[pd.DataFrame, Faults]:
     """Read the clock readings, in file order with the columns of `DTYPES`.
 
@@ -36,7 +36,7 @@ def read_clock_readings(
     time, NaT where unbounded; ``actual`` in real local time. A bare day in ``to`` is included
     wholly. Problems are rows left out, and readings outside their own bounds.
     """
-    records, faults = open_table(path, COLUMNS, date_order=date_order, fits=fits)
+    records, faults = open_table(path, COLUMNS, date_order=date_order)
     kept: list[Record] = []
     for record in of_known_cameras(records, name_list(cameras), faults):
         start, end, shown = record["from"], record["to"], record["shown"]

@@ -140,9 +140,7 @@ def open_property(folder: Path) -> Property:
     bucks, _ = read("bucks.csv", read_bucks, bucks_table.DTYPES)
     stands, found = read("stands.csv", read_stands, stands_table.DTYPES, settings, sites)
     lost = stands_left_out(stands, found)
-    clock_readings, _ = read(
-        "clock.csv", read_clock_readings, clock_table.DTYPES, cameras, order, stood
-    )
+    clock_readings, _ = read("clock.csv", read_clock_readings, clock_table.DTYPES, cameras, order)
     outages, _ = read("outages.csv", read_outages, outages_table.DTYPES, cameras, order, stood)
     sits, _ = read(
         "sits.csv", read_sits, sits_table.DTYPES, stands["stand"], bucks, order, in_season

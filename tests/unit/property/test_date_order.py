@@ -69,10 +69,12 @@ def test_an_outage_lies_after_the_first_camera_stood(tmp_path: Path) -> None:
     assert all("before 2025-08-20" in p.why for p in notes)
 
 
-def test_clock_readings_too(tmp_path: Path) -> None:
-    clock = "camera,shown,actual\nc1,9/3/2025 12:00,9/3/2025 13:00\n"
+def test_what_a_wrong_clock_showed_may_lie_before_any_camera_stood(tmp_path: Path) -> None:
+    """Read the other way it would shift the camera by months: such a day is refused as ever."""
+    clock = "camera,shown,actual\nc1,3/10/2025 12:00,2025-10-12 13:00\n"
     place = property_with(tmp_path, clock=clock)
-    assert [d.date() for d in place.clock_readings["actual"]] == [date(2025, 9, 3)]
+    assert place.clock_readings.empty
+    assert {p.kind for p in place.problems if p.file == "clock.csv"} == {"bad-cell"}
 
 
 def test_what_a_column_says_itself_counts_first(tmp_path: Path) -> None:
