@@ -60,6 +60,7 @@ STILL_MS = 0.9
 (our choice)."""
 WARMER_C, WINDIER_MS = 50 / 9, 4.4704
 """Ten degrees Fahrenheit warmer weigh as much as ten miles an hour more wind (our choice)."""
+HALF_A_DAY = pd.Timedelta(hours=12)
 REACH = pd.Timedelta(minutes=90)
 """A forecast for a moment holds so long before and after it: half of the usual three hours."""
 
@@ -103,12 +104,15 @@ def sit_winds(weather: pd.DataFrame, times: pd.DataFrame) -> list[SitWind]:
     """The wind of each sit of `sit_times`.
 
     ``weather`` is ``time`` (naive local), ``wind_from_deg``, ``wind_ms``, ``temperature_c`` (NaN
-    where not given). A forecast by the day stands at noon and holds for the whole day.
+    where not given). A row more than half a day from any other, as in a forecast by the day, holds
+    for its whole day.
     """
     when = pd.DatetimeIndex(weather["time"])
     unrest = (weather["temperature_c"] / WARMER_C + weather["wind_ms"] / WINDIER_MS).to_numpy()
-    daily = pd.DatetimeIndex(weather["time"]).normalize().value_counts() == 1
-    by_the_day = daily.index[daily]
+    ordered = pd.Series(when.sort_values())
+    after_long = ~(ordered.diff() <= HALF_A_DAY)
+    alone = after_long & after_long.shift(-1, fill_value=True)
+    by_the_day = pd.DatetimeIndex(ordered[alone]).normalize()
     moving = ~(weather["wind_ms"] < STILL_MS)
     known = weather[weather["wind_from_deg"].notna() & moving]
     at = pd.DatetimeIndex(known["time"])

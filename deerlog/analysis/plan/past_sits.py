@@ -76,17 +76,18 @@ def sits_worth(record: pd.DataFrame) -> pd.DataFrame:
     by the chances; ``worth``: seen over expected, the posterior mean with its 95 % interval. Sits
     that saw a target are taken as Poisson with the chance given times the worth, which has a gamma
     prior (conjugate: Gelman and others, Bayesian Data Analysis; from memory) with mean one half,
-    and for a stand with that of all sits: so a sit in vain counts against the stand it was on.
+    and for a stand with that of the sits on all others: a sit in vain counts against its own stand.
     """
     given = record[record["chance"].notna()]
-    rows, mean = [], 0.5
+    rows = []
     for stand in ("", *sorted(given["stand"].unique())):
-        part = given if not stand else given[given["stand"] == stand]
+        own = (given["stand"] == stand) | (stand == "")
+        part, other = given[own], given[~own]
         seen, expected = int(part["seen"].sum()), float(part["chance"].sum())
-        shape, rate = WORTH_PRIOR + seen, WORTH_PRIOR / mean + expected
+        before = WORTH_PRIOR + other["seen"].sum(), 2 * WORTH_PRIOR + other["chance"].sum()
+        shape, rate = WORTH_PRIOR + seen, WORTH_PRIOR * before[1] / before[0] + expected
         low, high = gammaincinv(shape, [0.025, 0.975]) / rate
         rows.append((stand, len(part), seen, expected, shape / rate, float(low), float(high)))
-        mean = rows[0][4]
     return pd.DataFrame(rows, columns=WORTH_COLUMNS)
 
 

@@ -113,7 +113,7 @@ class PlannedSit:
     shooting light, with its 95 % interval; ``site`` is the one where he is likeliest; ``behind``
     are the counts it rests on. ``any_chance``: the same of any of the ``n_bucks`` bucks of the
     plan. ``around``: the chance that he is around. ``wind_known``: a forecast of the wind reaches
-    the sit. ``unrest``: of `SitWind`, less the mean of the plan's same halves, 0 where not known.
+    the sit. ``unrest``: of `SitWind`, less the mean of the plan's same halves; None: not known.
     ``tie``: what it was preferred for to a sit that is as good within its doubt (`TIES`); ``""``
     for none. ``vetoes`` are in the order they are judged. All else is that of the `StandPlace` and
     the `HalfDay`.
@@ -135,7 +135,7 @@ class PlannedSit:
     wind_known: bool
     starts: datetime | None
     ends: datetime | None
-    unrest: float = 0.0
+    unrest: float | None = None
     tie: str = ""
     vetoes: tuple[Veto, ...] = ()
     rest_days: int = 0

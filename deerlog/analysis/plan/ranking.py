@@ -70,46 +70,50 @@ def choose_sits(
 
     Greedy by falling chance, but that sits whose chances differ by less than their doubt are a tie:
     then one whose wind is known to suit goes first, then the stand that was sat on less of late
-    (``times_sat``), then the cooler, calmer half-day, then the greater chance. A
-    sit that a rule is against already is returned as it is; one that gives way to a better one says
-    to which.
+    (``times_sat``), then the cooler, calmer half-day where that is known of all of them, then the
+    greater chance. A sit that a rule is against already is returned as it is; one that gives way to
+    a better one says to which. Neither has a part in a tie. All of them, by falling chance.
     """
     chosen: list[PlannedSit] = []
-    result = []
-    for sit, place in _in_order(sits, times_sat or {}):
-        if not sit.vetoes:
-            sit = replace(sit, vetoes=_gives_way(sit, place, chosen, rules))
-            if not sit.vetoes:
-                chosen.append(sit)
-        result.append(sit)
-    return result
+    result = [sit for sit, _ in sits if sit.vetoes]
+    left = sorted((each for each in sits if not each[0].vetoes), key=lambda s: _by_chance(s[0]))
+    while True:
+        ways = [_gives_way(sit, place, chosen, rules) for sit, place in left]
+        result += [replace(s, vetoes=way) for (s, _), way in zip(left, ways, strict=True) if way]
+        left = [each for each, way in zip(left, ways, strict=True) if not way]
+        if not left:
+            return sorted(chosen + result, key=_by_chance)
+        chosen.append(_of_the_tied(left, times_sat or {}))
 
 
-def _in_order(
-    sits: Sequence[tuple[PlannedSit, StandPlace]], times_sat: Mapping[str, int]
-) -> list[tuple[PlannedSit, StandPlace]]:
-    """Sits by falling chance, ties broken by what costs least."""
-    left = sorted(sits, key=lambda s: (-s[0].chance, s[0].day, s[0].half, s[0].place))
-    order = []
-    while left:
-        best = left[0][0]
-        # A quarter of a 95 % interval is a standard deviation; the surer of two is the judge.
-        doubt = [min(best.high - best.low, s.high - s.low) / 4 for s, _ in left]
-        tied = [n for n, (s, _) in enumerate(left) if best.chance - s.chance < doubt[n]] or [0]
-        cost = {n: _cost(left[n][0], times_sat) for n in tied}
-        first = min(tied, key=lambda n: (cost[n], n))
-        sit, place = left.pop(first)
-        if first:
-            decided = (a != b for a, b in zip(cost[first], cost[tied[0]], strict=True))
-            sit = replace(sit, tie=next(name for name, by in zip(TIES, decided, strict=True) if by))
-        order.append((sit, place))
-    return order
+def _by_chance(sit: PlannedSit) -> tuple[float, date, str, str]:
+    return -sit.chance, sit.day, sit.half, sit.place
 
 
-def _cost(sit: PlannedSit, times_sat: Mapping[str, int]) -> tuple[bool, int, float]:
-    """What a sit costs beside its chance, in the order of `TIES`."""
-    unknown = bool(sit.winds) and not sit.wind_known
-    return unknown, times_sat.get(sit.place, 0), sit.unrest
+def _of_the_tied(
+    left: list[tuple[PlannedSit, StandPlace]], times_sat: Mapping[str, int]
+) -> PlannedSit:
+    """Take the best sit, or the one among those as good within their doubt that costs least."""
+    best = left[0][0]
+    # A quarter of a 95 % interval is a standard deviation; the surer of two is the judge.
+    doubt = [min(best.high - best.low, s.high - s.low) / 4 for s, _ in left]
+    tied = [n for n, (s, _) in enumerate(left) if best.chance - s.chance < doubt[n]] or [0]
+    unrest = [left[n][0].unrest for n in tied]
+    known = not any(each is None for each in unrest)
+    cost = {
+        n: (
+            bool(left[n][0].winds) and not left[n][0].wind_known,
+            times_sat.get(left[n][0].place, 0),
+            (each or 0.0) if known else 0.0,
+        )
+        for n, each in zip(tied, unrest, strict=True)
+    }
+    first = min(tied, key=lambda n: (cost[n], n))
+    sit, _ = left.pop(first)
+    if not first:
+        return sit
+    differs = (a != b for a, b in zip(cost[first], cost[0], strict=True))
+    return replace(sit, tie=next(name for name, by in zip(TIES, differs, strict=True) if by))
 
 
 def _unrest(half_day: HalfDay) -> float:
@@ -221,7 +225,7 @@ def plan(
     return tuple(
         sorted(
             choose_sits(found, rules, times_sat),
-            key=lambda s: (order[s.advice], -s.chance, s.day, s.half, s.place),
+            key=lambda s: (order[s.advice], *_by_chance(s)),
         )
     )
 

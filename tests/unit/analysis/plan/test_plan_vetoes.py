@@ -189,7 +189,8 @@ def tied(stand: str, chance: float, **more: object) -> tuple[PlannedSit, StandPl
 
 
 def first_of(*sits: tuple[PlannedSit, StandPlace], sat: dict[str, int] | None = None) -> PlannedSit:
-    return choose_sits(list(sits), PlanRules(), sat)[0]
+    (first,) = [s for s in choose_sits(list(sits), PlanRules(), sat) if s.advice == "sit"]
+    return first
 
 
 def test_a_tie_is_broken_by_wind_then_rest_then_the_cooler_calmer_half() -> None:
@@ -208,9 +209,25 @@ def test_a_tie_is_broken_by_wind_then_rest_then_the_cooler_calmer_half() -> None
     assert (found.stand, found.tie) == ("Elm", "")
 
 
-def test_an_unknown_weather_breaks_no_tie() -> None:
-    found = first_of(tied("Elm", 0.30), tied("Oak", 0.29))
-    assert (found.stand, found.tie) == ("Elm", "")
+@pytest.mark.parametrize("known", [{}, {"unrest": 3.0}])
+def test_an_unknown_weather_breaks_no_tie(known: dict[str, float]) -> None:
+    """Neither one that is not known of both, nor one that is known of one alone."""
+    for best, other in ((known, {}), ({}, known)):
+        found = first_of(tied("Elm", 0.30, **best), tied("Oak", 0.29, **other))
+        assert (found.stand, found.tie) == ("Elm", "")
+
+
+def test_a_sit_nobody_can_take_ties_with_none() -> None:
+    """Within the doubt of a barred or lesser sit, not within that of the best that is left."""
+    sure, cheap = {"low": 0.20, "high": 0.36}, {"low": 0.02, "high": 0.62, "unrest": -5.0}
+    barred, place = tied("Ash", 0.30, unrest=9.0)
+    oak, elm = tied("Oak", 0.28, unrest=9.0), tied("Elm", 0.22)
+    free = [(replace(oak[0], **sure), oak[1]), (replace(elm[0], **cheap), elm[1])]
+    assert first_of(*free).stand == "Oak"
+    barred = replace(barred, vetoes=(Veto(rule="wind"),), low=0.0, high=1.0)
+    found = choose_sits([(barred, place), *free], PlanRules())
+    (sat,) = [each for each in found if each.advice == "sit"]
+    assert (sat.stand, sat.tie) == ("Oak", "")
 
 
 @pytest.mark.parametrize(

@@ -109,3 +109,15 @@ def test_the_cooler_and_calmer_half_has_less_unrest(times: pd.DataFrame) -> None
     assert warmer[0].unrest == pytest.approx(2.0)
     unknown = sit_winds(table.assign(temperature_c=[math.nan, math.nan, 0.0]), times)
     assert math.isnan(unknown[0].unrest) and unknown[1].unrest == 0.0
+
+
+def test_the_last_hour_of_an_hourly_forecast_does_not_hold_for_its_day(
+    times: pd.DataFrame,
+) -> None:
+    """Hourly up to midnight: the lone row of the new day is an hour from the one before it."""
+    hours = pd.date_range(f"{DAY - pd.Timedelta(days=1)} 13:00", f"{DAY} 00:00", freq="h")
+    hourly = pd.DataFrame({"time": hours, "wind_from_deg": N, "wind_ms": 4.0, "temperature_c": 1.0})
+    assert [len(wind.degrees) for wind in sit_winds(hourly, times)] == [0, 0]
+    by_the_day = hourly.iloc[[0, -1]].assign(time=pd.to_datetime([f"{DAY} 12:00", f"{DAY} 23:00"]))
+    assert [len(wind.degrees) for wind in sit_winds(by_the_day.iloc[:1], times)] == [1, 1]
+    assert sit_winds(by_the_day.iloc[:0], times)[0].degrees.size == 0

@@ -60,7 +60,7 @@ def test_days_rested() -> None:
 
 
 def test_what_a_chance_is_worth_from_the_stand() -> None:
-    """Gamma posterior: prior of two sightings, mean one half; a stand's prior is that of all."""
+    """Gamma posterior: two sightings before, mean one half; a stand's prior is of the others."""
     stand = ["Ladder"] * 30 + ["Box"] * 10 + ["Box"]
     seen = [True] * 2 + [False] * 39
     record = pd.DataFrame({"stand": stand, "chance": [0.1] * 40 + [np.nan], "seen": seen})
@@ -70,10 +70,12 @@ def test_what_a_chance_is_worth_from_the_stand() -> None:
     assert every.expected == pytest.approx(4.0)
     assert every.worth == pytest.approx(posterior.mean())
     assert (every.low, every.high) == pytest.approx(posterior.interval(0.95))
-    # Ten sits in vain count against the box stand, two sightings for the ladder.
-    assert box.worth == pytest.approx(2 / (2 / every.worth + 1.0))
-    assert ladder.worth == pytest.approx((2 + 2) / (2 / every.worth + 3.0))
-    assert box.worth < every.worth < ladder.worth
+    # A stand is drawn to what the sits on all others say, its own once.
+    assert box.worth == pytest.approx(2 / (2 / ((2 + 2) / (4 + 3.0)) + 1.0))
+    assert ladder.worth == pytest.approx((2 + 2) / (2 / (2 / (4 + 1.0)) + 3.0))
+    assert box.worth < every.worth
+    alone = sits_worth(record[record["stand"] == "Box"]).drop(columns="stand")
+    assert alone.iloc[0].equals(alone.iloc[1]), "of one stand alone all sits are its own"
 
 
 def test_without_a_chance_given_half_is_thought() -> None:
