@@ -25,13 +25,20 @@ AIRPORT = {
     "sknt": "wind_knots", "alti": "pressure_inhg", "mslp": "pressure_hpa",
 }  # fmt: skip
 """Each column there, and what it is here."""
-AIRPORT_COLUMNS = ("station", "lon", "lat", *AIRPORT)
+AIRPORT_COLUMNS = ("station", "lon", "lat", "time", *AIRPORT)
 NO_VALUE = frozenset({"M", "T", "null", "None"})
 """Not measured; a trace of rain, which no column here holds."""
 FAR_M = 80_000.0
 """Farther off, weather is another's (our choice: 50 miles)."""
 
+LONGEST = pd.Timedelta(hours=3)
+"""A longer period says the day's high or the night's low, not how warm it was when (our choice)."""
+_SAVE_HOURLY = (
+    "Save the service's hourly forecast of the place as it comes, or write the columns of "
+    "weather.csv."
+)
 _SPEED = re.compile(r"(\d+(?:\.\d+)?)(?:\s*to\s*(\d+(?:\.\d+)?))?\s*(mph|km/h|kt|kn|m/s)", re.I)
+_ZONE = re.compile(r":\d\d *[+-]\d\d:?\d\d$")
 _WIND_COLUMN = {
     "mph": "wind_mph", "km/h": "wind_kph", "kt": "wind_knots", "kn": "wind_knots", "m/s": "wind_ms",
 }  # fmt: skip
@@ -45,7 +52,7 @@ def downloaded(raw: bytes, file: str, home: tuple[float, float] | None) -> Sheet
     """The table of a download; None where it is another file, such as weather.csv itself.
 
     ``home``: latitude and longitude of the property, in degrees; weather of a place more than
-    `FAR_M` from it is used, and said to be so. `PropertyError`: JSON without periods.
+    `FAR_M` from it is used, and said to be so. `PropertyError`: JSON that is no hourly forecast.
     """
     if raw.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"{":
         return _hourly_forecast(raw, file, home)
@@ -53,7 +60,8 @@ def downloaded(raw: bytes, file: str, home: tuple[float, float] | None) -> Sheet
     lines = raw.split(b"\n")
     start = next((n for n, line in enumerate(lines) if line.strip()[:1] not in (b"#", b"")), 0)
     head = lines[start].decode("latin-1").replace('"', "").lower()
-    if not {"station", "valid"} <= {cell.strip() for cell in re.split("[,;\t]", head)}:
+    cells = {cell.strip() for cell in re.split("[,;\t]", head)}
+    if "station" not in cells or not cells & {"valid", "time"} or not cells & AIRPORT.keys():
         return None
     blank = b"\n" * start  # so that rows keep their numbers
     sheet = read_table_bytes(blank + b"\n".join(lines[start:]), AIRPORT_COLUMNS, file=file)
@@ -64,13 +72,18 @@ def _hourly_forecast(raw: bytes, file: str, home: tuple[float, float] | None) ->
     try:
         given = json.loads(raw.decode("utf-8-sig"))
         periods = [dict(period) for period in given["properties"]["periods"]]
+        lasts = [
+            pd.Timestamp(period["endTime"]) - pd.Timestamp(period["startTime"])
+            for period in periods
+            if period.get("endTime") and period.get("startTime")
+        ]
     except (ValueError, KeyError, TypeError, RecursionError):
         raise PropertyError(
-            "the JSON holds no hourly forecast (properties, periods).",
-            where=file,
-            how="Save the service's hourly forecast of the place as it comes, or write the columns "
-            "of weather.csv.",
+            "the JSON holds no hourly forecast (properties, periods).", where=file, how=_SAVE_HOURLY
         ) from None
+    if any(length > LONGEST for length in lasts):
+        what = "the periods of this forecast are longer than three hours, such as days and nights."
+        raise PropertyError(what, where=file, how=_SAVE_HOURLY)
     far = _far(_middle(given.get("geometry")), home, file, "The forecast is of a place")
     frame = pd.DataFrame([_of_period(period) for period in periods], dtype="str").fillna("")
     return SheetTable(
@@ -102,7 +115,9 @@ def _measured(value: object, unit: str) -> tuple[str, str]:
     """A figure and its unit: bare, or as the service's quantity with a unit code."""
     if isinstance(value, Mapping):
         unit = str(value.get("unitCode", "")).rpartition(":")[2]
-        value = value.get("value")
+        low, high, value = (value.get(name) for name in ("minValue", "maxValue", "value"))
+        if value is None and isinstance(low, int | float) and isinstance(high, int | float):
+            value = (low + high) / 2
     return ("" if value is None else str(value)), unit
 
 
@@ -143,17 +158,19 @@ def _observations(sheet: SheetTable, home: tuple[float, float] | None) -> SheetT
     if {"lat", "lon"} <= set(values) and len(values):
         at = [float(pd.to_numeric(values[c], errors="coerce").median()) for c in ("lat", "lon")]
         notes += _far((at[0], at[1]), home, sheet.file, "The station lies")
+    if "valid" in values:
+        bare = values["valid"].str.contains(r"\d$") & ~values["valid"].str.contains(_ZONE)
+        values = values.drop(columns="time", errors="ignore")
+        values["valid"] = values["valid"].where(~bare, values["valid"] + "+00:00")
+        if bare.any():
+            note(
+                "weather-utc",
+                "valid",
+                "The times (valid) are taken as UTC, as such a download has them unless asked "
+                "otherwise.",
+                "If they are local times, name the column time in place of valid.",
+            )
     table = values.rename(columns=AIRPORT)
-    table["time"] = [
-        time if re.search(r"(Z|[+-]\d\d:?\d\d)$", time) or not time else f"{time}+00:00"
-        for time in table["time"]
-    ]
-    note(
-        "weather-utc",
-        "valid",
-        "The times (valid) are taken as UTC, as such a download has them unless asked otherwise.",
-        "If they are local times, name the column time in place of valid.",
-    )
     # Pressures at the sea by two rules differ by more than weather does in an hour: one of them.
     pressures = [c for c in ("pressure_inhg", "pressure_hpa") if c in table]
     pressures.sort(key=lambda column: sum(map(bool, table[column])))

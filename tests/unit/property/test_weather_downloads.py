@@ -99,10 +99,16 @@ def test_a_station_far_off_and_local_times(write: Write) -> None:
     far = "station,valid,lon,lat,tmpf\nKABC,2026-11-22 13:53,-99.5,40.1,12.00\n"
     weather, problems = read_weather(write("weather.csv", far), ZONE, home=HOME)
     assert weather is not None and "weather-far" in {p.kind for p in problems}
-    local = far.replace("valid", "time").replace("tmpf", "temperature_f")
+    # As the note advises for local times; and a zone of its own is kept, without a note.
+    local = far.replace("valid", "time")
     weather, problems = read_weather(write("local.csv", local), ZONE, home=HOME)
-    assert weather is not None and problems == []
+    assert weather is not None and [p.kind for p in problems] == ["weather-far"]
     assert weather["time"].dt.hour.tolist() == [13]
+    assert weather["temperature_c"].tolist() == pytest.approx([-100 / 9])
+    zoned = far.replace("13:53", "13:53-05:00")
+    weather, problems = read_weather(write("zoned.csv", zoned), ZONE, home=HOME)
+    assert weather is not None and [p.kind for p in problems] == ["weather-far"]
+    assert weather["time"].dt.hour.tolist() == [12]
 
 
 def test_a_bad_cell_is_told_with_its_row(write: Write) -> None:
@@ -111,3 +117,20 @@ def test_a_bad_cell_is_told_with_its_row(write: Write) -> None:
     assert weather is not None and np.isnan(weather["temperature_c"].iloc[1])
     (bad,) = [p for p in problems if p.kind == "bad-cell"]
     assert bad.row == 3 and bad.value == "4l"
+
+
+def test_a_forecast_by_days_and_nights_is_none_by_the_hour(write: Write) -> None:
+    """Its first figure is the day's high, which would stand at six in the morning."""
+    day = period("2026-11-23T06:00:00-06:00", endTime="2026-11-23T18:00:00-06:00")
+    weather, (problem,) = read_weather(write("forecast.json", forecast(day)), ZONE, home=HOME)
+    assert weather is None and "longer than three hours" in problem.why
+    hour = period("2026-11-23T06:00:00-06:00", endTime="2026-11-23T07:00:00-06:00")
+    weather, problems = read_weather(write("hourly.json", forecast(hour)), ZONE, home=HOME)
+    assert weather is not None and problems == []
+
+
+def test_a_wind_between_two_figures_counts_as_their_middle(write: Write) -> None:
+    wind = {"unitCode": "wmoUnit:km_h-1", "minValue": 9, "maxValue": 27, "value": None}
+    text = forecast(period("2026-11-23T06:00:00-06:00", windSpeed=wind))
+    weather, _ = read_weather(write("forecast.json", text), ZONE, home=HOME)
+    assert weather is not None and weather["wind_ms"].tolist() == pytest.approx([5.0])
