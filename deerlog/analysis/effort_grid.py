@@ -126,9 +126,13 @@ def names_only(visits: pd.DataFrame) -> bool:
 
 
 def light_only(visits: pd.DataFrame) -> bool:
-    """Whether who tags looks only at what came in shooting light (``in_light``; ``tagged``)."""
-    looked, dark = visits["tagged"].astype(bool), ~visits["in_light"].astype(bool)
-    n = int(looked.sum())
+    """Whether who tags looks only at what came in shooting light: ``site``, ``first``, ``tagged``,
+    ``in_light``, a row a visit. What came to a site after its last tag only waits to be opened."""
+    looked = visits["tagged"].astype(bool)
+    opened = visits["first"] <= visits["first"].where(looked).groupby(visits["site"]).transform(
+        "max"
+    )
+    dark, n = opened & ~visits["in_light"].astype(bool), int(looked.sum())
     enough = min(n, int(dark.sum())) >= LIGHT_ONLY_FROM
     return enough and int((looked & dark).sum()) <= LIGHT_ONLY_MOST * n
 

@@ -49,7 +49,9 @@ def read_field_log_as_of(place: Property, day: date) -> tuple[Property, FieldLog
         files=files[~gone].reset_index(drop=True),
         outcome="" if late.any() else stored.outcome,
     )
-    photos = logged_photos(known.files, place, tag_paths(s for s in sheets if not s.in_workbook))
+    photos = logged_photos(
+        known.files, place, tag_paths(s for s in sheets if s.saved_page or not s.in_workbook)
+    )
     cut = tied(photos, place, sheets)
     named = set(cut.tags.bucks(cut.tags.table)).union(
         *place.sits["bucks_seen"], *place.sits["bucks_unsure"]

@@ -89,6 +89,7 @@ def test_one_who_writes_names_only_is_told_from_one_who_looks_at_all() -> None:
 def test_one_who_leaves_out_the_dark_is_told_from_one_who_looks_at_all() -> None:
     came = pd.DataFrame({"tagged": [n % 2 == 0 for n in range(400)]})
     came["in_light"] = came["tagged"]
+    came = came.assign(site="Oak", first=pd.date_range("2024-11-01", periods=400, freq="h"))
     assert light_only(came)
     assert not light_only(came.iloc[:58]), "too few to tell"
     some = came.assign(tagged=came["tagged"] | (came.index % 50 == 1))
@@ -96,6 +97,13 @@ def test_one_who_leaves_out_the_dark_is_told_from_one_who_looks_at_all() -> None
     assert light_only(came.assign(tagged=came["tagged"] | (came.index % 100 == 1))), "four"
     assert not light_only(came.assign(tagged=True)), "all was looked at"
     assert not light_only(came.assign(in_light=True)), "nothing came in the dark"
+    waits = came["in_light"] | (came.index >= 40)
+    read = came[waits & (came["in_light"] | (came.index > 200))].assign(
+        tagged=lambda t: t.index < 200
+    )
+    assert not light_only(read), "what came in the dark lies on a card nobody has opened yet"
+    other = read.assign(site=read["tagged"].map({True: "Oak", False: "Elm"}))
+    assert not light_only(other), "or at a site of which nothing was looked at"
 
 
 def test_blanks_up_to_the_last_name_count_as_looked_at() -> None:
