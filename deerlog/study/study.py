@@ -486,12 +486,12 @@ def open_study(folder: Path, *, as_of: date | None = None) -> PropertyStudy:
         log = read_field_log(place)
     else:
         place, log = read_field_log_as_of(place, as_of)
-    return PropertyStudy(place=place, field_log=log, as_of=as_of or _last_known_day(log))
+    # Days in outages.csv alone are no record of any deer.
+    known = None if log.photos.empty else as_of or _last_known_day(log)
+    return PropertyStudy(place=place, field_log=log, as_of=known)
 
 
 def _last_known_day(log: FieldLog) -> date | None:
-    if log.photos.empty:
-        return None  # days in outages.csv alone are no record of any deer
     seen = log.sightings["local"].max().date() if len(log.sightings) else None
     return max((day for day in (_last_running(log.effort), seen) if day), default=None)
 

@@ -6,8 +6,10 @@ import csv
 from datetime import date, timedelta
 from pathlib import Path
 
+import pytest
 from invented.small_property import TABLES, make_small_property
 
+from deerlog.errors import PropertyError
 from deerlog.ingest.run import ingest_cards
 from deerlog.property import open_property
 from deerlog.report.report_files import write_study_report
@@ -104,3 +106,10 @@ def test_a_day_after_all_that_is_known_cuts_nothing(tmp_path: Path) -> None:
     today = open_study(whole).field_log
     assert log.photos.equals(today.photos) and log.effort.equals(today.effort)
     assert [p.why for p in log.problems] == [p.why for p in today.problems]
+
+
+def test_a_day_by_which_nothing_was_recorded_writes_no_report(tmp_path: Path) -> None:
+    farm = make_small_property(tmp_path / "farm", seasons=1)
+    with pytest.raises(PropertyError, match="nothing is recorded yet"):
+        write_study_report(open_study(farm, as_of=date(2025, 6, 1)))
+    assert not (farm / "reports").exists()
